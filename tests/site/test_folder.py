@@ -139,14 +139,3 @@ def test_what_was_killed_between_the_two_places_is_finished(
     assert held(tmp_path / "site")["page"] == "new"
     assert folder.recorded(tmp_path / "site") == 7
     assert names(tmp_path) == ["record", "site"]
-
-
-def test_what_was_killed_before_its_record_stood_is_cleared_away(tmp_path: Path, dead: int) -> None:
-    record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
-    folder.mark(site, "student", folder.notes_on(record, 5))
-    fresh = make(tmp_path / f".record.building-{dead}", page="new")
-    waiting = make(tmp_path / f".site.building-{dead}", page="new")
-    folder.mark(waiting, "student", folder.notes_on(fresh, 7))
-    folder.put_right(record, site)
-    assert [held(record)["page"], held(site)["page"]] == ["old", "old"]
-    assert names(tmp_path) == ["record", "site"]
