@@ -63,16 +63,6 @@ class Contact:
 _FALL = measure("length", "it must lie between 0 and 10 m", above=0, at_most=10)
 _MASS = measure("mass", "it must be more than zero", above=0)
 _ENERGY = measure("energy", "it must be more than zero", above=0)
-_USUAL_TABLE = parse_quantity("0.90 m", "length")  # a common choice for work that is done standing
-_HEAVY = (
-    parse_quantity("1 kg", "mass"),
-    parse_quantity("10 J", "energy"),
-)  # a choice of this program
-
-
-_FALL = measure("length", "it must lie between 0 and 10 m", above=0, at_most=10)
-_MASS = measure("mass", "it must be more than zero", above=0)
-_ENERGY = measure("energy", "it must be more than zero", above=0)
 # The height of a table is common practice, the limits are a choice of this program.
 _TABLE = parse_quantity("0.90 m", "length")
 _HEAVY = parse_quantity("1 kg", "mass"), parse_quantity("10 J", "energy")

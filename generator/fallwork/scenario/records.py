@@ -14,7 +14,7 @@ from typing import Any
 from fallwork.errors import table
 from fallwork.scenario.nouns import NAME, object_name
 from fallwork.scenario.report import UnreadableError, closest, listed, shown, unknown
-from fallwork.scenario.shapes import Reading, Shape, text, text_of
+from fallwork.scenario.shapes import Reading, Shape, choice, text
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -191,15 +191,9 @@ class Variants(Shape):
         if kind is None:
             place, names = reading.keys.get(path, node.place), {"what": self.what, "keys": "kind"}
             return reading.report.refuse(place, "keys-missing", expected=expected, **names)
-        if isinstance(kind, Spoilt):
-            return None
-        if not isinstance(kind, Scalar):
-            return reading.misplaced(kind, "a kind", expected)
-        record = self.records.get(text_of(kind))
-        if record is None:
-            names = unknown("kind", kind.text, list(self.records), expected)
-            return reading.refuse(kind, "unknown", **names)
-        return record.read(node, path, reading)
+        kinds = choice({kind: kind for kind in self.records}, "a kind")
+        record = self.records.get(kinds.read(kind, (*path, "kind"), reading))
+        return record.read(node, path, reading) if record else None
 
     def _schema(self) -> dict[str, Any]:
         kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in self.records}
