@@ -127,9 +127,14 @@ def _duration(setup: Setup, acceleration: Array, speed: Array, distance: Array) 
     """When the run's object has moved by the distance; nan where it doesn't before something that
     rubs comes to a stop."""
     at = setup.rigging.of_object[setup.apparatus.run.object]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ways = [reach(acceleration[:, at], speed[:, at], way * distance) for way in (1, -1)]
-        after = np.fmin(*ways)
-        stops = np.where(setup.static > 0, -speed / acceleration, np.nan)
-        before = ((stops > 0) & (stops < after[:, None])).any(axis=-1)
-    return np.where(np.isfinite(after) & ~before, after, np.nan)
+    a, v = acceleration[:, at], speed[:, at]
+    goal = np.sign(np.where(v == 0, a, v)) * distance  # where it goes first
+    after = reach(a, v, goal)
+    back = ~np.isfinite(after)  # it turns round before, if it arrives at all
+    after[back] = reach(a[back], v[back], -goal[back])
+    rubs = np.flatnonzero(setup.static.any(axis=0) & speed.any(axis=0))
+    for each in rubs:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            stop = np.where(setup.static[:, each] > 0, -speed[:, each] / acceleration[:, each], 0.0)
+        after[(stop > 0) & (stop < after)] = np.nan
+    return np.where(np.isfinite(after), after, np.nan)
