@@ -138,20 +138,6 @@ def slope(
     **run: float,
 ) -> Apparatus:
     """A block by itself on a slope; forward is up where the slope is positive."""
-    return apparatus(
-        thing("block", "block", mass, friction=friction),
-        thing("track", "track", slope=degrees),
-        strings={},
-        run=Run(object="block", **run),
-        gravity=gravity,
-    )
-
-
-def double_machine() -> Apparatus:
-    """A pulley on a string: 0.1 kg and 0.2 kg over it, 0.3 kg against it."""
-    return rig(
-        *("hanging big 0.3", "fixed top", "moving hung", "hanging one 0.1", "hanging two 0.2"),
-        upper="big top hung",
-        lower="one hung two",
-        run="big distance=0.1",
-    )
+    given = "".join(f" {key}={value!r}" for key, value in run.items())
+    block, track = f"block block {mass!r} friction={friction!r}", f"track track slope={degrees!r}"
+    return rig(block, track, run=f"block{given}", gravity=gravity)

@@ -1,5 +1,6 @@
 """What has been published stays, until a dated correction says otherwise."""
 
+import shutil
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -10,6 +11,7 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from democourse import exchange
 from fallwork.planning.examples import example_of
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.scenario import (
@@ -195,19 +197,15 @@ def test_trials_are_recorded_when_they_are_open() -> None:
 
 def pasted(folder: Path, entries: Sequence[str], zone: str = "Europe/Zurich") -> CourseData:
     """The sound course in a folder of its own, its lab with these corrections."""
-    lines = "".join(f"      - {entry}\n" for entry in entries)
-    files = {
-        "course.yaml": f"title: A course\ntime_zone: {zone}\nsignificant_figures: 3\n"
-        "gravity: 9.81 m/s²\n",
-        "scenarios/cart.yaml": (COURSE.root / "scenarios/cart.yaml").read_text("utf-8"),
-        "terms/2027-spring.yaml": "term: Spring 2027\nlabs:\n  cart:\n"
-        "    numbers: {cart.mass: 512.0 g}\n    example: {weight.mass: 120.0 g}\n"
-        "    opens: 2027-02-01\n    due: 2027-02-12T17:00\n    solution_opens: 2027-02-15\n"
-        + (f"    corrections:\n{lines}" if entries else ""),
-    }
-    for name, text in files.items():
-        (folder / name).parent.mkdir(exist_ok=True)
-        (folder / name).write_text(text, "utf-8")
+
+    def others(where: str, names: list[str]) -> list[str]:
+        return [name for name in names if where.endswith("scenarios") and name != "cart.yaml"]
+
+    shutil.copytree(COURSE.root, folder, dirs_exist_ok=True, ignore=others)
+    exchange(folder / "course.yaml", "Europe/Zurich", zone)
+    with (folder / "terms/2027-spring.yaml").open("a", encoding="utf-8") as term:
+        term.write("    corrections:\n" * bool(entries))
+        term.writelines(f"      - {entry}\n" for entry in entries)
     return load_course(folder)
 
 
