@@ -136,6 +136,8 @@ def _line(element: ElementTree.Element) -> str:
 
 
 def _identifier(text: str, *, upright: bool) -> str:
+    if re.fullmatch("[A-Z]{2,}", text):  # KE, PE: no unit is written so
+        return f"[{text}]"
     upright = upright or len(text) > 1
     if text in FUNCTIONS or (upright and text == "Δ"):
         return f" {text} "

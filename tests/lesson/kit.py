@@ -1,6 +1,7 @@
 """Scenarios for lessons: written as YAML, or made from an apparatus of the mechanics tests."""
 
 import math
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
@@ -92,6 +93,11 @@ def printed(lesson: Lesson) -> str:
     """All worked equations; an equation whose sides differ can't be printed."""
     blocks = [part for part in everything(lesson.steps) if isinstance(part, Working)]
     return "\n".join(working(block.equations, 3) for block in blocks)
+
+
+def uncoloured(code: str) -> str:
+    """LaTeX without the colours of forces."""
+    return re.sub(r"\\textcolor\{\w+\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"\1", code)
 
 
 # From an apparatus.

@@ -1,6 +1,5 @@
 """What pages say of each kind of set-up, and of trials, case by case in ``words.yaml``."""
 
-import re
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,7 @@ from fallwork.lesson.answers import results
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
 from fallwork.scenario import with_numbers
-from lesson.kit import DEMO, ZOO, everything, lesson_from, lesson_of, scenario_of
+from lesson.kit import DEMO, ZOO, everything, lesson_from, lesson_of, scenario_of, uncoloured
 from lesson.measured.kit import CASES, prose, report, step, words
 from lesson.measured.kit import everything as all_words
 
@@ -95,12 +94,9 @@ def test_it_is_said_where_it_fits_and_nowhere_else(row: dict[str, Any]) -> None:
     assert_said(row, page(row["of"], row.get("changes", {})))
 
 
-COLOURED = re.compile(r"\\textcolor\{\w+\}\{((?:[^{}]|\{[^{}]*\})*)\}")
-
-
 def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
     """The formulas without the colours of forces."""
-    said, at = COLOURED.sub(r"\1", text(lesson, row["at"]).replace("\u00a0", " ")), 0
+    said, at = uncoloured(text(lesson, row["at"]).replace("\u00a0", " ")), 0
     for phrase in row.get("says", ()):
         assert phrase in said[at:]
         at = said.index(phrase, at) + len(phrase)

@@ -8,6 +8,7 @@ Takes text and paths; gives digits in SI, moments, symbols of a lesson, loaded d
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -162,7 +163,8 @@ def source_of(typed: str, term: str | None, *, trials: bool = True) -> Source:
     named, name = None, typed
     if path.suffix in _YAML or "/" in typed or len(path.parts) != 1:
         named, name = scenario_in(path), path.stem  # its own problems before the course's
-        course = course_of(path, trials=trials)
+        if course := course_of(path, trials=trials):
+            named = replace(named, notation=course.course.notation)
     else:
         course = load_course(course_folder(), record=False, trials=trials)
     if term is None:

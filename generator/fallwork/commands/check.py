@@ -20,6 +20,7 @@ from fallwork.commands.call import (
 )
 from fallwork.commands.notes import on_course, on_scenario
 from fallwork.errors import BadInput, FallworkError, Place, Problem
+from fallwork.lesson.notation import check_notation
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
 from fallwork.pages import addresses as course_addresses
@@ -80,6 +81,7 @@ def _course(root: Path) -> Iterator[str]:
         _check_addresses(data, now)
     except FallworkError as error:
         published = error
+    check_notation(data.course)
     labs = [(term.id, lab) for term in data.terms for lab in term.labs]
     _each(data.scenarios.values(), lambda scenario: _solve(scenario, data))
     shown = ((lab.variant, example_in(data, term, lab)) for term, lab in labs)

@@ -103,7 +103,8 @@ def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
     match tree:
         case Symbol():
             letter, _, subscript = plain_letter(tree).partition("_")
-            yield "".join(map(_italic, letter)), False
+            delta = letter.startswith("Δ")
+            yield letter[:delta] + _italic(letter[delta:]), False
             if subscript:
                 yield subscript, True
         case Product(factors=parts) | Sum(terms=parts):
@@ -119,7 +120,9 @@ def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
 
 
 def _italic(letter: str) -> str:
-    """A letter as the sign for a quantity; capital Greek letters stay upright."""
+    """A letter as the sign for a quantity; several and capital Greek letters stay upright."""
+    if len(letter) > 1:
+        return letter
     for first, last, start in (("A", "Z", 0x1D434), ("a", "z", 0x1D44E), ("α", "ω", 0x1D6FC)):
         if first <= letter <= last:
             return "ℎ" if letter == "h" else chr(start + ord(letter) - ord(first))

@@ -21,6 +21,7 @@ from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
+from fallwork.lesson.notation import noted
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.words import lower_first, say, sentence
@@ -53,7 +54,7 @@ def build_lesson(
     steps = tuple(_steps(_parts(lab), numbers=numbers))
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
-    lesson = Lesson(
+    unnoted = Lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
@@ -65,7 +66,8 @@ def build_lesson(
         safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
         labels=labels_of(lab, steps),
     )
-    listed = [given.symbol for given in givens if numbers and given.symbol is not None]
+    lesson = noted(unnoted, scenario.notation)
+    listed = [given.symbol for given in lesson.givens if numbers and given.symbol is not None]
     parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
     return replace(lesson, symbols=symbols_of(parts))
 
@@ -90,17 +92,17 @@ _ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
 
 def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> tuple[Block, ...]:
     """The blocks of a step with a box round each quantity that it is the first to work out, at the
-    last equation for it.
+    last equation for it: one with numbers, or in symbols one of nothing that is still unknown.
     """
-    last: dict[str, Equation] = {}
-    for equation in (
-        each for block in blocks if isinstance(block, Working) for each in block.equations
-    ):
-        left = equation.left
-        told = equation.numbers or not (numbers or isinstance(equation.right, Symbol))
-        if isinstance(left, Symbol) and told and not left.given and left.id not in seen:
-            last[left.id] = equation
-    seen |= last.keys()
+    last, before = dict[str, Equation](), frozenset(seen)
+    workings = (block.equations for block in blocks if isinstance(block, Working))
+    for equation in (equation for each in workings for equation in each):
+        left, rest = equation.left, symbols_of((equation.right, *equation.forms))
+        known = not numbers and all(each.given or each.id in seen for each in rest)
+        if isinstance(left, Symbol) and not left.given and (equation.numbers or known):
+            seen.add(left.id)
+            if left.id not in before:
+                last[left.id] = equation
     ends = [id(each) for key, each in last.items() if key.split("@")[0] not in _ON_THE_WAY]
 
     def drawn(block: Block) -> Block:

@@ -36,7 +36,10 @@ def unbroken(code: str) -> str:
 def letter(symbol: Symbol) -> str:
     r"""A symbol with its upright subscript, e.g. ``\Delta K_\mathrm{c}``."""
     words = symbol.letter.split()
-    code = " ".join(f"\\{word}" if word in _NAMED else word for word in words)
+    code = " ".join(
+        f"\\{word}" if word in _NAMED else rf"\mathrm{{{word}}}" if word[1:] else word
+        for word in words
+    )
     if symbol.subscript:
         code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
     return rf"\textcolor{{{_COLOURS[symbol.force]}}}{{{code}}}" if symbol.force else code

@@ -19,6 +19,7 @@ from fallwork.errors import FallworkError
 from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import Block, FigureSlot
+from fallwork.lesson.notation import check_notation
 from fallwork.pages import corrections, recordings, schedule, staff
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
@@ -57,6 +58,7 @@ def build_pages(
     """
     if edition not in EDITIONS:
         raise EditionError(edition)
+    check_notation(data.course)
     check_published(data, now)
     check_revealed(data, now)
     recordings.check_recordings(data, now)

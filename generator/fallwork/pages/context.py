@@ -5,7 +5,7 @@ them is there, and how pages are filled in.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Any
@@ -160,7 +160,8 @@ class Context:
             **({"search": {"exclude": True}} if over or not searched else {}),
         }
         values |= {"site": self, "course": self.data.course, "say": self.say}
-        return filled(path, template, front, values | {"title": front["title"]})
+        page = filled(path, template, front, values | {"title": front["title"]})
+        return replace(page, content=self.data.course.notation.worded(page.content))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,6 +18,7 @@ from fallwork.errors import Place
 from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
 from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
+from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.recordings import PATTERNS
@@ -114,6 +115,7 @@ class Course:
     significant_figures: Annotated[int, whole("the number of significant figures", 2, 6, 3)] = 3
     contact: Annotated[Contact | None, Record("a contact", Contact)] = None
     safety: Annotated[Safety, Record("the safety limits", Safety)] = Safety()
+    notation: Annotated[Notation, Record("a notation", Notation)] = USUAL
     rubric: Annotated[tuple[str, ...], _RUBRIC] = ()
     # Host of recordings -> what is put after an address there to lead to a time.
     recording_times: Annotated[Mapping[str, str], PATTERNS] = field(default_factory=dict)
@@ -185,8 +187,12 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
             node, path.stem, zone, scenarios, root / "trials" if trials else None, report
         )
 
+    def scenario_in(node: Node, path: Path, report: Report) -> Scenario | None:
+        found = _scenario(node, path, report)
+        return replace(found, notation=course.notation) if found and course else found
+
     course = _read(root / COURSE_FILE, _course, report)
-    scenarios: dict[str, Scenario | None] = dict(every("scenarios", _scenario, object_name))
+    scenarios: dict[str, Scenario | None] = dict(every("scenarios", scenario_in, object_name))
     terms = tuple(term for _, term in every("terms", term_in, term_id) if term)
     published = read_published(root, report) if record else {}
     report.raise_if_any()

@@ -11,6 +11,7 @@ from functools import cached_property, partial
 from typing import Annotated, Any, ClassVar, Literal
 
 from fallwork.errors import Place
+from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import Nouns, lab_id, noun
 from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Named, Record, Variants
@@ -229,6 +230,7 @@ class Scenario:
         tuple[FormerStep, ...],
         Named("the step's id", "a former step", _FORMER, lab_id, keyed=False),
     ] = ()  # of any page of this set-up
+    notation: Notation = field(default=USUAL, compare=False, repr=False)  # of its course
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"
 
@@ -237,7 +239,8 @@ class Scenario:
         """What everything in it is called."""
         things = (*self.objects.items(), *self.surfaces.items())
         named = {name: (thing.kind, thing.noun) for name, thing in things}
-        return Nouns({**named, **dict.fromkeys(self.strings, ("string", ""))})
+        strings = dict.fromkeys(self.strings, ("string", ""))
+        return Nouns({**named, **strings}, self.notation.hanging_mass)
 
 
 SCENARIO = Record("a scenario", Scenario)

@@ -33,11 +33,12 @@ class Nouns:
     """The noun of every object, surface and string, of Earth and of the bench."""
 
     things: Mapping[str, tuple[str, str]]  # name -> kind, and the author's noun or ""
+    hanging_mass: str = "hanging mass"  # what the course calls one
     by_name: Mapping[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
         given = {name: noun for name, (_, noun) in self.things.items() if noun}
-        own = {name: _noun(name, kind) for name, (kind, _) in self.things.items()} | given
+        own = {name: self._noun(name, kind) for name, (kind, _) in self.things.items()} | given
         taken = Counter(own.values())
         found = {EARTH: EARTH, BENCH: BENCH}
         for name, noun in own.items():
@@ -46,6 +47,9 @@ class Nouns:
             alone = taken[noun] == 1 or name in given
             found[name] = noun if alone else next(n for n in numbered if n not in others)
         object.__setattr__(self, "by_name", found)
+
+    def _noun(self, name: str, kind: str) -> str:
+        return _noun(name, kind).replace("hanging mass", self.hanging_mass)
 
     def noun(self, name: str) -> str:
         """Without article: ``front cart``."""

@@ -44,7 +44,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text
 from fallwork.scenario import Pulley, Quantity, Scenario, with_numbers
-from lesson.kit import DEMO, lesson_from, rewritten, scenario_of
+from lesson.kit import DEMO, lesson_from, rewritten, scenario_of, uncoloured
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 CASES = Path(__file__).parents[2] / "figures" / "cases"
@@ -188,7 +188,7 @@ def words(text: Text) -> str:
     """A text as plain words, formulas in LaTeX."""
     return (
         "".join(
-            latex(part)
+            uncoloured(latex(part))
             if isinstance(part, Expression | Relation)
             else part.words
             if isinstance(part, Marked)

@@ -154,7 +154,8 @@ class Symbols(Things):
         first = dict.fromkeys((*self.movers, *self.rotors))
         things = (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings)
         others = [name for name in things if name not in first]
-        return marks_of(self.scenario.nouns, fixed_marks(), [tuple(first), others])
+        fixed = {*fixed_marks(), *self.scenario.notation.marks}
+        return marks_of(self.scenario.nouns, fixed, [tuple(first), others])
 
     def subscript(self, name: str) -> str:
         """What stands for an object or surface in subscripts."""

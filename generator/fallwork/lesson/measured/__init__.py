@@ -16,6 +16,7 @@ from fallwork.lesson.measured.evidence import Evidence, Judgement
 from fallwork.lesson.measured.judged import Judged
 from fallwork.lesson.measured.record import Record
 from fallwork.lesson.measured.words import sentence, title
+from fallwork.lesson.notation import noted
 from fallwork.lesson.stepfiles import step_from
 
 __all__ = [
@@ -93,7 +94,7 @@ def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Itera
         for name in names.split():
             step = step_from(f"measured/{name}", lab, **asked)
             if step is not None:
-                yield replace(step, part=sentence(f"parts.{part}"))
+                yield noted(replace(step, part=sentence(f"parts.{part}")), lab.scenario.notation)
 
 
 def _compared(lab: MeasuredLab) -> Iterator[Step]:
