@@ -9,10 +9,11 @@ import yaml
 
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
 from fallwork.measurement.inputs import Case
-from fallwork.measurement.model import Estimate, Outcome
+from fallwork.measurement.model import Analysis, Estimate, Outcome
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import Verdict, coverage_factor
+from fallwork.measurement.summaries import summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of, truth_of
 
@@ -141,6 +142,13 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
     assert cut is not None
     assert (sound.verdict, cut.verdict) == (Verdict.AGREE, Verdict.DIFFER)
     assert cut.value == pytest.approx(sound.value - 0.1)
+
+
+def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level: Level) -> None:
+    means = {q: Outcome(value=value, u=None) for q, value in truth_of(level()).items()}
+    analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
+    case = Case(scenario=level(), gravity=STANDARD, sensors=Sensors(force_zero=0.002))
+    assert account_of_discrepancy(analysis, {}, case).separation is None
 
 
 def test_trials_without_any_motion_have_no_account(level: Level) -> None:

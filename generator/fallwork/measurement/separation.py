@@ -57,7 +57,6 @@ class Separation:
     unknowns: tuple[Unknown, ...]  # the others were taken as none
     matrix: Array  # (m, q): which clues see which unknowns
     inverse: Array  # (q, k): each unknown as a sum of derived quantities
-    luck: tuple[float, float]  # what the fit of the weights does, see ``_luck``
     settled: Mapping[Unknown, Estimate] = field(default_factory=dict)  # N
 
     @property
@@ -125,8 +124,11 @@ WITHOUT_INERTIA = tuple(each for each in Unknown if each is not Unknown.INERTIA)
 
 
 def clues_in(derived: Derived) -> tuple[Clue, ...]:
-    """The clues that can be weighed: those whose uncertainty is known."""
-    return tuple(clue for clue in SEES if (found := derived.sum(clue)) and found.u is not None)
+    """The clues that can be weighed: those whose uncertainty is known; none but with one of the
+    runs.
+    """
+    found = tuple(clue for clue in SEES if (one := derived.sum(clue)) and one.u is not None)
+    return () if found == (Clue.ZEROING,) else found
 
 
 def separate(derived: Derived) -> tuple[Separation, Separation]:
@@ -137,17 +139,13 @@ def separate(derived: Derived) -> tuple[Separation, Separation]:
     isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
     """
     fits = [_fitted(derived, some) for some in (tuple(Unknown), WITHOUT_INERTIA)]
-    wide, narrow = ({u: f.total(f.row(u), *f.luck) for u in _known(f)} for f in fits)
+    wide, narrow = (dict(fit.settled) for fit in fits)
     for unknown, one in wide.items():
         other = narrow.get(unknown)
         if other is not None and other.u > one.u:
             u = (one.u * other.u) ** 0.5
             wide[unknown], narrow[unknown] = replace(one, u=u), replace(other, u=u)
     return replace(fits[0], settled=wide), replace(fits[1], settled=narrow)
-
-
-def _known(fit: Separation) -> list[Unknown]:
-    return [u for u, known in zip(fit.unknowns, _fixed(fit.matrix), strict=True) if known]
 
 
 def covariances(derived: Derived, clues: Sequence[Clue]) -> tuple[Array, Array]:
@@ -186,14 +184,12 @@ def _fitted(derived: Derived, unknowns: tuple[Unknown, ...]) -> Separation:
     luck = (1.0, 0.0)
     if _by_scatter(derived, clues):
         luck = _luck(matrix, covariance, random, own @ derived.values, len(derived.trials) - 1)
-    return Separation(
-        derived=derived,
-        clues=clues,
-        unknowns=unknowns,
-        matrix=matrix,
-        inverse=np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten @ own,
-        luck=luck,
+    inverse = np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten @ own
+    fit = Separation(
+        derived=derived, clues=clues, unknowns=unknowns, matrix=matrix, inverse=inverse
     )
+    known = [u for u, fixed in zip(unknowns, _fixed(matrix), strict=True) if fixed]
+    return replace(fit, settled={unknown: fit.total(fit.row(unknown), *luck) for unknown in known})
 
 
 def _luck(
