@@ -82,26 +82,25 @@ def until_bend(stretch: Readings, degree: int, like: Readings) -> Readings:
     return stretch.part(slice(min(costs, key=costs.__getitem__, default=n)))
 
 
-def _calm_part(stretch: Readings) -> Readings:
-    """The longest part without a hand's movement: where the scatter is not above the usual."""
+def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
+    """Residuals while the object is held: what the sensor's noise is like. Of the longest part
+    without a hand's movement, where the scatter is not above the usual.
+    """
+    if held is None:
+        return ()
+    stretch, _ = without_spikes(signal.within(held), degree)
     n = len(stretch.time)
     parts = min(n // CALM_SIZE, CALM_PARTS)
-    if parts < 3:
-        return stretch
-    edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
-    pieces = np.split(stretch.values, edges[1:-1])
-    levels, scatters = (np.array([of(piece) for piece in pieces]) for of in (np.median, np.var))
-    limit = CALM * float(np.quantile(scatters, 0.4))
-    calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
-    spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
-    first, last = max(spans, key=lambda span: span[1] - span[0])
-    return stretch.part(slice(edges[first], edges[last]))
-
-
-def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
-    """Residuals while the object is held: what the sensor's noise is like."""
-    part = held and _calm_part(without_spikes(signal.within(held), degree)[0])
-    return (residuals(part, degree),) if part and len(part.time) >= 8 else ()
+    if parts >= 3:
+        edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
+        pieces = np.split(stretch.values, edges[1:-1])
+        levels, scatters = (np.array([of(each) for each in pieces]) for of in (np.median, np.var))
+        limit = CALM * float(np.quantile(scatters, 0.4))
+        calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
+        spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
+        first, last = max(spans, key=lambda span: span[1] - span[0])
+        stretch = stretch.part(slice(edges[first], edges[last]))
+    return (residuals(stretch, degree),) if len(stretch.time) >= 8 else ()
 
 
 def _robust_scatter(rest: Array, values: Array) -> float:

@@ -70,32 +70,33 @@ def set_aside(
     that agree stand or fall together, and what fits the lab must fit the other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None]
-    usual, found = usual_of(judged, limits), dict[str, tuple[list[Off], str]]()
+    usual, found = usual_of(judged, limits), dict[str, Misfit]()
     for trial in judged if limits else ():
         if apart := list(_off(trial, limits, usual)):
-            found[trial.name] = apart, _likely(trial, limits, (again or {}).get(trial.name), apart)
+            likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
+            found[trial.name] = _misfit(apart, likely)
     alike = [trial for trial in judged if trial.name not in found]
     usual = usual_of(alike, limits)
     near = {
         name: (each.median - limits[name].varies, each.median + limits[name].varies)
         for name, each in usual.items()
     }
-    for trial in alike:
+    for trial in alike if limits else ():
         values = list(far_from_usual(trial, limits, usual))
         turned = [("", words) for words in signs_differ(trial, alike, signs)]
-        if values:
-            likely = say("other-run") if trial.record else _likely_typed(trial, values, near)
-            found[trial.name] = [*values, *turned], likely
-        elif turned and limits:
-            found[trial.name] = turned, say("signs-differ")
-    misfits = {name: _misfit(*each) for name, each in found.items()}
-    return [_counting(replace(t, misfit=misfits.get(t.name, t.misfit)), included) for t in trials]
+        likely = say("other-run" if values else "signs-differ")
+        if values and trial.record is None:
+            likely = _likely_typed(trial, values, near)
+        if values or turned:
+            found[trial.name] = _misfit([*values, *turned], likely)
+    return [_counting(replace(t, misfit=found.get(t.name, t.misfit)), included) for t in trials]
 
 
 def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
+    """A misfit doesn't count, unless there is a reason against it."""
+    reason = included.get(trial.name) or included.get(ALL)
     if trial.misfit is None:
         return trial
-    reason = included.get(trial.name) or included.get(ALL)
     if reason and trial.estimates:
         return replace(trial, misfit=replace(trial.misfit, despite=reason))
     return replace(trial, excluded=str(trial.misfit))

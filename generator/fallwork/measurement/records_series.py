@@ -7,7 +7,6 @@ reported at their places.
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import NamedTuple
 
 import numpy as np
 
@@ -29,25 +28,26 @@ SLOWEST = 0.5  # s between samples, beyond which the unit is in doubt
 LIMITS = (("velocity", 20.0, "m/s"), ("force", 100.0, "N"))  # likewise
 
 
-class _Block(NamedTuple):
-    """The numbers of one trial as they stand in the file."""
-
-    trial: str  # "" where nothing names it
-    rows: Sequence[Row]
-    columns: dict[str, Array]  # role → SI values, (n,), NaN where missing
-    first: Place  # of its first time
-    said: Place | None  # where the file says that it is simulated
-
-
 def records_of(table: RecordTable, layout: Layout) -> tuple[Record, ...]:
-    """Every trial in the order of the file; raises BadInput."""
+    """Every trial in the order of the file; rows in which one says nothing are left out. Raises
+    BadInput.
+    """
     _check_widths(table, layout)
-    blocks = list(_blocks(table, layout))
+    rows, names = _rows_and_trials(table, layout)
+    columns, found = _columns(table, layout, rows), list[Record]()
     table.report.raise_if_any()
-    for block in blocks:
-        _check_times(block, table)
+    for name in dict.fromkeys(names):
+        its_rows = np.flatnonzero(np.array(names) == name)
+        said = _said([rows[int(at)] for at in its_rows], layout, table)
+        for trial, own in layout.trials.items():
+            known = np.any([np.isfinite(columns[each.at][its_rows]) for each in own], axis=0)
+            if len(kept := its_rows[known]):
+                data = {each.role or "": columns[each.at][kept] for each in own}
+                place = table.place(rows[int(kept[0])], own[0].at)
+                if _in_time(data["time"], [rows[int(at)] for at in kept], place, table):
+                    found.append(_record(f"{name} {trial}".strip(), data, place, said, table))
     table.report.raise_if_any()
-    return tuple(_record(block, table) for block in blocks)
+    return tuple(found)
 
 
 def _check_widths(table: RecordTable, layout: Layout) -> None:
@@ -65,34 +65,6 @@ def _check_widths(table: RecordTable, layout: Layout) -> None:
         table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
 
 
-def _blocks(table: RecordTable, layout: Layout) -> Iterator[_Block]:
-    """The trials in which anything is said; rows in which a trial says nothing are left out."""
-    rows, names = _rows_and_trials(table, layout)
-    columns = {column.at: column for own in layout.trials.values() for column in own}
-    cells = {at: [row.cell(at) for row in rows] for at in sorted(columns)}
-    comma = _decimal_comma(cells, rows, table)
-    values = {
-        at: columns[at].factor * _values(at, texts, rows, comma, table)
-        for at, texts in cells.items()
-    }
-    if layout.trial_column is None and len(set(names)) > 1:
-        note = "headings in the middle of the file taken for the begin of a further trial"
-        table.notes.append(note)
-    for name in dict.fromkeys(names):
-        its_rows = np.flatnonzero(np.array(names) == name)
-        said = _said([rows[int(at)] for at in its_rows], layout, table)
-        for trial, own in layout.trials.items():
-            known = np.any([np.isfinite(values[column.at][its_rows]) for column in own], axis=0)
-            if len(kept := its_rows[known]):
-                yield _Block(
-                    trial=f"{name} {trial}".strip(),
-                    rows=[rows[int(at)] for at in kept],
-                    columns={column.role or "": values[column.at][kept] for column in own},
-                    first=table.place(rows[int(kept[0])], own[0].at),
-                    said=said,
-                )
-
-
 def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
     """Rows of numbers and the trial of each: from its column, or by headings that come again."""
     rows, at = layout.rows, layout.trial_column
@@ -104,7 +76,19 @@ def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row],
     again = np.array([row.cells == layout.heading.cells for row in rows])
     kept = [row for row, heads in zip(rows, again, strict=True) if not heads]
     parts, number = np.unique(np.cumsum(again)[~again], return_inverse=True)
-    return kept, ["" if len(parts) == 1 else str(each + 1) for each in number]
+    if len(parts) == 1:
+        return kept, [""] * len(kept)
+    note = "headings in the middle of the file taken for the begin of a further trial"
+    table.notes.append(note)
+    return kept, [str(each + 1) for each in number]
+
+
+def _columns(table: RecordTable, layout: Layout, rows: Sequence[Row]) -> dict[int, Array]:
+    """The columns that belong to trials, in SI units; reports cells that are no numbers."""
+    factors = {each.at: each.factor for own in layout.trials.values() for each in own}
+    cells = {at: [row.cell(at) for row in rows] for at in sorted(factors)}
+    comma = _decimal_comma(cells, rows, table)
+    return {at: factors[at] * _values(at, cells[at], rows, comma, table) for at in cells}
 
 
 def _decimal_comma(
@@ -160,38 +144,41 @@ def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | No
     return Place(file=table.file, line=lines[0], column=1) if lines else told.get(True)
 
 
-def _check_times(block: _Block, table: RecordTable) -> None:
-    """Report times that can't be put in order; beginning anew means a trial that nothing names."""
-    known = np.flatnonzero(np.isfinite(block.columns["time"]))
-    time = block.columns["time"][known]
+def _in_time(time: Array, rows: Sequence[Row], place: Place, table: RecordTable) -> bool:
+    """Whether times can be put in order; beginning anew means a trial that nothing names."""
+    known = np.flatnonzero(np.isfinite(time))
+    time = time[known]
     if not len(known) or np.ptp(time) == 0:
-        table.report.refuse(block.first, "one-time" if len(known) else "never-timed")
-        return
+        table.report.refuse(place, "one-time" if len(known) else "never-timed")
+        return False
     highest = np.maximum.accumulate(time)[:-1]
     anew = (np.diff(time) < 0) & (highest - time[1:] > 0.5 * (highest - time.min()))
     if anew.any():
         at = int(np.argmax(anew))
-        row = block.rows[known[at + 1]]
-        table.refuse("time-anew", row, begin=time[at], end=time[at + 1])
+        table.refuse("time-anew", rows[known[at + 1]], begin=time[at], end=time[at + 1])
+    return not anew.any()
 
 
-def _record(block: _Block, table: RecordTable) -> Record:
-    time, columns, notes = _in_order(block.columns)
-    empty = [role for role, each in columns.items() if not np.isfinite(each).any()]
+def _record(
+    trial: str, data: Mapping[str, Array], place: Place, said: Place | None, table: RecordTable
+) -> Record:
+    """A trial in the order of time; ``said``: where the file says that it is simulated."""
+    time, every, notes = _in_order(data)
+    empty = [role for role, each in every.items() if not np.isfinite(each).any()]
     if empty:
         notes.append(f"no value of {listed(empty)}")
-    said = {role: each for role, each in columns.items() if role not in empty}
+    columns = {role: each for role, each in every.items() if role not in empty}
     return Record(
-        name=block.trial,
+        name=trial,
         time=time,
-        position=said.get("position"),
-        velocity=said.get("velocity"),
-        force=said.get("force"),
-        notes=(*((SAID,) if block.said else ()), *table.notes, *notes, *_notes(time, said)),
-        source=f"{table.file}, trial {block.trial}" if block.trial else table.file,
-        simulated=block.said is not None,
-        said=block.said,
-        place=block.first,
+        position=columns.get("position"),
+        velocity=columns.get("velocity"),
+        force=columns.get("force"),
+        notes=(*((SAID,) if said else ()), *table.notes, *notes, *_notes(time, columns)),
+        source=f"{table.file}, trial {trial}" if trial else table.file,
+        simulated=said is not None,
+        said=said,
+        place=place,
     )
 
 
