@@ -38,13 +38,13 @@ def _names(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
     """Names that stand for nothing, or for something that can't be there."""
 
     def check(
-        path: Keys, name: str, allowed: Sequence[str], *about: Any, **words: str
+        path: Keys, name: str, allowed: Sequence[str], what: str, reason: str, **words: str
     ) -> Iterator[Fault]:
-        what, known, reason = about
         if name and name not in allowed:
             if there := _what(scenario, name).replace("a pulley", "a fixed pulley"):
                 yield Fault(reason, path, name=name, what=there, **words)
             else:
+                known = objects if what == "object" else allowed
                 yield Fault("unknown", path, **unknown(what, name, known))
 
     objects = list(scenario.objects)
@@ -57,21 +57,22 @@ def _names(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
             known = [each for each, t in others.items() if t is None or t.kind in shape.kinds]
             wanted = listed((RECORDS[kind].what for kind in shape.kinds), "or")
             more = (f": {listed(known, 'or')}" if known else "") + shape.more
-            about = (shape.kinds[0], known, "named-wrongly")
-            told = getattr(thing, field.attribute) or ""
-            yield from check((name, key), told, known, *about, key=key, kinds=wanted, more=more)
+            words = {"key": key, "kinds": wanted, "more": more}
+            told, what = getattr(thing, field.attribute) or "", shape.kinds[0]
+            yield from check((name, key), told, known, what, "named-wrongly", **words)
     for string in strings:
         for at, name in enumerate(string.path):
             path = (string.name, str(at))
-            yield from check(path, name, objects, "object", objects, "nothing-to-touch")
+            yield from check(path, name, objects, "object", "nothing-to-touch")
     if scenario.run:
         moving = [
             name
             for name, thing in scenario.objects.items()
             if thing is None or not (thing.outside or thing.kind == "pulley")
         ]
-        words, about = {"moving": listed(moving, "or")}, ("object", objects, "not-a-traveller")
-        yield from check(("run", "object"), scenario.run.object, moving, *about, **words)
+        path, told = ("run", "object"), scenario.run.object
+        words = {"moving": listed(moving, "or")}
+        yield from check(path, told, moving, "object", "not-a-traveller", **words)
 
 
 def _what(scenario: Scenario, name: str) -> str:
