@@ -145,7 +145,8 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
 
 
 def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level: Level) -> None:
-    means = {q: Outcome(value=value, u=None) for q, value in truth_of(level()).items()}
+    truth, typed = truth_of(level()), ("acceleration", "mean_tension")
+    means = {q: Outcome(value=truth[q], u=None, step=0.001) for q in typed}
     analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
     case = Case(scenario=level(), gravity=STANDARD, sensors=Sensors(force_zero=0.002))
     assert account_of_discrepancy(analysis, {}, case).separation is None
