@@ -41,7 +41,7 @@ class Context:
     now: datetime  # aware
     edition: str = STUDENT
     known: Known = field(default_factory=dict)  # what was worked out before, and what will be
-    telling: bool = True  # pages say how well results are known, which takes most of the time
+    telling: bool = True  # pages say how well results are known, which takes a tenth of the time
 
     @cached_property
     def gravity(self) -> float:
