@@ -25,22 +25,13 @@ G = 9.80665  # m/s², 3rd CGPM (1901)
 
 def trials(count: int, noise: float = 0.002) -> tuple[Record, ...]:
     """The bench's run, with a force that reads ten times its noise too much."""
-    true, random = path(), np.random.default_rng(12)
-    columns = [
-        {name: random.normal(0, noise, len(true.time)) for name in ("velocity", "force")}
-        for _ in range(count)
-    ]
-    return tuple(
-        replace(
-            record(
-                true,
-                velocity=true.velocity + n["velocity"],
-                force=true.force + 10 * noise + n["force"],
-            ),
-            name=f"trial-{at}",
-        )
-        for at, n in enumerate(columns, start=1)
-    )
+    true, random, found = path(), np.random.default_rng(12), list[Record]()
+    for at in range(1, count + 1):
+        n = len(true.time)
+        velocity, force = true.velocity + random.normal(0, noise, n), true.force + 10 * noise
+        noisy = record(true, velocity=velocity, force=force + random.normal(0, noise, n))
+        found.append(replace(noisy, name=f"trial-{at}"))
+    return tuple(found)
 
 
 def held(u: float, count: int = 5) -> Analysis:
