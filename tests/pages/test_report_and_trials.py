@@ -134,7 +134,7 @@ def made(name: str, folder: Path) -> tuple[str, str]:
     built = pages(in_spring(with_trials(name, folder)), start(12))
     data, solution = (built[f"{FOLDER}/{page}.md"] for page in ("data", "solution"))
     assert "The trials are simulated." in data
-    assert "{#comparison-acceleration" in solution
+    assert "{#verdict" in solution
     assert f"{FOLDER}/data/records.csv" in built
     return data, solution
 
@@ -160,7 +160,7 @@ def test_trials_of_every_kind_of_run_make_pages(tmp_path: Path, thorough: bool) 
             "push-away",
             ["a line was fitted to the run back, from the turn on"],
             [
-                *("{#how-tension", "{#comparison-tension", "rounded before it was used"),
+                *("{#how-tension", "Mean tension over the distance in N", "rounded before it was used"),
                 "The trials lack what an energy balance needs",  # they have what it takes
             ],
             marks=pytest.mark.in_full,  # every figure and uncertainty is made

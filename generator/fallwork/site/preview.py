@@ -65,7 +65,7 @@ def preview(
         plugin = plugin_of(config)
         plugin.config.edition, plugin.moment = edition, as_of
         for warning in built(config, command="serve"):
-            print(warning, flush=True)
+            _tell(warning)
         server.root, server.message = fresh, ""
         return config
 
@@ -74,8 +74,7 @@ def preview(
         server.builder = lambda: _build_again(build, server)
         for path in (config.docs_dir, config_file, plugin_of(config).config.site_data):
             server.watch(str(path))
-        told = f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)"
-        print(told, flush=True)
+        _tell(f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)")
         server.serve()  # type: ignore[no-untyped-call]  # MkDocs has no hint there
 
 
@@ -110,7 +109,7 @@ def _build_again(build: Callable[[], object], server: _Server) -> None:
     except Exception as error:
         traceback.print_exc()
         server.message = f"{type(error).__name__}: {error}"
-    print(server.message or "Built again.", flush=True)
+    _tell(server.message or "Built again.")
 
 
 @contextmanager
@@ -130,6 +129,10 @@ def _served(place: str, port: int) -> Iterator[_Server]:
         raise PublicationError(said("port", other=other, **told)) from None
     finally:
         server.shutdown()
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)
 
 
 def on_top(page: bytes, message: str) -> bytes:

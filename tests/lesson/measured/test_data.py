@@ -48,30 +48,9 @@ def test_what_others_wrote_stays_as_it_is_in_tables_and_lists() -> None:
     assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
-def test_the_line_from_the_start_of_the_record_is_that_of_its_readings() -> None:
-    """By numpy, and not that through the whole record, which goes on after the landing."""
-    said = prose(step(data(level(), usual()), "how-acceleration"))
-    (wrong,) = re.findall(
-        r"from the start of the record to the end of the run, .* give (\S+) ", said
-    )
-    trial = usual().analysis.trials[0]
-    record, run = trial.record, trial.run
-    assert record is not None
-    assert record.velocity is not None
-    assert run is not None
-    assert run.landing is not None
-    kept = np.isfinite(record.velocity) & (record.time <= run.landing)
-    slopes = [
-        float(np.polyfit(record.time[which], record.velocity[which], 1)[0])
-        for which in (kept, np.isfinite(record.velocity))
-    ]
-    assert float(wrong) == pytest.approx(slopes[0], abs=6e-4)
-    assert slopes[1] != pytest.approx(slopes[0], rel=0.1)
-
-
 def test_the_moments_of_a_run_differ_by_its_time_to_the_last_figure_shown() -> None:
     found = step(data(level(), usual()), "how-distance")
-    (shown,) = [latex(b.equations, 3) for b in found.blocks[:4] if isinstance(b, Working)]
+    (shown,) = [latex(b.equations[1:], 3) for b in found.blocks if isinstance(b, Working)]
     end, release, time = map(float, re.findall(r"underline\{([\d.]+)\}", shown))
     assert end - release == pytest.approx(time, abs=2e-6)
 
@@ -88,7 +67,7 @@ def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch() ->
 def test_the_fitted_readings_are_readings() -> None:
     found = usual().analysis.trials[0]
     words = prose(step(data(level(), usual()), "how-acceleration")).replace("\u00a0", " ")
-    ends = re.search(r"fitted to the readings from ([\d.]+) s to ([\d.]+) s", words)
+    ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
     assert ends is not None
     assert found.record is not None
     assert found.run is not None

@@ -13,11 +13,10 @@ from lesson.measured import kit
 from lesson.measured.kit import everything, level, prose, report, step, tables, words
 
 STEPS = [
-    *("your-masses", "track-and-string", "distance", "force-zero", "signs", "trials"),
-    *("window", "how-acceleration", "how-final-speed", "how-distance", "how-tension", "how-work"),
-    *("summary", "outliers"),
-    *("prediction", "verdict", "rounding", "discrepancy", "influences"),
-    *("hand-in", "tables", "questions-to-answer", "how-judged"),
+    *("your-masses", "track-and-string", "distance", "signs", "trials"),
+    *("window", "how-acceleration", "how-distance", "how-tension"),
+    *("summary", "prediction", "verdict", "discrepancy", "influences"),
+    *("hand-in", "questions-to-answer", "how-judged"),
 ]
 MEASURED = stepfiles.FOLDER / "measured"
 HEAVY = DEMO / "heavy-pulley.yaml"
@@ -83,7 +82,7 @@ def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Pat
     lab = kit.context(scenario, numbers=False)
     for name in lab.movers:
         assert any(given.startswith(f"mass of {lab.the(name)}") for given in givens)
-    filled = step(lesson, "tables")
+    filled = step(lesson, "hand-in")
     assert lab.the(view.moving) in prose(filled)
     assert view.string is None or f"the pull of {lab.the(view.string)}" in prose(filled)
     pushed = lab.starts_moving
@@ -122,7 +121,7 @@ def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_han
     """
     scenario = scenario_of(path)
     lesson = report(scenario)
-    trials, _, *balances = tables(step(lesson, "tables"))
+    trials, _, *balances = tables(step(lesson, "hand-in"))
     speeds = ["Speed at the mark", "Final speed predicted from it", "Measured minus predicted"]
     assert trials[0][-3:] == [f"{name} in m/s" for name in speeds]
     for rows in balances:

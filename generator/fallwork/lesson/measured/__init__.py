@@ -29,14 +29,14 @@ __all__ = [
 ]
 
 VALUES = {  # steps by the part of the page that they stand in
-    "values": "window how-acceleration how-final-speed how-distance how-tension how-work",
-    "together": "summary outliers",
+    "values": "window how-acceleration how-distance how-tension",
+    "together": "summary",
 }
 REPORT = {
-    "bench": "your-masses track-and-string distance force-zero signs trials holding",
+    "bench": "your-masses track-and-string distance signs trials holding",
     **VALUES,
-    "compare": "prediction verdict rounding discrepancy influences",
-    "hand-in": "hand-in tables questions-to-answer how-judged",
+    "compare": "prediction verdict discrepancy influences",
+    "hand-in": "hand-in questions-to-answer how-judged",
 }
 TRIALS = {"trials": "trials from-speed exclusions assumptions"}
 GAP = {"gap": "discrepancy impossible influences told-apart budget"}
@@ -101,9 +101,6 @@ def _compared(lab: MeasuredLab) -> Iterator[Step]:
     yield from _parts(lab, {"compared": "exclusions"})
     if lab.analysis.summary:
         yield from _parts(lab, {"compared": "verdict prediction"})
-        for each in lab.compared:
-            yield from _parts(lab, {"compared": "comparison"}, q=each)
-        yield from _parts(lab, {"compared": "by-trial"})
         for account in lab.accounts:
             yield from _parts(lab, {"compared": "system"}, account=account)
-        yield from _parts(lab, {"compared": "rounding"} | GAP)
+        yield from _parts(lab, GAP)

@@ -8,7 +8,6 @@ from functools import cached_property
 from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.quantities import (
-    FACTOR_FIGURES,
     About,
     as_its_share,
     of_comparison,
@@ -29,12 +28,8 @@ MARKS = {"rotational": "rot"}
 WHOLE = "all"  # mark of the system with all movers where a letter alone would mean something else
 SAME = 1e-9  # relative; two ways to one number
 _SYMBOLS: Mapping[str, About] = {
-    # the difference of work and change of energy, its standard uncertainty, factor and limit; in
-    # percent of the largest part
+    # the difference of work and change of energy; in percent of the largest part
     "difference": About("balance", "D", "", 0),
-    "u": About("u-balance", "u", "D"),
-    "k": About("factor-balance", "k", "D", FACTOR_FIGURES, ""),
-    "limit": About("limit-balance", "L", "D"),
     "percent": About("percent-balance", "p", "D", unit="%"),
 }
 
@@ -159,7 +154,7 @@ class Account:
             letter,
             (mark, self.mark or WHOLE),
             "J" if unit is None else unit,
-            of_comparison(overall)[name if name not in "uk" else f"{name}_difference"],
+            of_comparison(overall)[name],
             figures or self.lab.figures,
             title=lower_first(self.choice.title),
         )

@@ -32,7 +32,6 @@ ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, u
     "pulley_force": (1.0, "N"),
     "force_zero": (1.0, "N"),
 }
-RESISTS = ("hidden_mass", "pulley_mass", "pulley_force")  # what can't be less than none
 NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
     "pulled": Impossible.TENSION_TOO_SMALL,
     "all": Impossible.ENERGY_GAINED,
@@ -102,6 +101,12 @@ class Judged(Trials):
     def compared(self) -> Sequence[Quantity]:
         """What is compared."""
         return list(map(self.of, self.judgement.comparison.quantities))
+
+    @property
+    def compared_before(self) -> Sequence[str]:
+        """The ids of the steps that said this of each quantity by itself."""
+        names = (each.name.replace("mean_", "").replace("_", "-") for each in self.compared)
+        return [*(f"comparison-{name}" for name in names), "by-trial"]
 
     @cached_property
     def singly(self) -> Sequence[Quantity]:
@@ -177,20 +182,13 @@ class Judged(Trials):
             bare, beside = (replace(each, step=min(steps, default=0.0)) for each in pair)
             yield name, bare, beside
 
-    @property
-    def verdicts(self) -> Sequence[tuple[str, str, str]]:
-        """Each place where it can be judged, and the whole where the places don't tell: whether
-        energy is missing there, and how much.
-        """
-        known = {place: each for place, each in self.balance.beside.items() if each.u is not None}
-        whole = known.pop("everything", None)
-        nowhere = all(self.sign(each) == "none" for each in known.values())
-        if whole and (not known or (nowhere and self.sign(whole) != "none")):
-            known["everything"] = whole
-        return [
-            (place, self.sign(each), self.with_u(replace(each, value=abs(each.value)), "J"))
-            for place, each in known.items()
-        ]
+    def told(self, sign: str, places: Mapping[str, str]) -> Sequence[str]:
+        """What ``places`` calls those of this sign; the whole only where the places don't tell."""
+        signs = {place: self.sign(each) for place, each in self.balance.beside.items()}
+        whole = signs.pop("everything", None)
+        if not signs or (whole in ("more", "less") and not {"more", "less"} & {*signs.values()}):
+            signs = {"everything": whole} if whole else {}
+        return [places[place] for place, each in signs.items() if each == sign]
 
     @property
     def counted(self) -> Sequence[str]:
@@ -215,18 +213,6 @@ class Judged(Trials):
         (factor, unit), value = ALONE[key], self.alone[key]
         return self.in_cell(value.times(factor), unit)
 
-    @property
-    def alone_negative(self) -> str:
-        """Whether one of them is less than none: by more than its limit (``less``), by an
-        ``open`` amount, or not by much (``none``); empty where it isn't.
-        """
-        if not any(each.value < 0 for key, each in self.alone.items() if key in RESISTS):
-            return ""
-        signs = [
-            self.sign(each) for place, each in self.balance.beside.items() if place != "everything"
-        ]
-        return next((sign for sign in ("less", "open") if sign in signs), "none")
-
     # ---- what can be told apart
 
     @property
@@ -238,28 +224,11 @@ class Judged(Trials):
         return {"value": whole} | ({"plain": plain} if plain is not None and shown else {})
 
     @property
-    def signs(self) -> Iterator[tuple[str, str, Sequence[Unknown]]]:
-        """What differs from zero (``real``), what is negative by chance or beyond (``negative``,
-        ``negative-real``): in which column, and which; columns that say the same together.
-        """
-        for key in ("real", "negative", "negative-real"):
-            lists = {
-                column: [
-                    each for each, value in fit.settled.items() if key in self._says(each, value)
-                ]
-                for column, fit in self.fitted.items()
-            }
-            same = all(each == lists["value"] for each in lists.values())
-            shared = {"only" if len(lists) == 1 else "both": lists["value"]}
-            for column, unknowns in (shared if same else lists).items():
-                if unknowns or key == "real":
-                    yield key, column, unknowns
-
-    def _says(self, unknown: Unknown, value: Outcome) -> Sequence[str]:
-        real = ["real"] if self.sign(value) != "none" else []
-        if value.value >= 0 or unknown is Unknown.FORCE_ZERO:  # that may have either sign
-            return real
-        return [*real, "negative-real" if real else "negative"]
+    def beyond_none(self) -> bool:
+        """Whether a resistance or a mass comes out significantly less than none."""
+        fits = (fit.settled.items() for fit in self.fitted.values())
+        every = [(each, value) for fit in fits for each, value in fit]
+        return any(self.sign(v) == "less" for each, v in every if each is not Unknown.FORCE_ZERO)
 
     # ---- influences that the model leaves out
 

@@ -1,4 +1,4 @@
-"""One measured quantity and its symbols: mean, uncertainty, prediction, difference, limit.
+"""One measured quantity and its symbols: mean, uncertainty, prediction, difference.
 
 Without evidence the symbols have no values.
 """
@@ -49,10 +49,8 @@ class About(NamedTuple):
 
 
 _SYMBOLS: Mapping[str, About] = {
-    # over the trials: mean, ends of its interval, standard deviation
+    # over the trials: mean, standard deviation
     "mean": About("meas", "", "meas", 0),
-    "low": About("low", "", "low", 0),
-    "high": About("high", "", "high", 0),
     "deviation": About("deviation", "s"),
     # the standard uncertainty of the mean and its factor; from the scatter alone; from what shifts
     # all trials alike
@@ -64,12 +62,10 @@ _SYMBOLS: Mapping[str, About] = {
     "predicted": About("pred", "", "pred", 0),
     "u_predicted": About("u-pred", "u", "pred"),
     "u_common": About("u-common", "u", "common"),
-    # the difference with its standard uncertainty, its factor and its limit; in percent of the
-    # predicted value
+    # the difference with its standard uncertainty and its factor; in percent of the predicted value
     "difference": About("difference", "Delta", "", 0),
     "u_difference": About("u-diff", "u", "diff"),
     "k_difference": About("factor-diff", "k", "diff", FACTOR_FIGURES, ""),
-    "limit": About("limit", "L"),
     "percent": About("percent", "p", unit="%"),
     # in single trials
     "single": About("trial", "", "trial", 0),
@@ -117,7 +113,6 @@ def of_comparison(found: Comparison) -> Values:
         "difference": found.difference,
         "u_difference": found.difference.u,
         "k_difference": found.coverage_factor,
-        "limit": found.limit,
         "percent": found.percent,
         "u_common": abs(found.covariance) ** 0.5,
     }
@@ -125,10 +120,8 @@ def of_comparison(found: Comparison) -> Values:
 
 def of_summary(found: Summary) -> Values:
     """The values of a mean and what tells about it."""
-    ends = dict(zip(("low", "high"), found.interval_95 or (), strict=False))
     return {
         "mean": found,
-        **{name: replace(found, value=end) for name, end in ends.items()},
         "deviation": found.standard_deviation,
         "u": found.u,
         "k": found.coverage_factor,

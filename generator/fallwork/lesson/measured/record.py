@@ -107,18 +107,6 @@ class Record(Trials):
         return self.run.landing is not None and bool(self.trial.record.time[0] == 0)
 
     @property
-    def slope_of_all(self) -> float | None:
-        """The slope of a line through everything up to the landing, stretch at rest included."""
-        record, run = None if self.trial is None else self.trial.record, self.run
-        if record is None or run is None or record.velocity is None:
-            return None
-        if run.held is None or run.landing is None:
-            return None
-        kept = np.isfinite(record.velocity) & (record.time <= run.landing)
-        slope = float(np.polyfit(record.time[kept], record.velocity[kept], 1)[0])
-        return run.signs.get("velocity", 1) * slope
-
-    @property
     def distance_is_area(self) -> bool:
         """Whether the distance was found as the area under the fitted line."""
         names = (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
