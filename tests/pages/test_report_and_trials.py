@@ -160,7 +160,11 @@ def test_trials_of_every_kind_of_run_make_pages(tmp_path: Path, thorough: bool) 
             "push-away",
             ["a line was fitted to the run back, from the turn on"],
             [
-                *("{#how-tension", "Mean tension over the distance in N", "rounded before it was used"),
+                *(
+                    "{#how-tension",
+                    "Mean tension over the distance in N",
+                    "rounded before it was used",
+                ),
                 "The trials lack what an energy balance needs",  # they have what it takes
             ],
             marks=pytest.mark.in_full,  # every figure and uncertainty is made
