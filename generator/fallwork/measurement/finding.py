@@ -88,8 +88,7 @@ def find_run(
         raise NoRunError("not-in-window" if window else how)
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
-    driven = rough.driven.begin, rough.driven.end
-    signals, signs = found.aligned(rough.sense, driven, known.signs)
+    signals, signs = found.aligned(rough.sense, rough.driven.span, known.signs)
     return _motion(_Search(signals, rough, known, window), signs)
 
 

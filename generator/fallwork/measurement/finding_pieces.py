@@ -49,6 +49,11 @@ class StraightPiece:
         return self.intercept + self.slope * time
 
     @property
+    def span(self) -> Span:
+        """Begin and end, s."""
+        return self.begin, self.end
+
+    @property
     def ends(self) -> tuple[float, float]:
         """The line's speeds at begin and end, m/s."""
         return self.speed(self.begin), self.speed(self.end)

@@ -5,7 +5,7 @@ they would be if that one were off by its standard uncertainty. So a quantity th
 several measured ones gets its correlations right.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from math import sqrt
@@ -64,16 +64,14 @@ def shifts(sensors: Sensors) -> tuple[Shift, ...]:
     """What the sensors may have shifted, those of unknown size left out."""
     two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
     every: list[tuple[str, float, Callable[[Values, float], dict[str, float]]]] = [
-        (SCALES[0], sensors.position_scale, partial(_changed, relative=FROM_POSITION)),
-        (SCALES[1], sensors.force_scale, partial(_changed, relative=FROM_FORCE)),
+        (SCALES[0], sensors.position_scale, partial(_scaled, FROM_POSITION)),
+        (SCALES[1], sensors.force_scale, partial(_scaled, FROM_FORCE)),
         ("zero of forces", sensors.force_zero, offset),
-        ("last place of positions", two_ends, partial(_changed, absolute=(Measurand.DISTANCE,))),
+        ("last place of positions", two_ends, partial(_added, Measurand.DISTANCE)),
         ("last place of forces", resolution(sensors.force_step), offset),
     ]
     for quantity, step in sensors.value_steps.items():
-        every.append(
-            ("last place of the values", resolution(step), partial(_changed, absolute=(quantity,)))
-        )
+        every.append(("last place of the values", resolution(step), partial(_added, quantity)))
     return tuple(Shift(name=name, u=u, apply=apply) for name, u, apply in every if u > 0)
 
 
@@ -89,10 +87,8 @@ def effects(
     return {name: u for name, u in found if u > 0}
 
 
-def _changed(
-    values: Values, by: float, *, relative: Sequence[str] = (), absolute: Sequence[str] = ()
-) -> dict[str, float]:
-    return {n: v * (1 + by * (n in relative)) + by * (n in absolute) for n, v in values.items()}
+def _scaled(which: tuple[Measurand, ...], values: Values, share: float) -> dict[str, float]:
+    return {name: value * (1 + share) if name in which else value for name, value in values.items()}
 
 
 def offset(values: Values, force: float) -> dict[str, float]:
@@ -103,3 +99,7 @@ def offset(values: Values, force: float) -> dict[str, float]:
         distance = values.get(Measurand.DISTANCE, work / mean if mean else 0.0)
         shifted[Measurand.WORK_OF_TENSION] += force * distance
     return shifted
+
+
+def _added(quantity: str, values: Values, more: float) -> dict[str, float]:
+    return {name: value + more if name == quantity else value for name, value in values.items()}

@@ -32,6 +32,8 @@ _ROWS = re.compile(r"\\begin\{aligned\}((?:(?!\\begin).)*)\\end\{aligned\}", re.
 _RELATION = re.compile(r"=|<|>|\\(?:approx|lt|gt|leq?|geq?|ll|gg|to)\b")
 _OPERATOR = re.compile(r"[-+/]|\\times\b")
 _BEGIN = re.compile("(?<=>)<mrow(?:></mrow| /)><mo[^>]*")
+_EMPTY = re.compile("<mspace ?/>")  # what the converter puts before upright letters
+_SINGLE = re.compile("<mrow>(<m[in][^>]*>[^<]*</m[in]>)</mrow>")
 _LOW_LINE = "\u0332"
 _NAMED = re.compile(r"&(?!(?:amp|lt|gt|quot|apos);)\w+;")  # signs by names that HTML alone knows
 _CONVERTER = LatexToMathML(fancy_error=False)
@@ -59,6 +61,7 @@ def to_mathml(latex: str, *, display: bool) -> str:
     mathml = _NAMED.sub(lambda sign: html.unescape(sign[0]), mathml)
     if "<munder" in mathml or "<menclose" in mathml:
         mathml = _regrouped(mathml)
+    mathml = _SINGLE.sub(r"\1", _EMPTY.sub("", mathml))
     return _COLOURED.sub(
         lambda m: f'<{m[2] or m[4]} class="fw-{_FORCES[m[1]]}"{m[3] or m[5]}', mathml
     )
