@@ -81,29 +81,10 @@ class Acting:
     # ---- where it points
 
     @property
-    def direction(self) -> str:
-        """Its direction in a table, e.g. ``forward along the surface``."""
-        return sentence(f"directions.{self._direction}")
-
-    @property
     def way(self) -> str:
-        """The same in a word or two, for the middle of a sentence."""
-        return sentence(f"directions.short.{self._direction}")
-
-    @property
-    def _direction(self) -> str:
-        along = self.lab.along(self.force)
-        if self.force.interaction is Interaction.NORMAL:
-            return "away" if self.lab.slope_rad(self.on) else "up"
-        if self.force.interaction is Interaction.GRAVITY:
-            return "down"
-        return "open" if along is None else self.lab.heading(self.on, 1 if along > 0 else -1)
-
-    @property
-    def from_below(self) -> bool:
-        """Whether the string that exerts it runs round the pulley from below."""
-        line = self.lab.rigging.strings[self.by]
-        return line.bight(line.path.index(self.on)) > 0
+        """Its direction along its object's path in a word or two."""
+        heading = self.lab.heading(self.on, 1 if self.along > 0 else -1)
+        return sentence(f"directions.short.{heading}")
 
     @property
     def push(self) -> list[tuple[Expression, str]]:

@@ -264,10 +264,6 @@ class Things:
         strings = self.apparatus.strings.values()
         return tuple(s.name for s in strings if name in (s.path[0], s.path[-1]))
 
-    def strings_over(self, *pulleys: str) -> list[str]:
-        """The strings that pass or end at any of these pulleys."""
-        return [name for name in self.apparatus.strings if set(pulleys) & set(self.path_of(name))]
-
     @cached_property
     def taut(self) -> tuple[str, ...]:
         """The strings that pull."""
