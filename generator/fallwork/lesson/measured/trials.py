@@ -34,7 +34,7 @@ from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
-from fallwork.measurement.statistics import coverage_factor, lost_in_rounding
+from fallwork.measurement.statistics import lost_in_rounding
 from fallwork.measurement.typed import Way, way_of
 from fallwork.measurement.view import View, view_of
 from fallwork.mechanics.solution import Interaction
@@ -128,7 +128,6 @@ class Trials(Base):
     u = staticmethod(say.size)
     digits = staticmethod(to_figures)
     unbroken = staticmethod(say.unbroken)
-    coverage_factor = staticmethod(coverage_factor)
     lost_in_rounding = staticmethod(lost_in_rounding)
 
     def with_u(self, outcome: Outcome, unit: str) -> str:
