@@ -27,7 +27,7 @@ from fallwork.pages.datafiles import tables_of
 from fallwork.pages.general import GENERAL, general_pages
 from fallwork.pages.markdown import PageFile, block, plain
 from fallwork.pages.printed import Printed, printed, symbols_on
-from fallwork.pages.schedule import DATA, OVERVIEW, STAFF_PAGES, opened
+from fallwork.pages.schedule import BENCH, DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Term
@@ -168,7 +168,7 @@ def _front(page: LabPage) -> dict[str, Any]:
 
 def _slots(page: LabPage, told: Iterable[Printed]) -> Iterator[FigureSlot]:
     """Every figure of the page, in its order."""
-    if page.sub is OVERVIEW and not page.given.withdrawn:
+    if page.sub in (OVERVIEW, BENCH) and not page.given.withdrawn:
         yield SKETCH
     for step in (each.step for each in told):
         for content in (*step.blocks, *step.check, *(b for f in step.folds for b in f.blocks)):

@@ -57,11 +57,13 @@ def _trials(lab: Lab) -> datetime | None:
 OVERVIEW = SubPage("index", "Overview", "overview")
 PRELAB = SubPage("prelab", "Prelab", "lesson", _first)
 EXAMPLE = SubPage("example", "Worked example", "lesson", _first)
+BENCH = SubPage("bench", "Bench sheet", "bench", _first)
 REPORT = SubPage("report", "Report", "lesson", _first)
 DATA = SubPage("data", "Trials", "lesson", _trials)
 SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens)
-SUB_PAGES = (PRELAB, EXAMPLE, REPORT, DATA, SOLUTION)  # in the order in which they are read
-STAFF_PAGES = (SubPage("steps", "Steps", "steps"), SubPage("notes", "Notes", "notes"))
+SUB_PAGES = (PRELAB, EXAMPLE, BENCH, REPORT, DATA, SOLUTION)  # in the order in which they are read
+MARKING = SubPage("marking", "Marking sheet", "marking")
+STAFF_PAGES = (SubPage("steps", "Steps", "steps"), MARKING, SubPage("notes", "Notes", "notes"))
 
 
 def is_open(sub: SubPage, lab: Lab, now: datetime) -> bool:

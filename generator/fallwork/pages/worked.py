@@ -14,11 +14,12 @@ from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
+from fallwork.pages.schedule import BENCH, DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.scenario import Course, Lab, Safety, Scenario
 
-IN_SYMBOLS = (REPORT, DATA)  # pages that show no result of the model
+TABLES = "measured/tables"
+IN_SYMBOLS = (BENCH, REPORT, DATA)  # pages that show no result of the model
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +90,9 @@ def worked(
 def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
     setup = replace(base.setup, numbers=sub is SOLUTION)
+    if sub is BENCH:  # the tables of the report, to fill in at the bench
+        tables = (step for step in report_lesson(setup, ()).steps if step.topic == TABLES)
+        return replace(base, lesson=replace(base.lesson, steps=tuple(tables)))
     if sub is REPORT:
         lesson = report_lesson(setup, course.rubric)
         return replace(base, lesson=replace(lesson, safety=base.lesson.safety))

@@ -1,6 +1,6 @@
 /* What is folded away opens when its address is followed, also where the browser doesn't do that by itself; one
-   button opens and closes all of a page, for reading on and for paper. Without this script each fold opens by
-   itself. */
+   button opens and closes all of a page, for reading on and for paper: what is shut isn't printed, although the
+   theme opens everything for the printer. Without this script each fold opens by itself. */
 {
   const folds = [...document.querySelectorAll("article details.fw-fold")]
 
@@ -29,6 +29,13 @@
     for (const fold of inside) fold.addEventListener("toggle", say)
     say()
     contents.after(button)
+  }
+
+  const paper = matchMedia("print")
+  const note = fold => { if (!paper.matches) fold.classList.toggle("fw-shut", !fold.open) }
+  for (const fold of folds) {
+    note(fold)
+    fold.addEventListener("toggle", () => note(fold))
   }
 
   addEventListener("hashchange", reveal)
