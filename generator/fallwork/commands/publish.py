@@ -21,13 +21,15 @@ _SETTINGS = Path("mkdocs.yml")  # in the current folder
 _MARKDOWN = "Markdown"  # what the mark of a folder of pages says that it holds
 
 
-def publish_site(*, edition: str, as_of: str | None, to: Path | None) -> Iterator[str]:
+def publish_site(
+    *, edition: str, as_of: str | None, to: Path | None, handouts: bool
+) -> Iterator[str]:
     """Publish, and say what stands where and when something opens next."""
     from fallwork.site.publication import publish
 
     zone = load_course(course_folder(), record=False).course.zone
     moment = read_moment(as_of, zone)
-    done = publish(_settings(), edition=edition, as_of=moment, to=to)
+    done = publish(_settings(), edition=edition, as_of=moment, to=to, handouts=handouts)
     data = done.data
     pages = f"{done.pages} pages of the {edition} edition, as of {in_words(moment, zone)}"
     yield f"{from_here(done.site)}: {pages}"

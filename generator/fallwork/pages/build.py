@@ -8,7 +8,7 @@ somebody works on.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 from typing import Any
@@ -47,12 +47,18 @@ class EditionError(FallworkError):
 
 
 def build_pages(
-    data: CourseData, *, now: datetime, edition: str, known: Known | None = None
+    data: CourseData,
+    *,
+    now: datetime,
+    edition: str,
+    known: Known | None = None,
+    handouts: bool = False,
 ) -> tuple[PageFile, ...]:
     """The pages and drawings that are open at ``now`` (aware), home first, then term by term.
 
     The newest term comes first. The same arguments give the same bytes. ``known`` holds what was
-    worked out for the same data before, and is added to. Raises ChangedError where a published lab
+    worked out for the same data before, and is added to; ``handouts``: some are printed to PDF as
+    well, and pages lead to them. Raises ChangedError where a published lab
     would change without a correction, RevealedError where another page holds all of its results,
     ``BadInput`` where a recording shows a step that isn't there.
     """
@@ -62,7 +68,7 @@ def build_pages(
     check_published(data, now)
     check_revealed(data, now)
     recordings.check_recordings(data, now)
-    return tuple(_pages(_site(data, now, edition, known)))
+    return tuple(_pages(replace(_site(data, now, edition, known), handouts=handouts)))
 
 
 def _site(data: CourseData, now: datetime, edition: str, known: Known | None) -> Context:
@@ -243,6 +249,12 @@ def _step(site: Context, listing: StepListing) -> PageFile:
     about, hidden = f"Where the step “{listing.title}” stands", ["navigation", "toc"]
     front = {"title": listing.title, "description": about, "hide": hidden}
     return site.page(f"{listing.path}.md", "step", front, searched=False, listing=listing)
+
+
+def on_paper(data: CourseData, now: datetime, edition: str) -> tuple[str, ...]:
+    """The addresses of the pages that are handed out on paper, of the terms that are on."""
+    labs = _site(data, now, edition, None).labs()
+    return tuple(page.address for given in labs for page in given.all_pages if page.on_paper)
 
 
 # ---- addresses

@@ -42,6 +42,7 @@ class Context:
     edition: str = STUDENT
     known: Known = field(default_factory=dict)  # what was worked out before, and what will be
     telling: bool = True  # pages say how well results are known, which takes a tenth of the time
+    handouts: bool = False  # whether some are printed to PDF as well
 
     @cached_property
     def gravity(self) -> float:
@@ -295,6 +296,11 @@ class LabPage:
     def holds(self, step: str) -> bool:
         """Whether the step of this id stands on the page."""
         return any(each.id == step for each in self.steps)
+
+    @property
+    def on_paper(self) -> bool:
+        """Whether it is printed to PDF, if any page is."""
+        return self.sub.paper and not (self.given.earlier or self.given.withdrawn)
 
     @property
     def held_until(self) -> str:

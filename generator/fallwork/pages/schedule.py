@@ -44,6 +44,7 @@ class SubPage:
     title: str  # in links and headings
     template: str
     opens: Callable[[Lab], datetime | None] = lambda lab: None  # None: the lab has no such page
+    paper: bool = False  # whether it is handed out on paper
 
 
 def _first(lab: Lab) -> datetime:
@@ -55,14 +56,14 @@ def _trials(lab: Lab) -> datetime | None:
 
 
 OVERVIEW = SubPage("index", "Overview", "overview")
-PRELAB = SubPage("prelab", "Prelab", "lesson", _first)
+PRELAB = SubPage("prelab", "Prelab", "lesson", _first, paper=True)
 EXAMPLE = SubPage("example", "Worked example", "lesson", _first)
-BENCH = SubPage("bench", "Bench sheet", "bench", _first)
+BENCH = SubPage("bench", "Bench sheet", "bench", _first, paper=True)
 REPORT = SubPage("report", "Report", "lesson", _first)
 DATA = SubPage("data", "Trials", "lesson", _trials)
-SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens)
+SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens, paper=True)
 SUB_PAGES = (PRELAB, EXAMPLE, BENCH, REPORT, DATA, SOLUTION)  # in the order in which they are read
-MARKING = SubPage("marking", "Marking sheet", "marking")
+MARKING = SubPage("marking", "Marking sheet", "marking", paper=True)
 STAFF_PAGES = (SubPage("steps", "Steps", "steps"), MARKING, SubPage("notes", "Notes", "notes"))
 
 

@@ -26,13 +26,22 @@ from mkdocs.utils.templates import TemplateContext
 
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import GENERAL, HeldBack, Known, build_pages, held_back, open_records, written
+from fallwork.pages import (
+    GENERAL,
+    HeldBack,
+    Known,
+    build_pages,
+    held_back,
+    on_paper,
+    open_records,
+    written,
+)
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.dates import iso_moment
-from fallwork.site import addresses, attachments, collection, folder, handwritten, look
+from fallwork.site import addresses, attachments, collection, folder, handouts, handwritten, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError, said
@@ -60,6 +69,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     target: Path | None = None  # where the site will stand; None: where the settings say
     moment: datetime | None = None  # that the site shows; None: as the settings say, or now
     now: datetime | None = None  # None: by the clock
+    handouts: bool = False  # whether pages are printed to PDF as well
     recording: bool = False  # whether what students will see goes on record
     # What was done:
     data: CourseData
@@ -123,7 +133,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if not self._serving:  # whoever is still writing a page wants to see it
             self._read_own({**theme, **self._beside}, later)
         edition = self.config.edition
-        pages = build_pages(self.data, now=self._moment, edition=edition, known=self._known)
+        pages = build_pages(
+            self.data,
+            now=self._moment,
+            edition=edition,
+            known=self._known,
+            handouts=self.handouts,
+        )
         self._current.drawings = collection.add(pages, files, config)
         if not self._serving:
             handwritten.check_navigation(files, config)
@@ -186,6 +202,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                 record = addresses.fresh_record(self.data, self._moment, before, given)
                 notes, swap = record.notes, [*record.swap, *swap]  # the record first
                 self.newly_recorded = record.labs
+        if self.handouts:  # what is printed has been looked through
+            papers = on_paper(self.data, self._moment, self.config.edition)
+            handouts.print_all(fresh, papers, config.site_url or "")
         folder.mark(fresh, self.config.edition, notes)
         folder.swap_in(*swap)
         self._fresh, self.site = None, target
@@ -204,7 +223,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self._fresh is not None:
             shutil.rmtree(self._fresh, ignore_errors=True)
         self._fresh = self.target = self.moment = self.now = None
-        self.recording = False
+        self.recording = self.handouts = False
 
     def on_serve(self, server: LiveReloadServer, **more: object) -> LiveReloadServer:
         """Rebuild the preview when the course's files change."""

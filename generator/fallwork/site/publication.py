@@ -62,11 +62,13 @@ def publish(
     as_of: datetime | None = None,
     to: Path | None = None,
     now: datetime | None = None,
+    handouts: bool = False,
 ) -> Publication:
     """Build the site as it stands at ``as_of`` and put it into ``to``.
 
     In its usual place the student edition goes on record as what students see from now on: its
-    addresses and the numbers of its labs. Record and site are put in place together.
+    addresses and the numbers of its labs. Record and site are put in place together. ``handouts``
+    are pages printed to PDF.
 
     ``as_of`` is aware and defaults to ``now``, which defaults to the clock; ``to`` defaults to
     the ``site_dir`` of ``config_file``, which never gets a moment that is still to come, for the
@@ -78,7 +80,7 @@ def publish(
     config, moment = configuration(config_file), as_of or now
     plugin = plugin_of(config)
     plugin.config.edition, plugin.target, plugin.recording = edition, to, True
-    plugin.moment, plugin.now = moment, now
+    plugin.moment, plugin.now, plugin.handouts = moment, now, handouts
     with folder.one_at_a_time(config_file.resolve().parent):
         built(config)
         pages = sum(1 for _ in plugin.site.rglob("*.html"))
