@@ -13,6 +13,7 @@ from equations.checker import Check
 from equations.page import formula_spans
 from equations.reading import names_in
 from equations.test_built_pages import lesson_pages
+from fallwork.commands.trials import analysed_trials
 from fallwork.errors import BadInput
 from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.notation import check_notation
@@ -134,6 +135,15 @@ def test_a_letter_with_two_meanings_is_refused_at_its_place(
 )
 def test_what_departments_are_used_to_is_taken(notation: dict[str, str], tmp_path: Path) -> None:
     check_notation(load_course(course_in(tmp_path / "course", notation) / "site-data").course)
+
+
+def test_the_command_of_trials_uses_its_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(course_in(tmp_path / "course", OTHER))
+    (table,) = analysed_trials([], scenario="level-track", term="2026-autumn", json=False)
+    assert "percent difference" in table
+    assert not re.search("hanging mass|percent error", table)
 
 
 def test_objects_have_other_subscripts_than_the_notation() -> None:
