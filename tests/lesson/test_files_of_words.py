@@ -18,7 +18,7 @@ from fallwork.lesson.lab.roles import names_of, words_of
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
 from fallwork.mechanics import Interaction
-from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved
+from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, scenario_of, solved
 from lesson.measured import kit
 
 GENERATOR = Path(words.__file__).parents[1]
@@ -212,6 +212,12 @@ def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
         Items(items=(("a",), ("b and c",))),
         Items(items=(("d",),), ordered=True),
     )
+
+
+def test_a_fold_that_says_nothing_is_none() -> None:
+    assert Sheet().why(lambda: "\n\n\n") == ""
+    lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
+    assert {step.id: bool(step.folds) for step in lesson.steps}["newton-weight"] is False
 
 
 PROBE = """

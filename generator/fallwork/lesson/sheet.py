@@ -83,7 +83,7 @@ class Sheet:
         return self.fold("why", "", caller)
 
     def fold(self, mark: str, title: str, caller: Callable[[], str]) -> str:
-        """What only some readers want: folded away under a title."""
+        """What only some readers want: folded away under a title; nothing where it says nothing."""
         blocks = self.blocks(caller())
         return self.block(Fold(mark=mark, title=title, blocks=blocks)) if blocks else ""
 
