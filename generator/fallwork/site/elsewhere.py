@@ -33,22 +33,20 @@ _DIAGRAM = "mermaid"  # the theme's script fetches a program for blocks of this 
 _COUNTS = "source"  # and numbers for the name of a repository
 
 
-def require_nothing_fetched(page: str, files: tuple[Path, ...], allowed: Collection[str]) -> None:
-    """Raise ``PublicationError`` for every address that the HTML of a page fetches something from.
-
-    ``files`` may hold it: the page's own file first, then the settings; ``allowed`` are beginnings
-    of addresses.
-    """
-    _require(in_markup(page), files, allowed)
-
-
 def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
-    """The same for a page, drawing, style sheet or script that goes into the site as it is."""
+    """Raise ``PublicationError`` for every address from which a page, drawing, style sheet or
+    script fetches something that goes into the site as it is.
+    """
     if read := _KINDS.get(path.suffix.lower()):
-        _require(read(path.read_text("utf-8")), (path,), allowed)
+        require_nothing_fetched(read(path.read_text("utf-8")), (path,), allowed)
 
 
-def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
+def require_nothing_fetched(
+    found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]
+) -> None:
+    """The same for addresses that were found. ``files`` may hold them: the page's own file first,
+    then the settings; ``allowed`` are beginnings of addresses.
+    """
     problems = []
     for each in dict.fromkeys(found):
         if not each.startswith(tuple(allowed)):

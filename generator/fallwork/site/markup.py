@@ -7,8 +7,9 @@ what is meant (``$…$``, an image, a pipe table); how that becomes HTML stands 
 import html
 import posixpath
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
@@ -83,24 +84,12 @@ class FallworkMarkup(Extension):
             (_say_what_is_to_come, 16),
             (_link_headings, 4),
         ):
-            md.treeprocessors.register(_Step(md, work, self.current), work.__name__, priority)
+            step = Treeprocessor(md)
+            step.run = partial(work, page=self.current)  # type: ignore[method-assign]
+            md.treeprocessors.register(step, work.__name__, priority)
 
 
-class _Step(Treeprocessor):
-    """One change of the tree of a page."""
-
-    def __init__(self, md: Markdown, work: "_Work", current: CurrentPage) -> None:
-        super().__init__(md)
-        self._do, self._current = work, current
-
-    def run(self, root: Element) -> None:
-        self._do(root, self._current, self.md)
-
-
-_Work = Callable[[Element, CurrentPage, Markdown], None]
-
-
-def _set_formulas(root: Element, page: CurrentPage, md: Markdown) -> None:
+def _set_formulas(root: Element, page: CurrentPage) -> None:
     """LaTeX becomes MathML, or the build stops."""
     for element in root.iter():
         if element.get("class") != _FORMULA:
@@ -121,7 +110,7 @@ def _set_formulas(root: Element, page: CurrentPage, md: Markdown) -> None:
         page.leave(element, mathml, said)
 
 
-def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
+def _set_figures(root: Element, page: CurrentPage) -> None:
     """Drawings go into the page itself, so that they follow its colours; what is shown has a text
     alternative.
     """
@@ -144,7 +133,7 @@ def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
                 _add_class(parent, "fw-figure")
 
 
-def _say_what_is_to_come(root: Element, page: CurrentPage, md: Markdown) -> None:
+def _say_what_is_to_come(root: Element, page: CurrentPage) -> None:
     """In place of a link to what students don't have yet, or of a picture, stands when it opens."""
     for element in root.iter():
         link = element.get({"a": "href", "img": "src"}.get(element.tag, ""))
@@ -159,7 +148,7 @@ def _say_what_is_to_come(root: Element, page: CurrentPage, md: Markdown) -> None
             element.attrib.clear()
 
 
-def _set_tables(root: Element, page: CurrentPage, md: Markdown) -> None:
+def _set_tables(root: Element, page: CurrentPage) -> None:
     """The first row and the first column become heads; a wide table scrolls in its own box."""
     for number, (parent, table) in enumerate(_within(root, "table"), start=1):
         for row in table.iter("tr"):
@@ -195,7 +184,7 @@ def _set_head(cell: Element, column: int) -> None:
             cell[0].set(_NAMED, "true")
 
 
-def _link_headings(root: Element, page: CurrentPage, md: Markdown) -> None:
+def _link_headings(root: Element, page: CurrentPage) -> None:
     """Beside each heading with an address stands a link to it: what is copied and sent."""
     for tag in _LINKED if page.to_send else ():
         for parent, heading in _within(root, tag):

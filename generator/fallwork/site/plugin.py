@@ -43,7 +43,7 @@ from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.dates import iso_moment
 from fallwork.site import addresses, attachments, collection, folder, handouts, handwritten, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
-from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
+from fallwork.site.elsewhere import in_markup, require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError, said
 from fallwork.site.markup import CurrentPage
 
@@ -180,7 +180,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if not self._serving and page.file.dest_uri in (*self._by_hand, "index.html"):
             settings = handwritten.settings_of(config)
             source = self._sources.get(page.file.dest_uri, settings)
-            require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
+            allowed = self.config.elsewhere or ()
+            require_nothing_fetched(in_markup(output), (source, settings), allowed)
         return look.name_parts(output, page)
 
     @event_priority(-100)  # after the search index is written

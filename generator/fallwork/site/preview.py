@@ -65,7 +65,7 @@ def preview(
         plugin = plugin_of(config)
         plugin.config.edition, plugin.moment = edition, as_of
         for warning in built(config, command="serve"):
-            _tell(warning)
+            print(warning, flush=True)
         server.root, server.message = fresh, ""
         return config
 
@@ -74,7 +74,8 @@ def preview(
         server.builder = lambda: _build_again(build, server)
         for path in (config.docs_dir, config_file, plugin_of(config).config.site_data):
             server.watch(str(path))
-        _tell(f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)")
+        told = f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)"
+        print(told, flush=True)
         server.serve()  # type: ignore[no-untyped-call]  # MkDocs has no hint there
 
 
@@ -109,7 +110,7 @@ def _build_again(build: Callable[[], object], server: _Server) -> None:
     except Exception as error:
         traceback.print_exc()
         server.message = f"{type(error).__name__}: {error}"
-    _tell(server.message or "Built again.")
+    print(server.message or "Built again.", flush=True)
 
 
 @contextmanager
@@ -129,10 +130,6 @@ def _served(place: str, port: int) -> Iterator[_Server]:
         raise PublicationError(said("port", other=other, **told)) from None
     finally:
         server.shutdown()
-
-
-def _tell(line: str) -> None:
-    print(line, flush=True)
 
 
 def on_top(page: bytes, message: str) -> bytes:
