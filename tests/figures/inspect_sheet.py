@@ -36,7 +36,7 @@ def _ink(piece: Element) -> tuple[float, float, float, float]:
     x, y, size = (float(piece.get(name, WORD_SIZE)) for name in ("x", "y", "font-size"))
     words = piece.text or ""
     width = float(piece.get("textLength", 0.45 * size * len(words)))
-    deep = BELOW * size if re.search("[gjpqy,()]", words) else 0.0
+    deep = BELOW * size if re.search("[gjpqy,()𝑓]", words) else 0.0
     return x, y - ABOVE * size, x + width, y + deep
 
 

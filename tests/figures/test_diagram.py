@@ -23,9 +23,14 @@ from fallwork.figures.diagram import HUB, PULLEY, starts_of
 from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Wish, beside, place
+from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.expression import symbols_in
 from fallwork.mechanics.solution import Interaction
+from figures.inspect_sheet import sheet_of, strokes_of, words_of
 from figures.setups import NAMES, sample, setup
+
+SLOPES = [("incline", "block"), ("falling-slope", "cart"), ("double-incline", "west")]
+SLOPES += [("demo/incline-up", "cart"), ("demo/incline-down", "cart")]
 
 
 def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, ...]:
@@ -77,6 +82,34 @@ def test_a_much_larger_force_never_has_an_arrow_as_short(case: str) -> None:
                 assert other.length > 1.4 * one.length, (one.name, other.name)
 
 
+SEEN = [*SLOPES, ("moving-pulley", "moving"), ("demo/moving-pulley", "moving-pulley")]
+
+
+@pytest.mark.parametrize(("case", "name"), SEEN)
+@pytest.mark.parametrize("to_scale", [True, False])
+def test_gravity_and_its_components_can_be_seen(case: str, name: str, to_scale: bool) -> None:
+    found = [a for a in arrows(case, name, to_scale=to_scale) if a.role == "accent-2"]
+    assert [arrow.part for arrow in found] == (["", "cos", "sin"] if len(found) > 1 else [""])
+    assert all(arrow.length >= 12.0 for arrow in found)
+    assert len(found) == 3 or case.endswith("moving-pulley")
+
+
+def test_along_a_gentle_slope_forces_keep_their_ratio() -> None:
+    # T = 0.209 N and f = 0.0361 N beside N = 3.01 N
+    friction, tension = (a.length for a in arrows("demo/incline-down", "cart")[-2:])
+    assert tension / friction == pytest.approx(0.209 / 0.0361, rel=0.01)
+
+
+def test_the_letter_of_an_acceleration_stands_above_its_arrow_away_from_the_forces() -> None:
+    slot = FigureSlot(kind="diagram", subject="cart", phase=2)
+    sheet = sheet_of(setup("demo/level-track").scene(slot, to_scale=False))
+    words = dict(words_of(sheet))
+    (dashed, _), *_ = [
+        lines[0] for path, lines in strokes_of(sheet) if "dasharray" in path.get("style", "")
+    ]
+    assert words["𝑎coast"].top < dashed[1] < words["𝑓"].bottom
+
+
 @pytest.mark.parametrize("case", NAMES)
 def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str) -> None:
     given = setup(case)
@@ -86,6 +119,8 @@ def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str)
             continue
         ahead = given.scene("diagram", name).ahead
         found = arrows(case, name, to_scale=False)
+        if any(arrow.part for arrow in found):  # gravity's components stand for it
+            found = tuple(a for a in found if a.part or a.role != "accent-2")
         along, across = (
             sum(arrow.length * arrow.along(way) for arrow in found) for way in (ahead, 1j * ahead)
         )

@@ -1,10 +1,11 @@
 """The forces on one object as arrows, one for each contact: takes a scene, gives all but places.
 
 A string pulls a pulley at two points of its rim, so it has two arrows there. To scale, lengths are
-in the ratio of the forces. Small forces along a level track have a larger scale of their own, and
+in the ratio of the forces. Small forces along a track have a larger scale of their own, and
 what is still too short to be seen is stretched, but never so that a larger force has the shorter
 arrow. Not to scale, nothing is used but the set-up and the signs of motion and acceleration: where
-an object's acceleration points, the arrows are longer together. Drawing is left to ``diagram``.
+an object's acceleration points, the arrows are longer together. On a slope, gravity's components
+are arrows too. Drawing is left to ``diagram``.
 """
 
 import math
@@ -12,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from fallwork.figures.geometry import NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
+from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
@@ -23,13 +24,13 @@ from fallwork.scenario.nouns import BENCH
 EQUAL = 60.0  # pt, not to scale: what balances or leads
 LONGEST = 88.0  # pt, to scale
 ALONG = 84.0  # pt, the longest of those with a scale of their own
-SHORTEST = 7.0  # pt; a shorter arrow is drawn this long and marked
+SHORTEST = 6.5  # pt; a shorter arrow is drawn this long and marked
 APART = 1.7  # at most so many times as long as the next smaller one is a stretched arrow
-OWN_SCALE = 0.5  # of the other forces; smaller ones along a level track get a scale of their own
+OWN_SCALE = 0.4  # of the other forces; smaller ones along a track get a scale of their own
+HUB = 3.0  # pt, radius, at a pulley's axle
 WEAKER = 0.7  # not to scale: what is outweighed, as a share of what leads
-SMALL = 12.0  # pt, of a force along a slope that is outweighed
+ON_SLOPE, ON_PULLEY = 42.0, 84.0  # pt, the same along a slope, and from the axle out of a pulley
 MORE = 14.0  # pt for each further arrow on one side
-STEEPEST = 110.0  # pt, of gravity on a gentle slope, so that its component can be seen
 RIM = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
 
 
@@ -41,6 +42,7 @@ class ForceArrow:
     name: str  # of its symbol among the lesson's labels
     size: float | None  # N, or N m; None where the apparatus doesn't determine it
     direction: Point  # unit vector; NOWHERE for a couple
+    part: str = ""  # "cos", "sin": of gravity, its component into a slope or down it
     rim: Point = NOWHERE  # where it acts, in radii from the middle of a pulley
     length: float = 0.0  # pt
     stretched: bool = False  # too short to be seen at the scale of the others
@@ -85,6 +87,13 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
     couple = force.vector is None and force.torque is not None
     if couple or way != NOWHERE:
         yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
+    if force.interaction is Interaction.GRAVITY:
+        down = scaled(scene.ahead, dot(DOWN, scene.ahead))
+        components: dict[str, Point] = {"cos": DOWN - down, "sin": down}
+        for part, vector in components.items() if min(map(abs, components.values())) > 1e-6 else ():
+            size = (force.size or 0.0) * abs(vector)
+            lies, named = unit_of(vector), f"{force.name}, {part}"
+            yield ForceArrow(force=force, name=named, size=size, direction=lies, part=part)
 
 
 # Lengths.
@@ -111,9 +120,11 @@ def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
         return tuple(replace(arrow, length=lengths.get(arrow.name, EQUAL)) for arrow in arrows)
     straight = [arrow for arrow in arrows if arrow.direction != NOWHERE]
     small = _with_own_scale(scene, straight)
+    shortest = SHORTEST + (2.0 * HUB if scene.kind == "moving" else 0.0)  # seen beside its axle
     rest = [arrow for arrow in straight if arrow not in small]
-    found = {arrow.name: replace(arrow, enlarged=True) for arrow in _to_scale(small, ALONG)}
-    found |= {arrow.name: arrow for arrow in _to_scale(rest, LONGEST)}
+    drawn = [replace(arrow, enlarged=True) for arrow in small]
+    found = {arrow.name: arrow for arrow in _to_scale(drawn, ALONG, shortest)}
+    found |= {arrow.name: arrow for arrow in _to_scale(rest, LONGEST, shortest)}
     return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
 
 
@@ -121,22 +132,23 @@ def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
 
 
 def _with_own_scale(scene: Scene, arrows: Arrows) -> Arrows:
-    """Those along a level track, where they are small beside what acts across it."""
-    if not scene.surface or scene.slope:
-        return []
-    small = [arrow for arrow in arrows if abs(arrow.along(scene.ahead)) > 0.5]
+    """Those along a track, where all of them or one is small beside what acts across it."""
+    small = [arrow for arrow in arrows if abs(arrow.along(scene.ahead)) > 0.99]
+    sizes = [arrow.size or 0.0 for arrow in small]
     across = max((a.size or 0.0 for a in arrows if a not in small), default=0.0)
-    along = max((a.size or 0.0 for a in small), default=0.0)
-    return small if along < OWN_SCALE * across else []
+    if not scene.surface or not small:
+        return []
+    unseen = min(sizes) * LONGEST < SHORTEST * across
+    return small if unseen or max(sizes) < OWN_SCALE * across else []
 
 
-def _to_scale(arrows: Arrows, longest: float) -> Iterator[ForceArrow]:
+def _to_scale(arrows: Arrows, longest: float, shortest: float) -> Iterator[ForceArrow]:
     """In the ratio of the forces; the smallest are stretched and keep their order."""
     most = max((arrow.size or 0.0 for arrow in arrows), default=0.0)
     before, size = 0.0, 0.0
     for arrow in sorted(arrows, key=lambda arrow: arrow.size or 0.0):
         own = arrow.size or 0.0
-        least = max(SHORTEST, before * min(own / size, APART)) if size else SHORTEST
+        least = max(shortest, before * min(own / size, APART)) if size else shortest
         length = longest * own / most
         before, size = max(length, least), own
         yield replace(arrow, length=before, stretched=length < least * (1.0 - 1e-9))
@@ -185,36 +197,26 @@ def are_compared(scene: Scene) -> bool:
 def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
     """Lengths by name: the side of the acceleration is longer in all, or both are equally long.
 
-    On a slope gravity has a part along it, and the normal force is as long as its other part.
+    On a slope gravity's components take part in its stead.
     """
+    slopes = any(arrow.part for arrow in arrows)
+    across = EQUAL * math.cos(scene.slope)
+    lengths = {a.name: EQUAL if _is_resolved(a, slopes) else across for a in arrows}
     way = outweighing(scene)
-    if way is None:
-        return {}
-    ratio = WEAKER if way else 1.0
-    ahead, steep = scaled(scene.ahead, -1.0 if way < 0 else 1.0), abs(math.sin(scene.slope))
-    slopes = 1e-6 < steep < 1.0 - 1e-6
-    gravity = [a for a in arrows if slopes and a.force.interaction is Interaction.GRAVITY]
-    others = [arrow for arrow in arrows if arrow not in gravity]
-    first = [arrow for arrow in others if arrow.along(ahead) > 0.5]
-    second = [arrow for arrow in others if arrow.along(ahead) < -0.5]
-    if not slopes:
-        whole = EQUAL + MORE * (max(len(first), len(second)) - 1)
-        return _shared(first, whole) | _shared(second, ratio * whole)
-    drives = (scene.slope > 0) != (way >= 0)  # gravity's part points the way of the acceleration
-    wanted = SMALL * len(second) / WEAKER if drives else 0.0  # of that part, for the others' sake
-    weight = min(max(EQUAL, wanted / steep), STEEPEST)
-    lengths = {arrow.name: weight for arrow in gravity}
-    across = [arrow for arrow in others if arrow not in (*first, *second)]
-    lengths |= {arrow.name: weight * math.cos(scene.slope) for arrow in across}
-    beside, against = (first, second) if drives else (second, first)  # gravity's part
-    side = SMALL * len(beside) * (2.0 if drives else 1.0)
-    whole = weight * steep + side
-    whole = ratio * whole if drives else max(whole / ratio, EQUAL) if way else whole
-    return lengths | _shared(beside, side) | _shared(against, whole)
+    if way is not None:
+        ahead = scaled(scene.ahead, -1.0 if way < 0 else 1.0)
+        first = [arrow for arrow in arrows if arrow.along(ahead) > 0.99]
+        second = [arrow for arrow in arrows if arrow.along(ahead) < -0.99]
+        base = ON_SLOPE if slopes else ON_PULLEY if scene.kind == "moving" else EQUAL
+        whole = base + MORE * (max(len(first), len(second)) - 1)
+        for side, length in ((first, whole), (second, WEAKER * whole if way else whole)):
+            lengths |= {arrow.name: length / len(side) for arrow in side}
+    return lengths
 
 
-def _shared(arrows: Arrows, whole: float) -> dict[str, float]:
-    return {arrow.name: whole / len(arrows) for arrow in arrows}
+def _is_resolved(arrow: ForceArrow, slopes: bool) -> bool:
+    """Whether components stand for it."""
+    return slopes and arrow.force.interaction is Interaction.GRAVITY and not arrow.part
 
 
 def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
@@ -252,8 +254,11 @@ def turning(scene: Scene) -> int:
 # Words.
 
 
-def force_words(force: Force, scene: Scene) -> str:
+def force_words(arrow: ForceArrow, scene: Scene) -> str:
     """A force in words, e.g. ``tension of the string``."""
+    force = arrow.force
+    if arrow.part:
+        return say("force-part")
     if force.interaction is Interaction.AXLE and force.partner == BENCH:
         return say("force-axle-bench")
     return of_force(force, "words").format(partner=scene.the(force.partner))
@@ -267,8 +272,8 @@ def direction_words(way: Point, scene: Scene) -> str:
         if slope and scene.ahead.real > 0.001:
             return say("way-up-slope" if ahead * slope > 0 else "way-down-slope")
         return say("way-forward" if ahead > 0 else "way-back")
-    if slope and across > 0.999:
-        return say("way-away", surface=scene.the(scene.surface))
+    if slope and abs(across) > 0.999:
+        return say("way-away" if across > 0 else "way-into", surface=scene.the(scene.surface))
     sides = {"way-up": y, "way-down": -y, "way-right": x, "way-left": -x}
     parts = [say(key) for key, size in sides.items() if size > 0.02]
     upright = len(parts) == 1 and abs(y) > 0.5

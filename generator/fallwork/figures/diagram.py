@@ -1,18 +1,19 @@
 """The free-body diagram of one object: takes a scene, draws the object with the forces on it.
 
 Beside the forces stand acceleration, positive sense, scale bars, bent arrows round a pulley and, on
-a slope, the components of gravity. Where answers are held back (not ``to_scale``) nothing but signs
-of the motion is used; else lengths are proportional, with a bar for each scale.
+a slope, dashed, gravity's components. Where answers are held back (not ``to_scale``) nothing but
+signs of the motion is used; else lengths are proportional, with a bar for each scale.
 """
 
 import cmath
 import math
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
 from fallwork.figures import arrows as forces
-from fallwork.figures.arrows import ForceArrow
+from fallwork.figures.arrows import HUB, ForceArrow
 from fallwork.figures.drawing import WIDTH, Dash, Drawing
 from fallwork.figures.geometry import NOWHERE, Point, along, arc, between, dot, turn_of, turned
 from fallwork.figures.lettering import Line, set_out, wrapped
@@ -24,9 +25,9 @@ from fallwork.mechanics.solution import Interaction
 
 NO_BREAK = "\u00a0"
 DASHED = (5.0, 2.5)  # of accelerations
+PART = (3.5, 2.2)  # of components
 GAP = 10.0  # pt between arrows that lie beside each other
 NEAR = math.cos(math.radians(8))  # of two directions that are the same for the eye
-HUB = 3.0  # pt, radius
 AT_AXLE = (Interaction.GRAVITY, Interaction.AXLE)
 SLIDER, WEIGHT = (26.0, 9.0), (14.0, 15.0)  # pt, half sizes
 SCALE_LEFT = -60.0  # pt, where scales begin: their words have room on the right
@@ -82,11 +83,11 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
     for arrow, start in zip(found, starts_of(found, scene), strict=True):
         if arrow.direction != NOWHERE:
             tip = start + arrow.length * arrow.direction
-            width = 1.2 if arrow.stretched else 1.8
-            drawing.arrow(start, tip, role=arrow.role, open_head=arrow.stretched, width=width)
+            look: dict[str, Any] = {"role": arrow.role, "open_head": arrow.stretched}
+            look |= {"dash": PART, "head": 6.0} if arrow.part else {}
+            width = 1.2 if arrow.stretched or arrow.part else 1.8
+            drawing.arrow(start, tip, width=width, **look)
             lines[arrow.name] = (start, tip), tuple(_spots(arrow, start, tip))
-        if arrow.force.interaction is Interaction.GRAVITY:
-            _draw_components(drawing, scene, arrow, start)
     for arrow in found:
         if arrow.direction == NOWHERE:
             torque = arrow.force.torque or 0.0
@@ -141,22 +142,25 @@ def _size(scene: Scene, arrow: ForceArrow) -> str:
 
 def _label(scene: Scene, arrow: ForceArrow) -> tuple[Line, ...]:
     """The symbol, or the force in words; its value too where numbers are open."""
-    symbol, size = scene.label(arrow.name), _size(scene, arrow)
+    symbol, size = scene.label(arrow.force.name if arrow.part else arrow.name), _size(scene, arrow)
+    angle = scene.symbol(f"slope.{scene.surface}") if arrow.part else None
+    if symbol and angle:
+        symbol = Product(factors=(symbol, Function(name=arrow.part, argument=angle)))
     value = (f"= {size}",) if size else ()
     if symbol is None:
-        return (*wrapped(forces.force_words(arrow.force, scene), 16), *value)
-    return (symbol, *value) if arrow.direction == NOWHERE else ((symbol, *value),)
+        return (*wrapped(forces.force_words(arrow, scene), 16), *value)
+    in_two = arrow.direction == NOWHERE or arrow.part
+    return (symbol, *value) if in_two else ((symbol, *value),)
 
 
 def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     """Beside the tip, above or on the right first; then further back, then beyond it."""
     angle = cmath.phase(arrow.direction)
-    sides = [angle + math.pi / 2, angle - math.pi / 2]
-    sides.sort(key=lambda side: -math.cos(side) - 0.5 * math.sin(side))
     ahead = math.degrees(angle)
+    sides = sorted((ahead + 90.0, ahead - 90.0), key=_below)
     points = [between(start, tip, part) for part in (0.85, 0.98, 0.65, 0.5)]
-    along_it = [*around(*points, angles=[math.degrees(side) for side in sides])]
-    shifted = [along(tip, away, side) for away in (5.0, 10.0, 15.0) for side in sides]
+    along_it = [*around(*points, angles=sides)]
+    shifted = [along(tip, away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
     beyond = [*around(tip, *shifted, angles=[ahead])]
     beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
     yield from (*along_it, *beyond) if arrow.length >= 30.0 else (*beyond, *along_it)
@@ -164,27 +168,12 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     yield from around(tip, angles=[ahead + turn for turn in turns], gaps=(9.0, 17.0, 25.0))
 
 
+def _below(degrees: float) -> float:
+    """Orders the two sides of an arrow: above or on the right first."""
+    return -math.cos(math.radians(degrees)) - 1.5 * math.sin(math.radians(degrees))
+
+
 # What stands beside them.
-
-
-def _draw_components(drawing: Drawing, scene: Scene, gravity: ForceArrow, tail: Point) -> None:
-    """On a slope: gravity as its part into the surface and its part along it."""
-    slope = scene.slope
-    if abs(slope) < 1e-6:
-        return
-    tip = tail - 1j * gravity.length
-    corner = along(tail, gravity.length * math.cos(slope), slope - math.pi / 2)
-    weight, angle = scene.label(gravity.force.name), scene.symbol(f"slope.{scene.surface}")
-    for start, end, part in ((tail, corner, "cos"), (corner, tip, "sin")):
-        if abs(end - start) > 8.0:
-            drawing.arrow(start, end, role="accent-2", width=1.1, head=6.0, dash=(3.5, 2.2))
-        if weight is None or angle is None:
-            continue
-        label = Product(factors=(weight, Function(name=part, argument=angle)))
-        middle = between(start, end, 0.5)
-        outward = cmath.phase(middle - between(tail, tip, 0.5))  # away from gravity
-        spots = around(middle, angles=[math.degrees(outward)], gaps=(5.0, 11.0, 19.0))
-        drawing.label(label, at=spots, role="accent-2")
 
 
 def _draw_acceleration(drawing: Drawing, scene: Scene) -> None:
@@ -196,7 +185,8 @@ def _draw_acceleration(drawing: Drawing, scene: Scene) -> None:
         tip, angle = middle + LENGTH / 2 * way, math.degrees(cmath.phase(way))
         tail = middle - LENGTH / 2 * way
         drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=DASHED)
-        spots = (*around(middle, angles=(angle + 90.0, angle - 90.0)), *around(tip, angles=[angle]))
+        sides = sorted((angle + 90.0, angle - 90.0), key=_below)
+        spots = (*around(middle, angles=sides), *around(tip, angles=[angle]))
         letter = scene.label(scene.subject) or say("acceleration")
         drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
     if scene.subject in scene.phase.accelerations:
@@ -252,13 +242,16 @@ def _draw_bend(
 
 
 def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
-    name, parts = scene.subject, []
+    name = scene.subject
+    parts: dict[bool, list[str]] = {False: [], True: []}
     for arrow in found:
-        words, size = forces.force_words(arrow.force, scene), _size(scene, arrow)
+        words, size = forces.force_words(arrow, scene), _size(scene, arrow)
         where = forces.where_words(arrow, scene)
-        key = "diagram-force-size" if size else "diagram-force"
-        parts.append(say(key, force=words, size=size, way=where))
-    yield say("diagram-forces", forces="; ".join(parts), object=scene.the(name))
+        named = () if arrow.part else (words,)
+        parts[bool(arrow.part)].append(", ".join(filter(None, (*named, size, where))))
+    yield say("diagram-forces", forces="; ".join(parts[False]), object=scene.the(name))
+    if parts[True]:
+        yield say("diagram-parts", parts="; ".join(parts[True]))
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
     accelerated, way = name in scene.phase.accelerations, scene.acceleration
@@ -287,7 +280,7 @@ def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[
     for arrow in found:
         if arrow.stretched:
             size = _size(scene, arrow).replace(" ", NO_BREAK)
-            force = forces.force_words(arrow.force, scene)
+            force = forces.force_words(arrow, scene)
             stretched.append(say("diagram-stretched-force", force=force, size=size))
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"

@@ -45,7 +45,8 @@ class Piece(NamedTuple):
         """How far it reaches above and below the line on which its part stands."""
         bare = _bare(self.text)
         above = self.size * (LOW if _LOW.issuperset(bare) else TALL)
-        return above, (0.0 if _DEEP.isdisjoint(bare) else DEEP * self.size) - self.y
+        deep = "𝑓" in self.text or not _DEEP.isdisjoint(bare)  # unlike the upright letter
+        return above, DEEP * self.size * deep - self.y
 
 
 @dataclass(frozen=True, kw_only=True)
