@@ -75,7 +75,7 @@ def crossed_words(sheet: Element) -> list[str]:
 
 def _passes(start: Point, end: Point, box: Box) -> bool:
     """Whether a point of a fine row along a straight line lies inside a box."""
-    left, bottom, right, top = box.edges
+    left, bottom, right, top = box
     (x0, y0), (x1, y1) = start, end
     if max(x0, x1) < left or min(x0, x1) > right or max(y0, y1) < bottom or min(y0, y1) > top:
         return False

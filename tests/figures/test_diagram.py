@@ -1,6 +1,5 @@
 """Free-body diagrams say the same as the solution, in arrows and in words."""
 
-import cmath
 import math
 import re
 from dataclasses import replace
@@ -175,23 +174,6 @@ def test_what_balances_is_equally_long() -> None:
 def test_only_bodies_and_pulleys_have_a_diagram() -> None:
     with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
         sample("diagram", "string")
-
-
-def test_every_force_on_an_object_has_its_arrow() -> None:
-    found = arrows("train", "middle")
-    assert [arrow.force.name for arrow in found] == [
-        "gravity of Earth on middle",
-        "normal of track on middle",
-        "friction of track on middle",
-        "tension of link-1 on middle",
-        "tension of link-2 on middle",
-    ]
-
-
-def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
-    found = arrows("incline", "block")
-    normal = next(a for a in found if a.force.interaction.value == "normal")
-    assert math.degrees(cmath.phase(normal.direction)) == pytest.approx(115)
 
 
 @pytest.mark.parametrize(("longest", "bar"), [(4.12, 2.0), (0.785, 0.2), (0.9, 0.5), (12.0, 5.0)])

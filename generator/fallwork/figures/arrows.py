@@ -11,7 +11,7 @@ are arrows too. Drawing is left to ``diagram``.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
@@ -102,8 +102,7 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
 Arrows = Sequence[ForceArrow]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Bar:
+class Bar(NamedTuple):
     """A scale: so many newtons are so long."""
 
     force: float  # N
@@ -117,7 +116,7 @@ def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
         if scene.kind == "fixed":
             return _of_pulley(scene, arrows)
         lengths = _weighed(scene, arrows)
-        return tuple(replace(arrow, length=lengths.get(arrow.name, EQUAL)) for arrow in arrows)
+        return tuple(replace(arrow, length=lengths[arrow.name]) for arrow in arrows)
     straight = [arrow for arrow in arrows if arrow.direction != NOWHERE]
     small = _with_own_scale(scene, straight)
     shortest = SHORTEST + (2.0 * HUB if scene.kind == "moving" else 0.0)  # seen beside its axle
@@ -200,8 +199,8 @@ def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
     On a slope gravity's components take part in its stead.
     """
     slopes = any(arrow.part for arrow in arrows)
-    across = EQUAL * math.cos(scene.slope)
-    lengths = {a.name: EQUAL if _is_resolved(a, slopes) else across for a in arrows}
+    lengths = {arrow.name: EQUAL * math.cos(scene.slope) for arrow in arrows}
+    lengths |= {arrow.force.name: EQUAL for arrow in arrows if arrow.part}
     way = outweighing(scene)
     if way is not None:
         ahead = scaled(scene.ahead, -1.0 if way < 0 else 1.0)
@@ -212,11 +211,6 @@ def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
         for side, length in ((first, whole), (second, WEAKER * whole if way else whole)):
             lengths |= {arrow.name: length / len(side) for arrow in side}
     return lengths
-
-
-def _is_resolved(arrow: ForceArrow, slopes: bool) -> bool:
-    """Whether components stand for it."""
-    return slopes and arrow.force.interaction is Interaction.GRAVITY and not arrow.part
 
 
 def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:

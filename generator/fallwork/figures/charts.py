@@ -60,7 +60,7 @@ class Panel:
         self, y_title: str, x_title: str = "", *, x: bool = True, numbers: bool = True
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
-        (left, bottom, right, top), draw = self.box.edges, self.drawing
+        (left, bottom, right, top), draw = self.box, self.drawing
         foot = complex(left, bottom)
         draw.line(complex(left, top), foot, complex(right, bottom), role="quiet", width=0.8)
         self._ticks([(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)

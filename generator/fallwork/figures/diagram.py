@@ -243,15 +243,11 @@ def _draw_bend(
 
 def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     name = scene.subject
-    parts: dict[bool, list[str]] = {False: [], True: []}
-    for arrow in found:
-        words, size = forces.force_words(arrow, scene), _size(scene, arrow)
-        where = forces.where_words(arrow, scene)
-        named = () if arrow.part else (words,)
-        parts[bool(arrow.part)].append(", ".join(filter(None, (*named, size, where))))
-    yield say("diagram-forces", forces="; ".join(parts[False]), object=scene.the(name))
-    if parts[True]:
-        yield say("diagram-parts", parts="; ".join(parts[True]))
+    shown = [arrow for arrow in found if not arrow.part]
+    whole = [f"{forces.force_words(arrow, scene)}, {_told(scene, arrow)}" for arrow in shown]
+    yield say("diagram-forces", forces="; ".join(whole), object=scene.the(name))
+    if parts := "; ".join(_told(scene, arrow) for arrow in found if arrow.part):
+        yield say("diagram-parts", parts=parts)
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
     accelerated, way = name in scene.phase.accelerations, scene.acceleration
@@ -266,6 +262,10 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     if accelerated:
         yield say("diagram-acceleration" if way else "diagram-no-acceleration", way=said)
         yield say("diagram-sense", way=forces.direction_words(scene.positive, scene))
+
+
+def _told(scene: Scene, arrow: ForceArrow) -> str:
+    return ", ".join(filter(None, (_size(scene, arrow), forces.where_words(arrow, scene))))
 
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:

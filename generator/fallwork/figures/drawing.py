@@ -146,7 +146,7 @@ class Drawing:
         boxes = place(here, boxes=taken, segments=self.segments, sides=sides)
         self.labelled += zip(here, boxes, strict=True)
         for wish, box in zip(here, boxes, strict=True):
-            leaders, lengths = leaders_of(np.array([box.edges]), wish.of)
+            leaders, lengths = leaders_of(np.array([box]), wish.of)
             for x0, y0, x1, y1 in leaders[lengths > FAR].tolist():
                 self.segments.append((complex(x0, y0), complex(x1, y1)))
                 self.shapes.append(Shape(lines=(self.segments[-1],), edge=wish.role, width=0.6))

@@ -71,6 +71,12 @@ class Energies:
     lines: tuple[Energy, ...]  # inside; then what negative external work took, as positive
     came_in: tuple[Energy, ...]  # brought in by positive external work
 
+    @property
+    def growth(self) -> str:
+        """By which work the total grows, in words; "" where it stays."""
+        works = listing([line.words for line in self.came_in])
+        return say("bars-grows", works=works) if works else ""
+
     def total(self, part: float) -> float:
         """The sum of all lines in J."""
         return sum(line.at(part) for line in self.lines)
@@ -175,7 +181,7 @@ def energy_bars(scene: Scene) -> Plate:
         rows = wrapped(line.words, KEY_LETTERS)
         drawing.label(*rows, at=[Spot(complex(26.0, y + 2.0), 0.0, 1.0)], align=0.0)
         y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
-    grows = _of_total(energies) or say("bars-same")
+    grows = energies.growth or say("bars-same")
     columns, caption = (*_of_columns(scene, energies), grows), _caption("bars", energies, grows)
     return plate(drawing, "bars", columns, caption, system=energies.title)
 
@@ -185,13 +191,13 @@ def _draw_column(
 ) -> None:
     """The pieces from below, and their values to the right, moved apart where pieces are thin."""
     drawing, bottom = panel.drawing, 0.0
-    boxes, labels, roles = [], [], []
+    boxes, labels, roles, x = [], [], [], middle + BAR / 2
     for index, line in enumerate(energies.lines):
         value = line.at(part)
         low, high = (panel.at(0.0, y).imag for y in (bottom, bottom + value))
         bottom += value
         if value > 0.0:
-            boxes.append(Box(left=middle - BAR / 2, bottom=low, right=middle + BAR / 2, top=high))
+            boxes.append(Box(left=x - BAR, bottom=low, right=x, top=high))
             _draw_bar(drawing, boxes[-1], line.role, index)
             labels.append(set_out(scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"))
             roles.append(line.role)
@@ -200,7 +206,7 @@ def _draw_column(
     middles = spread(own, [label.height for label in labels], LINE_GAP, 0.0, highest)
     pairs = zip(boxes, middles, strict=True)
     aside = [not box.bottom - 1.0 < y < box.top + 1.0 for box, y in pairs]
-    x, gap = middle + BAR / 2, ASIDE if any(aside) else NEAR
+    gap = ASIDE if any(aside) else NEAR
     for label, role, start, y, far in zip(labels, roles, own, middles, aside, strict=True):
         drawing.labels([Wish(label=label, spots=[beside(complex(x, y), 0.0, gap)], role=role)])
         if far:
@@ -236,12 +242,6 @@ def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
         yield say("bars-column", when=when, energies=some or say("bars-nothing"), total=total)
 
 
-def _of_total(energies: Energies) -> str:
-    """By which work the total grows, if any."""
-    works = listing([line.words for line in energies.came_in])
-    return say("bars-grows", works=works) if works else ""
-
-
 def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
     yield from filter(None, (say(f"{kind}-caption", system=energies.title), total))
     if any(line.role == "accent-2" for line in energies.lines):
@@ -273,17 +273,13 @@ def energy_position(scene: Scene) -> Plate:
     sizes = [label.height for label in names]
     middles = spread(ends, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
     for index, (line, label, middle) in enumerate(zip(lines, names, middles, strict=True)):
-        look: dict[str, Any] = {
-            "role": line.role,
-            "width": 1.7,
-            "dash": DASHES[index % len(DASHES)],
-        }
+        look: dict[str, Any] = {"role": line.role, "width": 1.7}
+        look["dash"] = DASHES[index % len(DASHES)]
         panel.line((0.0, line.start), (path, line.end), **look)
         place = complex(right, middle)
         drawing.line(place + GAP, place + NAMES - GAP, **look)
-        spots = [beside(place, 0.0, NAMES)]
-        drawing.labels([Wish(label=label, spots=spots, role=line.role)])
-    said, caption = _of_lines(scene, lines, path), _caption("lines", energies, _of_total(energies))
+        drawing.labels([Wish(label=label, spots=[beside(place, 0.0, NAMES)], role=line.role)])
+    said, caption = _of_lines(scene, lines, path), _caption("lines", energies, energies.growth)
     return plate(drawing, "lines", said, caption, system=energies.title)
 
 

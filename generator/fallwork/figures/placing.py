@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import fmean
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -28,19 +28,13 @@ CUT = 1.5  # pt at each end of a leader: there it may touch
 WORSE, BAD, POOR = 40, 8, 2  # two words on each other, a line through a word, one over a leader
 
 
-@dataclass(frozen=True, kw_only=True)
-class Box:
+class Box(NamedTuple):
     """An upright rectangle in points."""
 
     left: float
     bottom: float
     right: float
     top: float
-
-    @property
-    def edges(self) -> tuple[float, float, float, float]:
-        """Left, bottom, right, top."""
-        return (self.left, self.bottom, self.right, self.top)
 
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
@@ -96,7 +90,7 @@ def place(
     Each takes the first spot that costs least; of several orders in which they may choose, the
     one that costs least in all is taken.
     """
-    taken = np.array([box.edges for box in boxes]).reshape(-1, 4)
+    taken = np.array(boxes).reshape(-1, 4)
     lines = plane(segments).reshape(-1, 4)
     candidates = [_candidates(wish, sides) for wish in wishes]
     alone = [
@@ -107,8 +101,7 @@ def place(
     orders = [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]
     tried = [_in_order(order, candidates, alone) for order in orders]
     chosen = min(tried, key=lambda found: found[0])[1]
-    edges = (map(float, chosen[number]) for number in numbers)
-    return tuple(Box(left=x0, bottom=y0, right=x1, top=y1) for x0, y0, x1, y1 in edges)
+    return tuple(Box(*map(float, chosen[number])) for number in numbers)
 
 
 def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
