@@ -9,7 +9,6 @@ from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
 from fallwork.lesson.words import sentence, upper_first
-from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 if TYPE_CHECKING:
@@ -85,26 +84,6 @@ class Acting:
         """Its direction along its object's path in a word or two."""
         heading = self.lab.heading(self.on, 1 if self.along > 0 else -1)
         return sentence(f"directions.short.{heading}")
-
-    @property
-    def push(self) -> list[tuple[Expression, str]]:
-        """The push of a pulley on the bend of a string, against the pulls of both its parts: each
-        with its way in a word or two. Empty where it is no such push or a way is unclear.
-        """
-        line = self.lab.rigging.strings.get(self.on)
-        if line is None or self.force.interaction is not Interaction.CONTACT:
-            return []
-        at, found = line.path.index(self.by), list[tuple[Expression, str]]()
-        for piece, after in ((line.segments[at - 1], False), (line.segments[at], True)):
-            outward, neighbour = (1, at + 1) if after else (-1, at - 1)
-            way = ""
-            if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
-                way = self.lab.heading(line.path[neighbour], -outward)
-            elif piece.upright:
-                way = "down" if piece.upright * outward > 0 else "up"
-            pull = self.lab.tension(self.on, self.by, after=after)
-            found += [(pull, sentence(f"directions.short.{way}"))] if way else []
-        return found if len(found) == 2 else []
 
     # ---- its work
 

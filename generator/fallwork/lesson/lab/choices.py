@@ -3,17 +3,14 @@
 Two choices are of one class where the same works act on them and the same energies change.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import cached_property
-from itertools import combinations
 
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.systems import System
-from fallwork.mechanics import is_small, objects
 from fallwork.scenario.nouns import EARTH
 
-MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
 MOST_TERMS = 12  # in a cell; a choice with more isn't shown: part of a sum can't be checked
 MOST_MEMBERS = 12  # of a choice that is shown
 MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
@@ -24,38 +21,22 @@ class Choices(Base):
 
     @cached_property
     def choices(self) -> list[System]:
-        """The smallest of each class that no featured system belongs to; of many the telling.
+        """The smallest telling one of each class that no featured system belongs to.
         Only such whose works and energies all stand in the table.
         """
-        few = len(self._unfeatured) <= MOST_ROWS
-        shown = [e for e in self._unfeatured if few or e.members in self._telling]
-        short = [e for e in shown if len(e.members) <= MOST_MEMBERS]
+        short = [e for e in self._unfeatured if len(e.members) <= MOST_MEMBERS]
         return [e for e in short if max(len(e.works), len(e.changes)) <= MOST_TERMS]
-
-    @property
-    def every_choice(self) -> bool:
-        """Whether these are all that there are."""
-        return self.choices == self._unfeatured and is_small(self.apparatus)
 
     @cached_property
     def _unfeatured(self) -> list[System]:
         found, seen = [], {self._class(system) for system in self.systems}
-        for members in self._candidates():
+        for members in sorted(self._telling, key=lambda members: (len(members), members)):
             chosen = System(self, members)
             moving = any(name in self.movers for name in members)
             if moving and (kind := self._class(chosen)) not in seen:
                 seen.add(kind)
                 found.append(chosen)
         return found
-
-    def _candidates(self) -> Iterator[tuple[str, ...]]:
-        """Every choice, the smallest first; of a large set-up only the telling ones."""
-        everything = objects(self.apparatus)
-        if not is_small(self.apparatus):
-            yield from sorted(self._telling, key=lambda members: (len(members), members))
-            return
-        for size in range(1, len(everything) + 1):
-            yield from combinations(everything, size)
 
     def _class(self, chosen: System) -> tuple[tuple[str, ...], ...]:
         works = sorted(work.force.name for work in chosen.works)

@@ -57,25 +57,6 @@ class Forces(Base):
             for at, side in zip(pieces, ("one", "other"), strict=False):
                 yield Acting(self, force, self.tension_at(force.partner, at), side)
 
-    def not_drawn(self, name: str) -> tuple[str, str] | None:
-        """What is tempting to draw and wrong, as it acts only by way of a string, and that string:
-        told once for what slides and once for what hangs.
-        """
-        slides = name in self.sliders
-        alike = [mover for mover in self.movers if (mover in self.sliders) == slides]
-        bare = (lift for lift in self.lifts if not self.loads_of([lift]))
-        among = (*self.hanging, *bare) if slides else self.movers
-        far = list(filter(self.mass_kg, among))
-        found = [
-            (mover, other, string)
-            for mover in alike
-            for other in far
-            for string in self.strings_at(mover)
-            if other not in (mover, *self.loads_of([mover]))
-        ]
-        found.sort(key=lambda each: each[1] not in self.path_of(each[2]))
-        return found[0][1:] if found and found[0][0] == name else None
-
     # ---- strings
 
     def on(self, string: str) -> Mapping[str, int]:
@@ -114,12 +95,3 @@ class Forces(Base):
         """Sums of accelerations that vanish while each taut part of a string keeps its length."""
         conditions = (rates(self, tie) for tie in self.spans(string))
         return [condition for condition in conditions if condition != ZERO]
-
-    def explained_before(self, string: str) -> bool:
-        """Whether an earlier string over an ideal pulley has had the full explanation."""
-        strings, ideal = list(self.apparatus.strings), set(self.pulleys) - set(self.rotors)
-        return any(
-            ideal & set(self.path_of(other)[1:-1]) and self.one_tension(other)
-            for other in strings[: strings.index(string)]
-            if other in self.taut
-        )

@@ -3,14 +3,12 @@ after a landing, the bench and units.
 """
 
 import math
-from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Self
 
 from fallwork.lesson.expression import Expression, Negative, Number
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import product, rebuilt, signed, total, turned
-from fallwork.mechanics.solution import Ending, Force, Interaction
 from fallwork.scenario import Quantity
 
 TILT = math.radians(0.1)  # what a spirit level hardly shows
@@ -73,14 +71,6 @@ class Review(Base):
     # ---- the part after a landing
 
     @property
-    def let_go(self) -> Mapping[str, list[str]]:
-        """Massless pulleys that hang from slack strings, with these."""
-        light = [name for name in self.light_pulleys if name not in self.carried.values()]
-        slack = self.phase.slack
-        hung = {name: [s for s in self.strings_at(name) if s in slack] for name in light}
-        return {name: strings for name, strings in hung.items() if strings}
-
-    @property
     def not_falling_freely(self) -> list[str]:
         """What moves and has other forces on it than gravity alone."""
         acting = {name: list(filter(self.acts, self.forces_on(name))) for name in self.moving}
@@ -91,65 +81,7 @@ class Review(Base):
         free = [name for name in self.moving if name not in self.not_falling_freely]
         return [name for name in free if name in self.hanging and self.senses[name] == sense]
 
-    def rises_till_taut(self, name: str) -> bool | None:
-        """Whether what flies up after a landing still does when a string is taut again.
-
-        None where that depends on values that the page hasn't got, or something else comes first.
-        """
-        ties = [self.constraint(string, slack=True) for string in self.strings_at(name)]
-        others = {other for tie in ties for other in tie} - {name}
-        if all(other in self.senses and self.rests(other) for other in others):
-            return False  # its string is as long again when it is back at the height of the landing
-        end = self.phase.end_velocities[name] if self.numbers else None
-        rises = end is not None and end * self.phase.start_velocities[name] > 0
-        return rises if self.numbers and (self.ending is Ending.TAUT or not rises) else None
-
-    @property
-    def jerked(self) -> list[str]:
-        """The slack strings that are pulled taut at the end: one with those that hold a massless
-        pulley on it.
-        """
-        first = self.phase.ends.subject if self.ending is Ending.TAUT and self.phase.ends else None
-        path = self.path_of(first) if first else ()
-        held = [string for name, hung in self.let_go.items() if name in path for string in hung]
-        return [string for string in self.apparatus.strings if string in (first, *held)]
-
     # ---- the bench and units
-
-    def tilted(self, surface: str) -> Mapping[str, float]:
-        """What a small tilt of a level surface does: its ``pull`` along the strings beside the
-        ``friction`` there and the ``drive`` of everything, as masses, kg.
-        """
-        tied = self.tied and self.moves
-        share = {name: float(self.ratio(name)) if tied else 1.0 for name in self.movers}
-        weights = {name: share[name] * self.mass_kg(name) for name in self.riders(surface)}
-        moving = self.moving if self.moves else self.movers
-        driving = (share[n] * self._drive(f) for n in moving for f in self.forces_on(n))
-        return {
-            "pull": math.sin(TILT) * sum(weights.values()),
-            "friction": sum(float(self.bodies[n].friction) * kg for n, kg in weights.items()),
-            "drive": abs(sum(driving)),
-        }
-
-    def _drive(self, force: Force) -> float:
-        """What a force from outside drives, other than friction, as a mass, kg."""
-        outside = force.interaction is Interaction.GRAVITY or force in self.given_forces
-        along = (self.along(force) or 0.0) / float(self.apparatus.gravity)
-        return self.senses[force.on] * along if outside else 0.0
-
-    @staticmethod
-    def percent(part: float, whole: float) -> str:
-        """A share, two figures."""
-        percent = 100 * part / whole
-        return f"{percent:.0f}\u00a0%" if percent >= 10 else f"{percent:.1f}\u00a0%"
-
-    @property
-    def led_to_pulley(self) -> Iterator[str]:
-        """What a string leads from on a surface to a pulley."""
-        for name in self.sliders:
-            paths = [self.path_of(string) for string in self.strings_at(name)]
-            if any(path[1] in self.pulleys or path[-2] in self.pulleys for path in paths):
-                yield name
 
     @cached_property
     def other_units(self) -> frozenset[str]:

@@ -79,12 +79,6 @@ class System(Balance):
                     return work if system is self else None
         return None
 
-    @property
-    def heights_told_in_part(self) -> bool:
-        """Whether an earlier system has some of its potential energies and no others."""
-        falling = set(self.falling)
-        return any(each.falling and set(each.falling) < falling for each in self.earlier)
-
     # ---- strings inside
 
     @cached_property

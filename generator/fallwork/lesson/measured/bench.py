@@ -21,7 +21,7 @@ from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Measurand
 from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.solution import Interaction
-from fallwork.scenario import Pulley, SystemChoice
+from fallwork.scenario import Pulley
 
 TOO_FEW = 1  # figures
 
@@ -75,21 +75,6 @@ class Bench(Trials, Newton, Motion):
         objects, string = self.scenario.objects, self.view.string
         path = () if string is None else self.scenario.strings[string].path
         return any(isinstance(objects[name], Pulley) for name in path)
-
-    @property
-    def part_and_whole(self) -> tuple[SystemChoice, SystemChoice] | None:
-        """The smallest system on which the measured pull acts from outside, and the largest with
-        that one and all that moves in it; None without such a pair.
-        """
-        chosen, string = self.scenario.systems, self.view.string
-        parts = [each for each in chosen if self.watched in each.members]
-        parts = [each for each in parts if string not in (None, *each.members)]
-        part = min(parts, key=lambda each: len(each.members), default=None)
-        needed = {*self.movers, *(part.members if part else ()), *([string] if string else [])}
-        wholes = [each for each in chosen if needed <= set(each.members)]
-        wholes = [each for each in wholes if each.id not in self.unfollowed]
-        whole = max(wholes, key=lambda each: len(each.members), default=None)
-        return (part, whole) if part and whole else None
 
     @property
     def givens(self) -> Sequence[Given]:
@@ -162,29 +147,6 @@ class Bench(Trials, Newton, Motion):
         heavy = [name for name in self.loose if self.mass_kg(name)]
         held = {s.id: [n for n in heavy if n in s.members] for s in self.scenario.systems}
         return {id_: [self.the(name) for name in names] for id_, names in held.items() if names}
-
-    @property
-    def by_pulleys(self) -> Mapping[str, Expression]:
-        """By the id of a featured system that a turning pulley brakes from outside, that work."""
-        found, strings = {}, self.apparatus.strings
-        for system in self.scenario.systems if self.tied and self.speeds_up else ():
-            over = [strings[name].path for name in system.members if name in strings]
-            inner = [name for path in over for name in path[1:-1]]
-            works = [
-                product(total(takes), scaled(self.rim(name), self.distance))
-                for name in self.rotors
-                if name in inner and name not in (*system.members, *self.movers)
-                if (takes := self._taken(name))
-            ]
-            if works:
-                found[system.id] = -total(works)
-        return found
-
-    def _taken(self, pulley: str) -> list[Expression]:
-        """By how much a turning pulley makes the pull behind it smaller, N."""
-        inertia, drag = self.rotor_inertia(pulley), self.rotor_drag(pulley)
-        own = scaled(self.rim(pulley), self.acceleration)
-        return [*([product(inertia, own)] if inertia else []), *([drag] if drag else [])]
 
     @property
     def early_acceleration(self) -> Symbol:
