@@ -74,20 +74,63 @@ def expected_colours(scheme: Scheme) -> list[str]:
     return [f"rgb({', '.join(str(part) for part in bytes.fromhex(code[1:]))})" for code in codes]
 
 
+# ---- where a link leads to is seen, below what stays at the top of the window
+
+PRELAB = "2026-autumn/level-track/prelab.html"
+LED_TO = ("tension", "q-why-not-the-weight", "tension-mistakes", "contents", "symbol-list")
+COVERED = """id => {
+  const part = document.getElementById(id)
+  const box = (part.matches("h3") ? part.closest("section") : part).getBoundingClientRect()
+  const text = part.getBoundingClientRect().top + parseFloat(getComputedStyle(part).paddingTop)
+  const stay = [...document.querySelectorAll(".md-header, .fw-card > header > p:first-child")]
+    .map(bar => bar.getBoundingClientRect()).filter(bar => bar.top < 60 && bar.bottom > 0)
+  return [Math.max(...stay.map(bar => bar.bottom)) - text, box.top]
+}"""
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+@pytest.mark.parametrize("width", [PHONE, DESK])
+def test_what_a_link_leads_to_is_open_and_in_view(
+    reader: Reader, width: int, scripts: bool
+) -> None:
+    """From the top of the page and from its end: a heading that stays in view is no target, since
+    from below a browser finds it at the end of its step.
+    """
+    with reader.window(Way(width=width, scripts=scripts)) as window:
+        for part in LED_TO:
+            for start in ("", "#symbols"):
+                page = window.open(f"{PRELAB}{start}")
+                page.evaluate("part => { location.hash = part }", part)
+                page.wait_for_function(
+                    "part => document.querySelector(':target')?.id == part", arg=part
+                )
+                assert page.locator(f"#{part}").is_visible()
+                covered, top = page.evaluate(COVERED, part)
+                assert (covered <= 0, 0 < top < 200) == (True, True), (part, start, covered, top)
+
+
 # ---- the link beside a heading copies the whole address of the step, and offers it as Markdown
 
 STEP = "reading.html#digits"
 
 
+PARTS = [("tension", "The tension"), ("tension-mistakes", "The tension: Common mistakes")]
+PARTS += [("q-why-not-the-weight", "Why isn't the tension equal to gravity on the hanging mass?")]
+
+
+@pytest.mark.parametrize(("part", "words"), PARTS)
 @pytest.mark.parametrize(("place", "width"), PLACES)
-def test_a_link_is_copied_and_then_as_markdown(reader: Reader, place: Place, width: int) -> None:
+def test_a_link_is_copied_and_then_as_markdown(
+    reader: Reader, place: Place, width: int, part: str, words: str
+) -> None:
+    """Of a step, of a fold and of a question, which both have to be open."""
     with reader.window(Way(place=place, width=width)) as window:
-        page = window.open("reading.html")
-        heading = page.locator("#digits").inner_text()
-        page.locator("#digits + .fw-link").press("Enter")
-        assert window.copied("Link copied.") == page.url == window.base + STEP
+        page = window.open(f"{PRELAB}#{part}")
+        page.locator(f".fw-link[href='#{part}']").press("Enter")
+        address = f"{window.base}{PRELAB}#{part}"
+        assert window.copied("Link copied.") == page.url == address
         page.get_by_role("button", name="Copy as Markdown").press("Enter")
-        assert window.copied("Copied as Markdown.") == f"[{heading}]({window.base}{STEP})"
+        assert window.copied("Copied as Markdown.") == f"[{words}]({address})"
     assert window.trouble == []
 
 

@@ -27,7 +27,7 @@ def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_u
         assert f"--fw-{role.name}: {role.light};" in css
         assert f"--fw-{role.name}: {role.dark};" in css
     files = sorted([*look.ASSETS.glob("*.css"), *look.ASSETS.glob("*.js")])
-    assert len(files) == 6
+    assert len(files) == 7
     styles = "".join(file.read_text("utf-8") for file in files)
     assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host

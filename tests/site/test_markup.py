@@ -146,10 +146,37 @@ def test_a_drawing_stands_in_the_page_itself_and_a_picture_stays_one() -> None:
     assert texts(page.xpath("//figure/figcaption")) == ["The set-up."]
 
 
-def test_beside_a_heading_stands_a_link_to_it() -> None:
-    (link,) = render("# Page\n\n## The *tension* {#tension}\n").xpath("//a")
-    assert (link.get("href"), link.get("aria-label")) == ("#tension", "Link to: The tension")
-    assert link.getprevious().get("id") == "tension"
+CARD = """
+<section class="fw-card" markdown="1">
+<header markdown="1">
+
+### The *tension* {#tension}
+
+</header>
+<details class="fw-fold" markdown="1">
+<summary>Questions</summary>
+<div id="tension-questions" markdown="1">
+<div id="q-why" markdown="1">
+
+**Why isn't $T$ larger?** Because.
+
+</div>
+</div>
+</details>
+</section>
+"""
+
+
+def test_each_heading_fold_and_question_has_a_link_to_it() -> None:
+    links = {link.get("href"): link for link in render(CARD).xpath("//a")}
+    assert {to: link.get("aria-label") for to, link in links.items()} == {
+        "#tension": "Link to: The tension",
+        "#tension-questions": "Link to: The tension: Questions",
+        "#q-why": "Link to: Why isn't T larger?",
+    }
+    assert links["#tension"].getprevious().get("id") == "tension"
+    assert links["#tension-questions"].getprevious().tag == "summary"
+    assert links["#q-why"].getparent().getparent().get("id") == "q-why"
 
 
 def test_each_term_is_a_section_of_the_navigation_with_its_labs() -> None:

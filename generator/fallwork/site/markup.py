@@ -82,7 +82,7 @@ class FallworkMarkup(Extension):
             (_set_formulas, 18),
             (_set_figures, 17),
             (_say_what_is_to_come, 16),
-            (_link_headings, 4),
+            (_link_parts, 4),
         ):
             step = Treeprocessor(md)
             step.run = partial(work, page=self.current)  # type: ignore[method-assign]
@@ -184,18 +184,46 @@ def _set_head(cell: Element, column: int) -> None:
             cell[0].set(_NAMED, "true")
 
 
-def _link_headings(root: Element, page: CurrentPage) -> None:
-    """Beside each heading with an address stands a link to it: what is copied and sent."""
-    for tag in _LINKED if page.to_send else ():
+def _link_parts(root: Element, page: CurrentPage) -> None:
+    """Beside each heading, fold and question with an address stands a link to it: what is copied
+    and sent.
+    """
+    if not page.to_send:
+        return
+    for tag in _LINKED:
         for parent, heading in _within(root, tag):
-            if id_ := heading.get("id"):
-                name = f"Link to: {' '.join(''.join(heading.itertext()).split())}"
-                link = Element("a", {"class": "fw-link", "href": f"#{id_}", "aria-label": name})
-                link.set(*_UNSEARCHED)
-                link.text = "#"
-                # Not around the heading: the search takes what is in a box for a text of its own.
-                heading.tail, link.tail = None, heading.tail
-                parent.insert(list(parent).index(heading) + 1, link)
+            # Not around the heading: the search takes what is in a box for a text of its own.
+            _link_after(parent, heading, heading.get("id"), _read(heading))
+    cards = {fold: card for card in root.iter("section") for fold in card.iter("details")}
+    for fold in root.iter("details"):
+        box, summary = fold.find("div"), fold.find("summary")
+        if box is None or summary is None:
+            continue
+        heading = cards[fold].find("header/h3") if fold in cards else None
+        step = "" if heading is None else f"{_read(heading)}: "
+        _link_after(fold, summary, box.get("id"), f"{step}{_read(summary)}")
+        for question in box.findall("div[@id]"):
+            said, asked = question.find("p"), question.find("p/strong")
+            if said is not None and asked is not None:
+                said.append(_link(question.get("id", ""), _read(asked)))
+
+
+def _read(element: Element) -> str:
+    return " ".join("".join(element.itertext()).split())
+
+
+def _link_after(parent: Element, element: Element, id_: str | None, words: str) -> None:
+    if id_:
+        link = _link(id_, words)
+        element.tail, link.tail = None, element.tail
+        parent.insert(list(parent).index(element) + 1, link)
+
+
+def _link(id_: str, words: str) -> Element:
+    link = Element("a", {"class": "fw-link", "href": f"#{id_}", "aria-label": f"Link to: {words}"})
+    link.set(*_UNSEARCHED)
+    link.text = "#"
+    return link
 
 
 def _within(root: Element, tag: str) -> list[tuple[Element, Element]]:
