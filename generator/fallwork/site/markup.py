@@ -199,8 +199,8 @@ def _link_parts(root: Element, page: CurrentPage) -> None:
         box, summary = fold.find("div"), fold.find("summary")
         if box is None or summary is None:
             continue
-        heading = cards[fold].find("header/h3") if fold in cards else None
-        step = "" if heading is None else f"{_read(heading)}: "
+        title = cards[fold].find("header/h3") if fold in cards else None
+        step = "" if title is None else f"{_read(title)}: "
         _link_after(fold, summary, box.get("id"), f"{step}{_read(summary)}")
         for question in box.findall("div[@id]"):
             said, asked = question.find("p"), question.find("p/strong")
