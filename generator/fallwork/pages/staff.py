@@ -7,7 +7,7 @@ their words by the lesson.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -26,23 +26,29 @@ _SEVERAL = 2
 _SAME = 1e-9  # relative; a value that differs by less is the same
 
 
-def step_lines(page: LabPage) -> list[tuple[Step, str, tuple[LabPage, ...]]]:
-    """The steps of the solution, then those of the lab's other pages: each once, as the most
-    complete page has it, with the questions of all pages; the page on which staff read it, and all
-    on which it stands.
-    """
+@dataclass(frozen=True, kw_only=True)
+class StepLine:
+    """A step as the most complete page has it, with what students ask about it."""
+
+    step: Step
+    read_at: str  # the page on which staff read it
+    places: tuple[LabPage, ...]  # all on which it stands
+    asked: dict[str, tuple[Question, LabPage]]  # by the question's id, with where it is answered
+
+
+def step_lines(page: LabPage) -> list[StepLine]:
+    """The steps of the solution, then those of the lab's other pages: each once."""
     places = page.given.pages
-    asked: dict[str, dict[str, Question]] = {}
-    for there in places:
-        for step in there.steps:
-            known = asked.setdefault(step.id, {})
-            known |= {each.id: each for each in step.questions if each.id not in known}
-    found: dict[str, tuple[Step, str, tuple[LabPage, ...]]] = {}
+    found: dict[str, StepLine] = {}
     for there in sorted(places, key=lambda there: there.sub is not SOLUTION):
         for step in there.steps:
-            whole = replace(step, questions=tuple(asked[step.id].values()))
             holding = tuple(each for each in places if each.holds(step.id))
-            found.setdefault(step.id, (whole, there.sub.name, holding))
+            line = StepLine(step=step, read_at=there.sub.name, places=holding, asked={})
+            found.setdefault(step.id, line)
+    for there in places:
+        for step in there.steps:
+            for question in step.questions:
+                found[step.id].asked.setdefault(question.id, (question, there))
     return list(found.values())
 
 
