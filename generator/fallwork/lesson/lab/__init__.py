@@ -3,8 +3,6 @@
 Takes a set-up with its solution; gives each question's answer under a name of the trade.
 """
 
-from fallwork.lesson.lab.choices import Choices
-from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.limits import Limits
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.lab.newton import Newton
@@ -13,5 +11,5 @@ from fallwork.lesson.lab.review import Review
 __all__ = ["Lab"]
 
 
-class Lab(Forces, Newton, Limits, Motion, Choices, Review):
+class Lab(Newton, Limits, Motion, Review):
     """What a step may ask of a lab, seen in one phase of its run."""

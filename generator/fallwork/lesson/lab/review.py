@@ -1,21 +1,90 @@
-"""What the steps ask that look back: two systems beside each other, the whole run, what goes on
-after a landing, the bench and units.
+"""What the steps ask that look back: systems beside each other, those that aren't featured (one of
+each class: the same works, the same energies that change), the whole run, what goes on after a
+landing, units.
 """
 
 import math
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Self
 
-from fallwork.lesson.expression import Expression, Negative, Number
+from fallwork.lesson.expression import Expression, Negative, Number, Symbol
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.systems import System
 from fallwork.lesson.trees import product, rebuilt, signed, total, turned
-from fallwork.scenario import Quantity
+from fallwork.scenario.nouns import EARTH
 
+MOST_TERMS = 12  # in a cell; a choice with more isn't shown: part of a sum can't be checked
+MOST_MEMBERS = 12  # of a choice that is shown
+MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
 TILT = math.radians(0.1)  # what a spirit level hardly shows
 
 
 class Review(Base):
-    """Systems compared, the end of the run, the bench, units and figures."""
+    """Choices of system that aren't featured, systems compared, the end of the run."""
+
+    @cached_property
+    def choices(self) -> list[System]:
+        """The smallest telling one of each class that no featured system belongs to.
+        Only such whose works and energies all stand in the table.
+        """
+        short = [e for e in self._unfeatured if len(e.members) <= MOST_MEMBERS]
+        return [e for e in short if max(len(e.works), len(e.changes)) <= MOST_TERMS]
+
+    @cached_property
+    def _unfeatured(self) -> list[System]:
+        found, seen = [], {self._class(system) for system in self.systems}
+        for members in sorted(self._telling, key=lambda members: (len(members), members)):
+            chosen = System(self, members)
+            moving = any(name in self.movers for name in members)
+            if moving and (kind := self._class(chosen)) not in seen:
+                seen.add(kind)
+                found.append(chosen)
+        return found
+
+    def _class(self, chosen: System) -> tuple[tuple[str, ...], ...]:
+        works = sorted(work.force.name for work in chosen.works)
+        holders = {*filter(self.mass_kg, self.movers), *self.rotors} & set(chosen.members)
+        kinds = [kind for kind, change in chosen.solved.energy_changes.items() if change]
+        return tuple(works), tuple(sorted(holders)), tuple(kinds)
+
+    @cached_property
+    def _telling(self) -> set[tuple[str, ...]]:
+        """Each mover, with and without Earth and its surface, and all of them, step by step.
+
+        Of many movers only the run's object and the first on a surface stand for the others.
+        """
+        chosen: list[tuple[str, ...]] = []
+        few = (*self.sliders[:1], self.scenario.run.object)
+        for name in self.movers if len(self.movers) <= MOST_NAMES else few:
+            chosen += [(name,), (name, EARTH)]
+            if name in self.sliders:
+                chosen.append((name, self.surface_under(name)))
+        everything: tuple[str, ...] = self.movers
+        for more in ((), tuple(self.apparatus.strings), self.rotors, (EARTH,)):
+            everything = (*everything, *more)
+            chosen.append(everything)
+        chosen.append((*everything, *self.apparatus.surfaces))
+        return {tuple(sorted(set(choice))) for choice in chosen}
+
+    def in_order(self, members: Sequence[str]) -> list[str]:
+        """Members in the order in which the file names them, Earth last."""
+        things = (*self.scenario.objects, *self.apparatus.strings, *self.apparatus.surfaces)
+        return sorted(members, key=(*things, EARTH).index)
+
+    @property
+    def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:
+        """The works in the table that no featured system has brought up, with their formulas."""
+        shown = {work.force.name for system in self.systems for work in system.works}
+        rows = (work for chosen in self.choices for work in chosen.works)
+        new = {w.force.name: w for w in rows if w.listed and w.force.name not in shown}
+        told = (w for w in new.values() if w.formula is not None or w.symbol.value is not None)
+        return [(work.symbol, work.formula or work.symbol) for work in told]
+
+    @staticmethod
+    def many(names: Sequence[str]) -> bool:
+        """Whether they are too many to be listed."""
+        return len(names) > MOST_NAMES
 
     @property
     def comparable(self) -> bool:
@@ -82,13 +151,3 @@ class Review(Base):
         return [name for name in free if name in self.hanging and self.senses[name] == sense]
 
     # ---- the bench and units
-
-    @cached_property
-    def other_units(self) -> frozenset[str]:
-        """Units to convert, of what is given of an object, a sloping surface or the run."""
-        scenario = self.scenario
-        things = [*scenario.objects.values(), scenario.run]
-        values = [value for thing in things for value in vars(thing).values()]
-        values += [each.slope for each in scenario.surfaces.values() if each.slope.value]
-        written = {value.unit for value in values if isinstance(value, Quantity)}
-        return frozenset(written & {"g", "cm", "mm", "deg"})

@@ -113,11 +113,6 @@ class Trials(Base):
             return tuple(each for each in found if each.name.predicted is each.name)
         return tuple(each for each in found if each.summary is not None)
 
-    def which_mean(self, quantity: str) -> str:
-        """What a quantity stands for where the forces change at a turn, in a sentence."""
-        changes = quantity in (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
-        return say.title(f"turns.{quantity}") if changes and len(self.driven) > 1 else ""
-
     @staticmethod
     def blank(kind: str, letter: str, mark: str, unit: str) -> Symbol:
         """A symbol for what everybody finds out at the bench."""
