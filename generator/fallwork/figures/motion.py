@@ -53,8 +53,10 @@ class Part:
 
     def state(self, time: float) -> tuple[float, float]:
         """m/s and m, a time after the start of the phase."""
-        moved = self.speed * time + self.acceleration * time**2 / 2
-        return self.speed + self.acceleration * time, self.position + moved
+        gained = self.acceleration * time
+        moved = self.speed * time + gained * time / 2
+        turns = math.isclose(self.speed, -gained, rel_tol=1e-9)  # no rounding left of nothing
+        return 0.0 if turns else self.speed + gained, self.position + moved
 
     @property
     def last(self) -> tuple[float, float]:

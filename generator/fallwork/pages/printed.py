@@ -21,6 +21,7 @@ class Printed:
     number: int  # of its place among the steps of the page
     step: Step  # without what another page says
     argued: str = ""  # the name of the page that says the rest
+    reasoned: bool = False  # whether that page folds away why it is so
 
     @property
     def is_told(self) -> bool:
@@ -37,7 +38,13 @@ def printed(page: LabPage) -> Iterator[Printed]:
         if there is None:
             yield Printed(number=number, step=step)
         else:
-            yield Printed(number=number, step=_rest(page, step, there), argued=there.sub.name)
+            (other,) = (each for each in there.steps if each.id == step.id)
+            yield Printed(
+                number=number,
+                step=_rest(page, step, there, other),
+                argued=there.sub.name,
+                reasoned=any(fold.mark == "why" for fold in other.folds),
+            )
 
 
 def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
@@ -54,9 +61,8 @@ def _before(page: LabPage) -> Iterator[LabPage]:
     return (each for each in page.given.pages if each.sub in SUB_PAGES[:at] and each.sub != EXAMPLE)
 
 
-def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
-    """The step without what stands there too."""
-    (other,) = (each for each in there.steps if each.id == step.id)
+def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
+    """The step without what stands there too, in the other step."""
     folded = (each for fold in other.folds for each in fold.blocks)
     said = {_shown(there, each) for each in _singly((*other.blocks, *other.check, *folded))}
     asked = {each.id for each in other.questions}
