@@ -89,8 +89,11 @@ def _direction(force: Force) -> tuple[int | None, ...]:
 
 
 def differences(one: Lesson, other: Lesson) -> list[str]:
-    """Where two lessons differ, apart from the numbers that are given; the first few places."""
-    found = _differences(replace(one, givens=()), replace(other, givens=()), "lesson")
+    """Where two lessons differ, apart from what is given and bounds found from it; the first few
+    places.
+    """
+    given = {"givens": other.givens, "safety": other.safety}
+    found = _differences(replace(one, **given), other, "lesson")
     return list(islice(found, 5))
 
 

@@ -2,7 +2,6 @@
 
 import math
 import random
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -73,8 +72,7 @@ def test_equations_in_symbols_hold_for_other_numbers(path: Path, thorough: bool)
         other, numbers, happens = both_lessons(with_other_numbers(scenario_of(path), seed))
         if happens != same:
             continue
-        bounds = symbols.safety  # which hangs on what is given
-        assert differences(replace(other, safety=bounds), symbols) == []  # on the size of nothing
+        assert differences(other, symbols) == []  # nothing depends on how large anything is
         assert assert_holds_with(symbols, numbers) >= 2
         alike += 1
     assert alike >= wanted
