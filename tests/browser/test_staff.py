@@ -90,7 +90,7 @@ def test_the_students_address_is_copied_as_it_stands_and_as_markdown(
         assert window.copied(f"Copied as Markdown. {ROOT}{later}") == f"[The tension]({address})"
 
 
-@pytest.mark.parametrize(("name", "heading"), [(NOTES, "answers"), (STEPS, "tension")])
+@pytest.mark.parametrize(("name", "heading"), [(NOTES, "review"), (STEPS, "tension")])
 @pytest.mark.parametrize("scripts", [True, False])
 def test_no_heading_of_a_page_that_only_staff_have_offers_a_link(
     staff: Reader, name: str, heading: str, scripts: bool

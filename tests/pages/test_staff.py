@@ -101,18 +101,18 @@ def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None
 def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:
     # Friction left out: a = m_h g / (m_c + m_h) = 1.4661 m/s2. Then T = m_h (g - a) = 0.7507 N,
     # v = √(2 a d) = 1.2699 m/s, t = v/a = 0.8662 s, W = T d = 0.4129 J.
-    table = staff("notes").split("{#following}")[1].split("## ")[0]
+    table = staff("marking").split("{#following}")[1].split("## ")[0]
     row = next(line for line in table.split("\n") if line.startswith(r"| $1.47\,"))
     cells = [float(each) for each in re.findall(r"\$(-?[\d.]+)\\,", row)]
     assert cells[:5] == [1.47, 0.751, 1.27, 0.866, 0.413]
-    for symbol in ("$T$", "$v$", "$t$"):
+    for symbol in ("{T}$", "$v$", "$t$"):
         assert symbol in table.split("The columns are: ")[1]
 
 
 def test_slips_and_results_stand_among_the_numbers_in_the_order_of_their_size() -> None:
     table = staff("steps").split("## Numbers")[1]
     assert len(slips(LESSON)) > 10
-    assert min(each.count("solution.md#") for each in (staff("notes"), table)) >= len(slips(LESSON))
+    assert min(each.count("solution.md#") for each in (staff("marking"), table)) >= len(slips(LESSON))
     sizes = [abs(float(size)) for size in re.findall(r"^\| \$(-?[\d.]+)\\,", table, re.MULTILINE)]
     assert len(sizes) > 20
     assert sizes == sorted(sizes)
