@@ -112,7 +112,8 @@ def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:
 def test_slips_and_results_stand_among_the_numbers_in_the_order_of_their_size() -> None:
     table = staff("steps").split("## Numbers")[1]
     assert len(slips(LESSON)) > 10
-    assert min(each.count("solution.md#") for each in (staff("marking"), table)) >= len(slips(LESSON))
+    linked = [each.count("solution.md#") for each in (staff("marking"), table)]
+    assert min(linked) >= len(slips(LESSON))
     sizes = [abs(float(size)) for size in re.findall(r"^\| \$(-?[\d.]+)\\,", table, re.MULTILINE)]
     assert len(sizes) > 20
     assert sizes == sorted(sizes)
