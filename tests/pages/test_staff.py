@@ -73,6 +73,13 @@ def test_every_step_of_every_page_is_there_once_with_its_questions() -> None:
                 assert f'<div id="q-{question.id}"' in html.unescape(staff(there))
 
 
+def test_the_bench_sheet_has_the_tables_of_the_report_to_fill_in() -> None:
+    sheet = staff("bench").split("{#hand-in ")[1]
+    for caption in ("My trials", "My comparison", "My energy balances"):
+        assert caption in sheet, caption
+    assert sheet.count("\n| 10 |") == 1
+
+
 def test_links_go_to_the_students_pages_and_say_what_is_not_open() -> None:
     text = entry("tension").replace("&#35;", "#").replace("&#91;", "[").replace("&#93;", "]")
     assert f">{FOLDER}/prelab.html#tension</code>" in text

@@ -18,7 +18,7 @@ from fallwork.pages.schedule import BENCH, DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.scenario import Course, Lab, Safety, Scenario
 
-TABLES = "measured/tables"
+TABLES = "tables"  # the mark of the fold of a report that holds tables to fill in
 IN_SYMBOLS = (BENCH, REPORT, DATA)  # pages that show no result of the model
 
 
@@ -91,7 +91,12 @@ def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Work
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
     setup = replace(base.setup, numbers=sub is SOLUTION)
     if sub is BENCH:  # the tables of the report, to fill in at the bench
-        tables = (step for step in report_lesson(setup, ()).steps if step.topic == TABLES)
+        tables = (
+            replace(step, title=fold.title, blocks=fold.blocks, folds=())
+            for step in report_lesson(setup, ()).steps
+            for fold in step.folds
+            if fold.mark == TABLES
+        )
         return replace(base, lesson=replace(base.lesson, steps=tuple(tables)))
     if sub is REPORT:
         lesson = report_lesson(setup, course.rubric)

@@ -122,7 +122,7 @@ def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_han
     scenario = scenario_of(path)
     lesson = report(scenario)
     trials, _, *balances = tables(step(lesson, "hand-in"))
-    speeds = ["Speed at the mark", "Final speed predicted from it", "Measured minus predicted"]
+    speeds = ["Speed at the mark", "Predicted final speed", "Measured minus predicted"]
     assert trials[0][-3:] == [f"{name} in m/s" for name in speeds]
     for rows in balances:
         assert rows[0] == ["Trial", *(system.title for system in scenario.systems)]
