@@ -38,11 +38,11 @@ def markdown(there: dict[str, str]) -> list[str]:
     [
         (BEFORE, "", "coming"),
         (LEVEL.opens - A_SECOND, "", "coming"),
-        (LEVEL.opens, "prelab example report", "running"),
-        (LEVEL.due - A_SECOND, "prelab example report", "running"),
-        (LEVEL.due, "prelab example report", "closed"),
-        (OPENING - A_SECOND, "prelab example report", "closed"),
-        (OPENING, "prelab example report solution", "solved"),
+        (LEVEL.opens, "prelab example bench report", "running"),
+        (LEVEL.due - A_SECOND, "prelab example bench report", "running"),
+        (LEVEL.due, "prelab example bench report", "closed"),
+        (OPENING - A_SECOND, "prelab example bench report", "closed"),
+        (OPENING, "prelab example bench report solution", "solved"),
     ],
 )
 def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: str) -> None:
