@@ -87,7 +87,7 @@ def mean(kind: str, text: str, n: int | None = None, **more: Any) -> GivenMean:
 
 def anchors(page: str) -> list[str]:
     """The addresses of the steps of a page: of their headings, and of links to another page."""
-    kept = r"(?:\{#|<span id=\")([a-z0-9-]+)(?: \.fw-step\}|\"></span>\[)"
+    kept = r"(?:\{#|<span id=\"|<div id=\")([a-z0-9-]+)(?: \.fw-step\}|\"></(?:span|div)>)"
     return re.findall(kept, page)
 
 

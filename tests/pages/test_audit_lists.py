@@ -34,7 +34,7 @@ def held(what: str, now: datetime, data: CourseData = DATA) -> HeldBack:
 @pytest.mark.parametrize(
     ("days", "expected", "records"),
     [
-        (-31, ["prelab", "worked example", "report", "trials", "solution"], []),
+        (-31, ["prelab", "worked example", "bench sheet", "report", "trials", "solution"], []),
         (0, ["trials", "solution"], []),
         (5, ["solution"], [RECORD]),
         (14, [], [RECORD]),

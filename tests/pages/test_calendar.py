@@ -78,4 +78,6 @@ def test_where_the_site_is_known_events_and_addresses_lead_to_it() -> None:
     assert first["UID"] == "opens.all.level.2027-spring@lab.example.org.mechanics"
     spring = pages(KNOWN, RUNNING)["dates.md"].replace("&#58;", ":").split("## ")[2]
     found = re.findall(r'<a href="(.*?)">\1</a>', spring)
-    assert found == [f"{base}{name}.html" for name in ("index", "prelab", "example", "report")]
+    assert found == [
+        f"{base}{name}.html" for name in ("index", "prelab", "example", "bench", "report")
+    ]

@@ -78,7 +78,10 @@ def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence_and_the_addresses_of_
     built, path = pages(GONE, start(3)), "2027-spring/level/prelab.md"
     assert [path for path in built if path.startswith("2027-spring/")] == [
         "2027-spring/index.md",
-        *(f"2027-spring/level/{name}.md" for name in ("index", "prelab", "example", "report")),
+        *(
+            f"2027-spring/level/{name}.md"
+            for name in ("index", *["prelab", "example", "bench", "report"])
+        ),
     ]
     text = [line for line in built[path].split("\n") if line and not line.startswith("<div id=")]
     assert text[-2:] == [

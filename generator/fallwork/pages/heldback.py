@@ -19,6 +19,7 @@ from fallwork.measurement.model import Measurand
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import (
+    BENCH,
     DATA,
     EXAMPLE,
     PRELAB,
@@ -146,7 +147,7 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
 _ANSWERS: Mapping[SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
     PRELAB: _givens,
     EXAMPLE: lambda given: _results(given, given.site.example(given)),
-    REPORT: lambda given: iter(()),  # gives nothing away
+    **dict.fromkeys((BENCH, REPORT), lambda given: iter(())),  # they give nothing away
     DATA: _readings,
     SOLUTION: lambda given: _results(given, given.lab.variant),
 }

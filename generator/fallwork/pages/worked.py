@@ -92,7 +92,7 @@ def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Work
     setup = replace(base.setup, numbers=sub is SOLUTION)
     if sub is BENCH:  # the tables of the report, to fill in at the bench
         tables = (
-            replace(step, title=fold.title, blocks=fold.blocks, folds=(), slips=(), questions=())
+            replace(step, short=fold.title, blocks=fold.blocks, folds=(), slips=(), questions=())
             for step in report_lesson(setup, ()).steps
             for fold in step.folds
             if fold.mark == TABLES
