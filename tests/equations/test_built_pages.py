@@ -15,7 +15,7 @@ EVERY = 120  # of the digits of the sample page one in so many is changed
 
 def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
     for page in sorted(site.glob("*/*/*.html")):
-        if page.parts[-3] == "step" or page.name in ("index.html", "report.html"):
+        if page.parts[-3] == "step" or page.name in ("index.html", "bench.html", "report.html"):
             continue
         example = page.with_name("example.html").read_text(encoding="utf-8")
         values = values_of(example) if page.name == "prelab.html" else None
