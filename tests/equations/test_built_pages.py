@@ -26,7 +26,7 @@ def test_every_equation_of_every_page_holds_and_no_page_is_without(everything_op
     checks = [Check(*page) for page in lesson_pages(everything_open)]
     assert [found for check in checks for found in check.findings] == []
     assert len(checks) >= 36
-    assert min(check.compared for check in checks) > 5
+    assert min(check.compared for check in checks) > 3
 
 
 def test_a_changed_digit_is_found_on_a_built_page(everything_open: Path) -> None:

@@ -85,10 +85,13 @@ def mean(kind: str, text: str, n: int | None = None, **more: Any) -> GivenMean:
     return GivenMean(value=parse_quantity(text, kind), n=n, **more)
 
 
-def anchors(page: str) -> list[str]:
-    """The addresses of the steps of a page: of their headings, and of links to another page."""
-    kept = r"(?:\{#|<span id=\"|<div id=\")([a-z0-9-]+)(?: \.fw-step\}|\"></(?:span|div)>)"
-    return re.findall(kept, page)
+def anchors(page: str, *, former: bool = False) -> list[str]:
+    """The addresses of the steps of a page: of their headings, and of links to another page; with
+    the ``former`` ones of each.
+    """
+    mark = r"(?:\{#|<span id=\"|<div id=\")([a-z0-9-]+)"
+    now = r'(?: \.fw-step\}|"></span>\[)'
+    return re.findall(mark + (rf'(?:{now}|"></(?:span|div)>)' if former else now), page)
 
 
 def listed(page: str) -> list[str]:
