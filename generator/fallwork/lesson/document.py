@@ -146,6 +146,11 @@ class Step:
     questions: tuple[Question, ...] = ()
 
     @property
+    def all_blocks(self) -> tuple[Block, ...]:
+        """Its blocks, those of its check, and what is folded away."""
+        return (*self.blocks, *self.check, *(each for fold in self.folds for each in fold.blocks))
+
+    @property
     def equations(self) -> Iterator[Equation]:
         """Its equations and those of its check."""
         for block in (*self.blocks, *self.check):

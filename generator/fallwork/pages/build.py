@@ -177,7 +177,7 @@ def _slots(page: LabPage, told: Iterable[Printed]) -> Iterator[FigureSlot]:
     if page.sub in (OVERVIEW, BENCH) and not page.given.withdrawn:
         yield SKETCH
     for step in (each.step for each in told):
-        for content in (*step.blocks, *step.check, *(b for f in step.folds for b in f.blocks)):
+        for content in step.all_blocks:
             if isinstance(content, FigureSlot):
                 yield content
 

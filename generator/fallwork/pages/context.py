@@ -228,10 +228,6 @@ class GivenLab:
         """One of its pages."""
         return LabPage(given=self, sub=sub)
 
-    def page_named(self, name: str) -> "SubPage":
-        """One of its pages by its name in addresses."""
-        return next(sub for sub in SUB_PAGES if sub.name == name)
-
     @property
     def row(self) -> tuple[SubPage, ...]:
         """The pages that its pages lead to, some only later."""

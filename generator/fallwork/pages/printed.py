@@ -11,7 +11,7 @@ from fallwork.lesson.document import Block, FigureSlot, Step, Text, Working, sym
 from fallwork.lesson.expression import Symbol
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import block, text
-from fallwork.pages.schedule import EXAMPLE, SUB_PAGES
+from fallwork.pages.schedule import EXAMPLE, SUB_PAGES, SubPage
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,7 +20,7 @@ class Printed:
 
     number: int  # of its place among the steps of the page
     step: Step  # without what another page says
-    argued: str = ""  # the name of the page that says the rest
+    argued: SubPage | None = None  # the page that says the rest
     reasoned: bool = False  # whether that page folds away why it is so
 
     @property
@@ -33,8 +33,9 @@ class Printed:
 
 def printed(page: LabPage) -> Iterator[Printed]:
     """The steps of a page in their order."""
+    before = tuple(_before(page))
     for number, step in enumerate(page.steps, 1):
-        there = next((each for each in _before(page) if each.holds(step.id)), None)
+        there = next((each for each in before if each.holds(step.id)), None)
         if there is None:
             yield Printed(number=number, step=step)
         else:
@@ -42,7 +43,7 @@ def printed(page: LabPage) -> Iterator[Printed]:
             yield Printed(
                 number=number,
                 step=_rest(page, step, there, other),
-                argued=there.sub.name,
+                argued=there.sub,
                 reasoned=any(fold.mark == "why" for fold in other.folds),
             )
 
@@ -63,8 +64,7 @@ def _before(page: LabPage) -> Iterator[LabPage]:
 
 def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
     """The step without what stands there too, in the other step."""
-    folded = (each for fold in other.folds for each in fold.blocks)
-    said = {_shown(there, each) for each in _singly((*other.blocks, *other.check, *folded))}
+    said = {_shown(there, each) for each in _singly(other.all_blocks)}
     asked = {each.id for each in other.questions}
 
     def new(blocks: tuple[Block, ...]) -> tuple[Block, ...]:

@@ -246,10 +246,7 @@ def page(lesson: Lesson) -> str:
             (formula(slip.of), pieces.comes_out(slip, 3), text(slip.done)) for slip in found.slips
         )
         slips = table("Mistakes", ("Quantity", "Comes out as", "What was done"), rows)
-        blocks = (
-            shown_block(each, 3, lambda _: Markup(""))
-            for each in (*found.blocks, *found.check, *(b for f in found.folds for b in f.blocks))
-        )
+        blocks = (shown_block(each, 3, lambda _: Markup("")) for each in found.all_blocks)
         parts += [text(found.idea), *blocks]
         parts.append(f'<details class="fw-slips" markdown="1">\n\n{slips}\n\n</details>')
         parts += [text(question.answer) for question in found.questions]
