@@ -40,10 +40,7 @@ def test_the_same_page_gives_the_same_bytes_wherever_it_is_printed(tmp_path: Pat
 
 def test_links_lead_to_the_public_site(tmp_path: Path) -> None:
     found = LINKS.findall(printed(tmp_path / "known", "https://lab.example.org/mechanics/"))
-    assert found == [
-        b"https://lab.example.org/level/index.html",
-        b"https://elsewhere.example.org/",
-    ]
+    assert found == [b"https://lab.example.org/level/index.html", b"https://elsewhere.example.org/"]
 
 
 def test_without_a_browser_nothing_is_printed(monkeypatch: pytest.MonkeyPatch) -> None:

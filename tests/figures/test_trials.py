@@ -10,14 +10,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import in_trial
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.summaries import summaries
-from figures.inspect_sheet import (
-    area_of,
-    collisions,
-    crossed_words,
-    sheet_of,
-    unit_of,
-    words_of,
-)
+from figures.inspect_sheet import area_of, collisions, crossed_words, sheet_of, unit_of, words_of
 from figures.setups import Entry, Setup, drawn, entries, setup
 from lesson.measured import kit
 

@@ -31,14 +31,7 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.latex import (
-    UnequalSidesError,
-    latex,
-    number,
-    plain,
-    quantity,
-    working,
-)
+from fallwork.lesson.latex import UnequalSidesError, latex, number, plain, quantity, working
 from fallwork.lesson.printer import Printer
 from fallwork.lesson.signs import MARK, unbroken
 

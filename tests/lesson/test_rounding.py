@@ -8,13 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from fallwork.lesson.rounding import (
-    as_written,
-    guarded,
-    rounded,
-    to_figures,
-    with_uncertainty,
-)
+from fallwork.lesson.rounding import as_written, guarded, rounded, to_figures, with_uncertainty
 
 values = st.floats(min_value=1e-9, max_value=1e9) | st.floats(min_value=-1e9, max_value=-1e-9)
 figures = st.integers(min_value=1, max_value=9)

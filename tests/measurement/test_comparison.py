@@ -6,12 +6,7 @@ from math import inf
 import numpy as np
 import pytest
 
-from fallwork.measurement.comparison import (
-    ComparisonResult,
-    compare,
-    compare_all,
-    side_of,
-)
+from fallwork.measurement.comparison import ComparisonResult, compare, compare_all, side_of
 from fallwork.measurement.energies import Origin
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial

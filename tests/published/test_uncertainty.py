@@ -8,14 +8,7 @@ import numpy as np
 import pytest
 import yaml
 
-from fallwork.measurement.propagation import (
-    Input,
-    Model,
-    Numbers,
-    linear,
-    monte_carlo,
-    tolerance,
-)
+from fallwork.measurement.propagation import Input, Model, Numbers, linear, monte_carlo, tolerance
 from fallwork.measurement.statistics import spread
 
 DATA: dict[str, Any] = yaml.safe_load(

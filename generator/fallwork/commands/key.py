@@ -47,12 +47,7 @@ Every object counts positive in its own sense: forward on a surface, downward fo
 
 
 def answer_key(
-    scenario: str,
-    *,
-    term: str | None,
-    numbers: Sequence[str],
-    given: Sequence[str],
-    json: bool,
+    scenario: str, *, term: str | None, numbers: Sequence[str], given: Sequence[str], json: bool
 ) -> list[str]:
     """The key as a table, or as JSON (SI, unrounded), with what follows from values ``given``."""
     what, calculation = key_source(scenario, term=term, numbers=numbers)

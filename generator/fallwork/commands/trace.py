@@ -5,14 +5,7 @@ Takes what was typed; gives lines of text.
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from fallwork.commands.call import (
-    Amount,
-    called,
-    course_folder,
-    named_by,
-    read_amount,
-    read_moment,
-)
+from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
 from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Lesson, Marked
 from fallwork.lesson.latex import plain

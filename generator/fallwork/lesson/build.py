@@ -7,15 +7,7 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from fallwork.lesson.document import (
-    Block,
-    Equation,
-    Items,
-    Lesson,
-    Step,
-    Working,
-    symbols_of,
-)
+from fallwork.lesson.document import Block, Equation, Items, Lesson, Step, Working, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import uncertainties, with_uncertainties

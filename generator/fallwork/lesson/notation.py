@@ -17,11 +17,7 @@ from fallwork.scenario.notation import LETTERS, NUMBER, USUAL, Notation
 from fallwork.scenario.report import Report, shown
 
 T = TypeVar("T")
-_FITS = {
-    "f": "k",
-    "K": "k",
-    "U": "g",
-}  # subscripts of others that fit them
+_FITS = {"f": "k", "K": "k", "U": "g"}  # subscripts of others that fit them
 _KINDS = ("k", "s", "max")  # of friction; the first one is left out beside any of them
 
 

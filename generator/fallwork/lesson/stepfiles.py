@@ -12,13 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import (
-    Environment,
-    FileSystemLoader,
-    StrictUndefined,
-    Template,
-    pass_context,
-)
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template, pass_context
 from jinja2.meta import find_referenced_templates
 from jinja2.nodes import FromImport, Macro, Name
 

@@ -15,13 +15,7 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.derived import Derived, derive
-from fallwork.measurement.energies import (
-    MeasuredAccount,
-    Pattern,
-    pattern_of,
-    preferred,
-    stand_ins,
-)
+from fallwork.measurement.energies import MeasuredAccount, Pattern, pattern_of, preferred, stand_ins
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.sensors import Values

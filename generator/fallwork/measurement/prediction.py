@@ -22,13 +22,7 @@ from fallwork.measurement.propagation import (
     Numbers,
     monte_carlo,
 )
-from fallwork.measurement.view import (
-    View,
-    direction,
-    driven_phases,
-    measurands_of,
-    view_of,
-)
+from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve, solve_driven
 from fallwork.scenario import Scenario
 

@@ -12,14 +12,7 @@ from operator import itemgetter
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, two_groups
 from fallwork.measurement.misfits import set_aside
-from fallwork.measurement.model import (
-    Analysis,
-    Estimate,
-    Measurand,
-    Outcome,
-    Summary,
-    Trial,
-)
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.sensors import Sensors, Values, effects
 from fallwork.measurement.summaries import summaries, summarise, summary_given

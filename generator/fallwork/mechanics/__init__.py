@@ -11,14 +11,7 @@ from fallwork.mechanics.course import apparatus_of, normal_gravity
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.rigging import Rigging, rigging_of
 from fallwork.mechanics.run import solve
-from fallwork.mechanics.solution import (
-    Force,
-    Interaction,
-    Phase,
-    Solution,
-    SystemAccount,
-    ZeroWork,
-)
+from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, SystemAccount, ZeroWork
 from fallwork.scenario.nouns import BENCH, EARTH
 
 __all__ = ["BENCH", "EARTH", "Apparatus", "DrivenBatch", "Force", "ImpossibleApparatus"]

@@ -17,15 +17,7 @@ from fallwork.mechanics.equations import Response
 from fallwork.mechanics.phases import phase_of
 from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import End, Ending, Phase, Role, Solution
-from fallwork.mechanics.state import (
-    State,
-    go_on,
-    reach,
-    start_of,
-    start_speeds,
-    stretching,
-    whole,
-)
+from fallwork.mechanics.state import State, go_on, reach, start_of, start_speeds, stretching, whole
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # parts after which a run is no longer followed

@@ -143,9 +143,7 @@ def openings_of(setup: Setup, state: State) -> Openings:
     rates = stretching(setup, state)
     loose = np.array([span.string in state.loose for span in setup.rigging.spans], dtype=bool)
     return Openings(
-        spans=(state.slack == 0) & (rates == 0) & ~loose,
-        rest=state.speed == 0,
-        landed=state.landed,
+        spans=(state.slack == 0) & (rates == 0) & ~loose, rest=state.speed == 0, landed=state.landed
     )
 
 

@@ -134,11 +134,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             self._read_own({**theme, **self._beside}, later)
         edition = self.config.edition
         pages = build_pages(
-            self.data,
-            now=self._moment,
-            edition=edition,
-            known=self._known,
-            handouts=self.handouts,
+            self.data, now=self._moment, edition=edition, known=self._known, handouts=self.handouts
         )
         self._current.drawings = collection.add(pages, files, config)
         if not self._serving:

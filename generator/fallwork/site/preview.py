@@ -39,11 +39,7 @@ _SAYS = "The site can't be built; this is its last good state. Put right what is
 
 
 def preview(
-    config_file: Path,
-    *,
-    edition: str = "student",
-    as_of: datetime | None = None,
-    port: int = 8000,
+    config_file: Path, *, edition: str = "student", as_of: datetime | None = None, port: int = 8000
 ) -> None:
     """Serve the site until interrupted, rebuilding as files change.
 

@@ -80,11 +80,7 @@ def trials_of(scenario: Scenario, *, seed: int = 15, count: int = 10) -> Analysi
 
 
 def judged(
-    scenario: Scenario,
-    analysis: Analysis,
-    *,
-    whose: str = "",
-    sensors: Sensors | None = None,
+    scenario: Scenario, analysis: Analysis, *, whose: str = "", sensors: Sensors | None = None
 ) -> Evidence:
     """Trials with all that is made of them against a scenario's prediction."""
     case = Case(scenario=scenario, gravity=GRAVITY, sensors=sensors or Sensors())

@@ -10,17 +10,7 @@ from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
-from lesson.measured.kit import (
-    against,
-    judged,
-    level,
-    prose,
-    solution,
-    step,
-    tables,
-    trials,
-    usual,
-)
+from lesson.measured.kit import against, judged, level, prose, solution, step, tables, trials, usual
 
 WORKS = ("tension of string", "friction of track")
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)

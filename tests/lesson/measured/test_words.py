@@ -2,13 +2,7 @@
 
 import pytest
 
-from fallwork.lesson.measured.words import (
-    amount,
-    figures_for,
-    interval,
-    size,
-    to_place_of,
-)
+from fallwork.lesson.measured.words import amount, figures_for, interval, size, to_place_of
 from fallwork.measurement.model import Estimate
 
 

@@ -9,15 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Equation
-from fallwork.lesson.expression import (
-    Expression,
-    Negative,
-    Number,
-    Product,
-    Root,
-    Sum,
-    Symbol,
-)
+from fallwork.lesson.expression import Expression, Negative, Number, Product, Root, Sum, Symbol
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, total
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Interaction, SystemAccount

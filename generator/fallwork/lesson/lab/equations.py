@@ -11,12 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.expression import (
-    Expression,
-    Number,
-    Sum,
-    Symbol,
-)
+from fallwork.lesson.expression import Expression, Number, Sum, Symbol
 from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.lab.strengths import Strengths
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned

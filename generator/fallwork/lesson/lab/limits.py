@@ -10,13 +10,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from fallwork.lesson.document import Inline, Relation
-from fallwork.lesson.expression import (
-    Expression,
-    Function,
-    Number,
-    Symbol,
-    evaluate,
-)
+from fallwork.lesson.expression import Expression, Function, Number, Symbol, evaluate
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.cases import EXTREME, Claim, Claims, Limit, arrow, counts, sides_of
 from fallwork.lesson.lab.solving import inner_forces

@@ -115,11 +115,7 @@ class Symbols(Things):
             return None
 
     def given(
-        self,
-        kind: str,
-        name: str = "",
-        quantity: Quantity | None = None,
-        **words: str,
+        self, kind: str, name: str = "", quantity: Quantity | None = None, **words: str
     ) -> Symbol:
         """A value of the scenario file, with the digits of its author in SI units: that which the
         table tells where to find, or another one.

@@ -19,14 +19,7 @@ from fallwork.lesson.measured.words import sentence, title
 from fallwork.lesson.notation import noted
 from fallwork.lesson.stepfiles import step_from
 
-__all__ = [
-    "Evidence",
-    "Judgement",
-    "data_lesson",
-    "quality",
-    "report_lesson",
-    "with_comparison",
-]
+__all__ = ["Evidence", "Judgement", "data_lesson", "quality", "report_lesson", "with_comparison"]
 
 VALUES = {  # steps by the part of the page that they stand in
     "values": "window how-acceleration how-distance how-tension",

@@ -7,12 +7,7 @@ from functools import cached_property
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.quantities import (
-    About,
-    as_its_share,
-    of_comparison,
-    symbol,
-)
+from fallwork.lesson.measured.quantities import About, as_its_share, of_comparison, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first

@@ -22,13 +22,7 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.roles import absent
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.evidence import Evidence, Judgement, on_means, over_others
-from fallwork.lesson.measured.quantities import (
-    LETTERS,
-    Quantity,
-    of_comparison,
-    of_summary,
-    symbol,
-)
+from fallwork.lesson.measured.quantities import LETTERS, Quantity, of_comparison, of_summary, symbol
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing
