@@ -32,8 +32,7 @@ def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
             table = table_of(_content(path), str(path))
             found += [(path, record) for record in records_of(table, layout_of(table))]
         except BadInput as error:
-            for problem in sorted(error.problems, key=lambda problem: problem.place):
-                report.add(problem)
+            report += sorted(error.problems, key=lambda problem: problem.place)
     report.raise_if_any()
     return _with_names(found)
 

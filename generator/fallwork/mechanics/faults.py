@@ -15,7 +15,7 @@ import numpy as np
 
 from fallwork.errors import FallworkError
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.scenario.report import Words, refusal
+from fallwork.scenario.report import refusal
 
 
 class Reason(Enum):
@@ -31,7 +31,7 @@ class Reason(Enum):
     NO_MOTION_FOUND = "no-motion-found"
 
     @property
-    def words(self) -> Words:
+    def words(self) -> tuple[str, str]:
         """What is wrong, and what would be right."""
         return refusal(self.value)
 

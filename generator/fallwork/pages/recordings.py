@@ -7,8 +7,8 @@ from datetime import datetime
 
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.scenario import CourseData
-from fallwork.scenario.recordings import time_in_words
 from fallwork.scenario.report import Report, unknown
+from fallwork.scenario.term import time_in_words
 
 
 def watched(page: LabPage, step: str) -> list[tuple[str, str]]:

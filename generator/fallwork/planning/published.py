@@ -24,7 +24,7 @@ from fallwork.scenario import (
     as_written,
     fields_of,
 )
-from fallwork.scenario.frozen import date_of_correction, one_line, pasteable, pasteable_text
+from fallwork.scenario.frozen import date_of_correction, one_line, pasteable
 from fallwork.scenario.report import refusal
 
 _CLOSE = 3e-6  # relative; results that differ by less are the same
@@ -119,7 +119,7 @@ class _Given:
     def _misremembered(self, difference: _Difference, said: Correction) -> Problem:
         """A correction that gives another former value than the one that was published."""
         was = one_line(difference.was)
-        told = {"field": difference.field, "was": was, "write": pasteable_text(was)}
+        told = {"field": difference.field, "was": was, "write": pasteable([was])[1:-1]}
         told["says"] = f"says that it was {said.was}" if said.was else "doesn't say what it was"
         reason = "correction-of-another-value" if was else "correction-of-a-new-value"
         words = refusal(reason, take=said.was, **told)
@@ -134,7 +134,8 @@ class _Given:
         earliest = max([self.lab.opens_first, *(each.at for each in self.lab.corrections)])
         at = date_of_correction(now, earliest, self.data.course.zone)
         was = one_line(first.was) if field == first.field else ""
-        correction = pasteable(at=at, field=field, was=was)
+        told = {"at": at, "field": field, **({"was": was} if was else {}), "because": "…"}
+        correction = pasteable(told)
         remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {correction}"
         return self._problem(self._of_field(first.field), f"{_in_words(first)}{more}", remedy)
 

@@ -43,8 +43,7 @@ from fallwork.scenario.numbers import (
     with_numbers,
 )
 from fallwork.scenario.quantity import Quantity, as_written, in_si
-from fallwork.scenario.recordings import Recording
-from fallwork.scenario.term import Lab, Section, Term
+from fallwork.scenario.term import Lab, Recording, Section, Term
 from fallwork.scenario.trials import Excluded, GivenMean, Measured, SensorsGiven, Window
 
 __all__ = ["PUBLISHED", "Anchor", "Contact", "Correction", "Course", "CourseData", "Excluded"]

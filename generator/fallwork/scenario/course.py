@@ -4,14 +4,13 @@ Takes paths; gives the model. Raises BadInput with every problem of every file, 
 course.yaml, scenarios by name, terms by name, records of what was published.
 """
 
-import re
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fallwork.errors import Place
@@ -21,36 +20,31 @@ from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
 from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
-from fallwork.scenario.recordings import PATTERNS
-from fallwork.scenario.records import Items, Named, Record
-from fallwork.scenario.report import Report, UnreadableError, refusals, shown, unknown
-from fallwork.scenario.shapes import MOMENT, OrWord, Reading, measure, text, text_of, whole
-from fallwork.scenario.term import Term, read_term
+from fallwork.scenario.records import Record, items, named
+from fallwork.scenario.report import Report, UnreadableError, fits, refusals, shown, unknown
+from fallwork.scenario.shapes import MOMENT, Reading, measure, or_word, text, text_of, whole
+from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
 from fallwork.scenario.tree import Node, read_file
 
 COURSE_FILE = "course.yaml"
 T = TypeVar("T")
+_Reader = Callable[[Node, Path, Report], T | None]
+_Rule = Callable[[str, str], str] | None
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.
-_ADDRESS = re.compile(r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?")
+_ADDRESS = r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?"
+site_url = fits(_ADDRESS, "no-site")
 _NO_ZONE = "UTC"  # stands in for a zone that can't be read
+_NO_SUCH_ZONE = (ZoneInfoNotFoundError, ValueError, OSError)
 
 
 def _zone(text: str) -> str:
     try:
-        ZoneInfo(text)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return ZoneInfo(text).key
+    except _NO_SUCH_ZONE:
         names = files("tzdata").joinpath("zones").read_text("utf-8").split()
         words = unknown("time zone", text, names, "write an IANA name, e.g. Europe/Zurich")
         raise UnreadableError("unknown", **words) from None
-    return text
-
-
-def site_url(text: str) -> str:
-    """The address of a site, if it is one; raises UnreadableError."""
-    if _ADDRESS.fullmatch(text):
-        return text
-    raise UnreadableError("no-site", text=shown(text))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,8 +85,8 @@ def _pattern(text: str, what: str) -> str:
 
 
 _Moments = Mapping[str, datetime | None]
-_ALWAYS = OrWord("always", MOMENT, "a date", "write always, or a date, e.g. 2027-02-08")
-_ATTACHMENTS = Named("the file", "a date or always", _ALWAYS, _pattern, pattern="^[^/]")
+_ALWAYS = or_word("always", MOMENT, "a date", "write always, or a date, e.g. 2027-02-08")
+_ATTACHMENTS = named("the file", "a date or always", _ALWAYS, _pattern, pattern="^[^/]")
 
 
 _POLE = "a latitude must lie between −90 and 90 deg"
@@ -100,7 +94,7 @@ _LATITUDE = measure("angle", _POLE, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
 _HEIGHT = measure("length", "it must lie between −500 and 9000 m", at_least=-500, at_most=9000)
 _GRAVITY = measure("acceleration", "it must be more than zero", above=0)
 _SENTENCE = text("a sentence", "Units everywhere")
-_RUBRIC = Items("the rubric", "[Sketch and forces complete, Units everywhere]", _SENTENCE)
+_RUBRIC = items("the rubric", "[Sketch and forces complete, Units everywhere]", _SENTENCE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,7 +112,7 @@ class Course:
     notation: Annotated[Notation, Record("a notation", Notation)] = USUAL
     rubric: Annotated[tuple[str, ...], _RUBRIC] = ()
     # Host of recordings -> what is put after an address there to lead to a time.
-    recording_times: Annotated[Mapping[str, str], PATTERNS] = field(default_factory=dict)
+    recording_times: Annotated[Mapping[str, str], LEADS] = field(default_factory=dict)
     url: Annotated[str, text("an address", "https://lab.example.org/", site_url)] = ""
     # Pattern of a file beside the hand-written pages -> from when on; None: always.
     attachments: Annotated[_Moments, _ATTACHMENTS] = field(default_factory=dict)
@@ -173,27 +167,23 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     """
     report = Report()
 
-    def every(
-        folder: str, read: Callable[[Node, Path, Report], T | None], rule: _Rule
-    ) -> list[Any]:
+    def every(folder: str, read: _Reader[T], rule: _Rule) -> dict[str, T | None]:
         for path in sorted((root / folder).glob("*.yml")):
             report.refuse(Place(file=str(path)), "other-ending", stem=path.stem)
         paths = sorted((root / folder).glob("*.yaml"))
-        return [(path.stem, _read(path, read, report, rule)) for path in paths]
+        return {path.stem: _read(path, read, report, rule) for path in paths}
 
     def term_in(node: Node, path: Path, report: Report) -> Term | None:
-        zone = course.zone if course else ZoneInfo(_NO_ZONE)
-        return read_term(
-            node, path.stem, zone, scenarios, root / "trials" if trials else None, report
-        )
+        zone, records = course.zone if course else ZoneInfo(_NO_ZONE), root / "trials"
+        return read_term(node, path.stem, zone, scenarios, records if trials else None, report)
 
     def scenario_in(node: Node, path: Path, report: Report) -> Scenario | None:
         found = _scenario(node, path, report)
         return replace(found, notation=course.notation) if found and course else found
 
     course = _read(root / COURSE_FILE, _course, report)
-    scenarios: dict[str, Scenario | None] = dict(every("scenarios", scenario_in, object_name))
-    terms = tuple(term for _, term in every("terms", term_in, term_id) if term)
+    scenarios = every("scenarios", scenario_in, object_name)
+    terms = tuple(filter(None, every("terms", term_in, term_id).values()))
     published = read_published(root, report) if record else {}
     report.raise_if_any()
     assert course is not None
@@ -209,20 +199,16 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
     """All records under a course's folder, by term and lab."""
 
-    def frozen_in(node: Node, _: Path, report: Report) -> Any:
-        return FROZEN.read(node, (), Reading(report=report))
+    def frozen_in(node: Node, _: Path, report: Report) -> Frozen | None:
+        frozen: Frozen | None = FROZEN.read(node, (), Reading(report=report))
+        return frozen
 
     paths = sorted((root / PUBLISHED).glob("*/*.yaml"))
     found = {(path.parent.name, path.stem): _read(path, frozen_in, report) for path in paths}
     return {key: frozen for key, frozen in found.items() if frozen}
 
 
-_Rule = Callable[[str, str], str] | None
-
-
-def _read(
-    path: Path, read: Callable[[Node, Path, Report], T | None], report: Report, rule: _Rule = None
-) -> T | None:
+def _read(path: Path, read: _Reader[T], report: Report, rule: _Rule = None) -> T | None:
     """What a file holds; its name is the id, and follows a ``rule``. Problems in order of lines."""
     noted, node = len(report), read_file(path, report)
     if node is None:
@@ -244,7 +230,7 @@ def _course(node: Node, _: Path, report: Report) -> Course | None:
     entries = node.entries if isinstance(node, MappingNode) else ()
     zone = ZoneInfo(_NO_ZONE)
     if named := [text_of(value) for key, value in entries if key.text == "time_zone"]:
-        with suppress(ZoneInfoNotFoundError, ValueError, OSError):
+        with suppress(*_NO_SUCH_ZONE):
             zone = ZoneInfo(named[0])
     reading = Reading(report=report, zone=zone)
     course: Course | None = COURSE.read(node, (), reading)

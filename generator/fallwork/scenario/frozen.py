@@ -16,9 +16,9 @@ from zoneinfo import ZoneInfo
 import yaml
 
 from fallwork.scenario.dates import iso_moment, read_date
-from fallwork.scenario.records import Items, Record
+from fallwork.scenario.records import Record, items
 from fallwork.scenario.report import UnreadableError, shown
-from fallwork.scenario.shapes import MOMENT, Reading, Shape, text
+from fallwork.scenario.shapes import MOMENT, Reading, Shape, misplaced, text
 from fallwork.scenario.tree import Keys, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -47,18 +47,6 @@ class Withdrawal:
     because: Annotated[str, _BECAUSE]
 
 
-def pasteable(*, at: str, field: str, was: str) -> str:
-    """A correction for a term file, in braces, with its reason left open; without ``was`` where
-    nothing stood there. Any text is quoted as YAML asks.
-    """
-    return _in_flow({"at": at, "field": field, **({"was": was} if was else {}), "because": "…"})
-
-
-def pasteable_text(text: str) -> str:
-    """A text as it can stand behind a key, in braces too."""
-    return _in_flow([text])[1:-1]
-
-
 class _Dumper(yaml.SafeDumper):
     """Quotes what must be quoted, and nothing for what it looks like: files are read as text."""
 
@@ -66,7 +54,8 @@ class _Dumper(yaml.SafeDumper):
 _Dumper.yaml_implicit_resolvers = {}
 
 
-def _in_flow(content: object) -> str:
+def pasteable(content: object) -> str:
+    """Lists and mappings of texts on one line, each text quoted as YAML asks."""
     looks: dict[str, Any] = {"default_flow_style": True, "allow_unicode": True, "width": inf}
     return str(yaml.dump(content, Dumper=_Dumper, sort_keys=False, **looks)).removesuffix("\n")
 
@@ -114,19 +103,21 @@ _HEAD = """\
 _RESTORE = "the program writes this file: restore it from version control"
 
 
-@dataclass(frozen=True)
-class _Texts(Shape):
-    """Any keys, each with a text."""
+def _texts(what: str) -> Shape:
+    """Any keys, each with a text; no schema, as only the program writes it."""
 
-    what: str
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+    def value(node: Node, path: Keys, reading: Reading) -> dict[str, str]:
         if not isinstance(node, MappingNode):
-            return reading.misplaced(node, self.what, _RESTORE)
-        for _, value in node.entries:
-            if not isinstance(value, Scalar):
-                reading.misplaced(value, "a text", _RESTORE)
-        return {key.text: each.text for key, each in node.entries if isinstance(each, Scalar)}
+            raise misplaced(node, what, _RESTORE)
+        return {key.text: raw.read(each, (*path, key.text), reading) for key, each in node.entries}
+
+    def as_it_is(node: Node, *_: object) -> str:
+        if not isinstance(node, Scalar):
+            raise misplaced(node, "a text", _RESTORE)
+        return node.text
+
+    raw = Shape(as_it_is, dict)
+    return Shape(value, dict)
 
 
 def _moment(text: str) -> datetime:
@@ -140,7 +131,7 @@ _A_TEXT = text("a text", "cart.mass")
 _A_MOMENT = text("a moment", "2027-02-03T00:00+01:00", _moment, None)
 _SHAPES = {"at": _A_MOMENT, "field": _A_TEXT, "was": _A_TEXT, "because": _A_TEXT}
 _CORRECTION = Record("a correction", Correction, shapes=_SHAPES, remedy=_RESTORE)
-_CORRECTIONS = Items("the corrections", "[]", _CORRECTION, at_least=0)
+_CORRECTIONS = items("the corrections", "[]", _CORRECTION, at_least=0)
 _Written = Mapping[str, str]
 
 
@@ -149,12 +140,12 @@ class Frozen:
     """What a lab's pages were made of when they were published last; written by the program."""
 
     scenario: Annotated[str, _A_TEXT]
-    variant: Annotated[_Written, _Texts("the variant")]  # "cart.mass" -> as written, "512 g ± 1 g"
-    example: Annotated[_Written, _Texts("the example")]
-    results: Annotated[_Written, _Texts("the results")]  # quantity -> number, SI unit; six figures
-    example_results: Annotated[_Written, _Texts("the example_results")]
+    variant: Annotated[_Written, _texts("the variant")]  # "cart.mass" -> as written, "512 g ± 1 g"
+    example: Annotated[_Written, _texts("the example")]
+    results: Annotated[_Written, _texts("the results")]  # quantity -> number, SI unit; six figures
+    example_results: Annotated[_Written, _texts("the example_results")]
     # Once the trials were open:
-    measured: Annotated[_Written, _Texts("the trials")] = field(default_factory=dict)
+    measured: Annotated[_Written, _texts("the trials")] = field(default_factory=dict)
     corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()  # that it contains already
 
 

@@ -12,7 +12,6 @@ from fallwork.scenario.model import RECORDS, Anchor, Hanging, Pulley, Scenario, 
 from fallwork.scenario.nouns import BENCH, EARTH
 from fallwork.scenario.quantity import Given, as_written
 from fallwork.scenario.report import Fault, closest, listed, shown, unknown
-from fallwork.scenario.shapes import OneText
 from fallwork.scenario.tree import Keys
 
 
@@ -50,15 +49,14 @@ def _names(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
     objects = list(scenario.objects)
     for name, thing in scenario.objects.items():
         for key, field in RECORDS[thing.kind].keys.items() if thing is not None else ():
-            shape = field.shape
-            if not isinstance(shape, OneText) or not shape.kinds:
+            if not field.kinds:
                 continue
-            others = scenario.surfaces if "surface" in shape.kinds else scenario.objects
-            known = [each for each, t in others.items() if t is None or t.kind in shape.kinds]
-            wanted = listed((RECORDS[kind].what for kind in shape.kinds), "or")
-            more = (f": {listed(known, 'or')}" if known else "") + shape.more
+            others = scenario.surfaces if "surface" in field.kinds else scenario.objects
+            known = [each for each, t in others.items() if t is None or t.kind in field.kinds]
+            wanted = listed((RECORDS[kind].what for kind in field.kinds), "or")
+            more = (f": {listed(known, 'or')}" if known else "") + field.more
             words = {"key": key, "kinds": wanted, "more": more}
-            told, what = getattr(thing, field.attribute) or "", shape.kinds[0]
+            told, what = getattr(thing, field.attribute) or "", field.kinds[0]
             yield from check((name, key), told, known, what, "named-wrongly", **words)
     for string in strings:
         for at, name in enumerate(string.path):

@@ -6,7 +6,7 @@ all that is said of them (see ``records``).
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -14,8 +14,8 @@ from fallwork.errors import Place
 from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import Nouns, lab_id, noun
 from fallwork.scenario.quantity import Given, Quantity
-from fallwork.scenario.records import Items, Key, Named, Record, Variants
-from fallwork.scenario.shapes import ByForm, OrWord, Shape, measure, text, whole
+from fallwork.scenario.records import Key, Record, items, named, variants
+from fallwork.scenario.shapes import Shape, by_form, measure, or_word, text, whole
 from fallwork.scenario.tree import Mapping as Braces
 from fallwork.scenario.tree import Scalar
 
@@ -28,19 +28,16 @@ MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of the
 
 _COEFFICIENT = measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
 _HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
-_START = OrWord("rest", measure("speed"), "a speed", _HINT)
+_START = or_word("rest", measure("speed"), "a speed", _HINT)
 _INERTIA = measure("inertia", "a moment of inertia must not be negative", at_least=0)
 _TORQUE = measure("torque", "it must not be negative: it opposes the turning", at_least=0)
 _UPRIGHT = "a slope is at least −90 deg and at most 90 deg"
 _SLOPE = measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
-_MEMBERS = Items("the members", "[cart, weight, string, Earth]", text("a name", "cart"))
+_MEMBERS = items("the members", "[cart, weight, string, Earth]", text("a name", "cart"))
 _TAKEN_OUT = text("a reason", "the prelab treats it with the tension")
-_SURFACE = replace(A_NAME, kinds=("surface",))
-_CARRIER = replace(
-    text("a name", "moving"),
-    kinds=("moving pulley",),
-    more="; what a string holds stands in its list",
-)
+_SURFACE = Key(A_NAME, kinds=("surface",))
+_HELD = "; what a string holds stands in its list"
+_CARRIER = Key(text("a name", "moving"), kinds=("moving pulley",), more=_HELD)
 Noun = Annotated[str, text("a noun", "red cart", noun)]
 
 
@@ -167,7 +164,7 @@ _NOW = text(
     "diagram-cart, or {because: the prelab treats it with the tension}",
     partial(lab_id, what="the step's id"),
 ).then(lambda now, path, _: FormerStep(id=path[-1], now=now))
-_FORMER = ByForm({Scalar: _NOW, Braces: Record("a step that was taken out", FormerStep)})
+_FORMER = by_form({Scalar: _NOW, Braces: Record("a step that was taken out", FormerStep)})
 
 
 def _slider(kind: Any, without: str = "wheels") -> Record:
@@ -185,14 +182,8 @@ OBJECT_KINDS: Mapping[str, Record] = {
     "anchor": Record("an anchor", Anchor, kind="anchor"),
 }
 RECORDS = {**OBJECT_KINDS, "surface": Record("a surface", Surface), "run": Record("a run", Run)}
-_STRING = Items(
-    "the list of a string",
-    "[cart, pulley, weight]",
-    text("a name", "cart"),
-    at_least=2,
-    make=lambda path, passes: String(name=path[-1], path=passes),
-    stand_in=None,
-)
+_PASSED = items("the list of a string", "[cart, pulley, weight]", text("a name", "cart"), 2)
+_STRING = _PASSED.then(lambda passes, path, _: String(name=path[-1], path=passes))
 _SYSTEM = Record("a choice of system", SystemChoice)
 _RESERVED = {
     "bench": "what is fixed in the room",
@@ -202,9 +193,15 @@ _RESERVED = {
 }
 
 
-def _things(of: str, value: Shape, at_least: int = 0) -> Named:
+def _things(of: str, value: Shape, at_least: int = 0) -> Shape:
     """Names out of the one namespace that objects, surfaces and strings share."""
-    return Named("the name", of, value, at_least=at_least, at_most=MOST_OBJECTS, reserved=_RESERVED)
+    return named("the name", of, value, at_least=at_least, at_most=MOST_OBJECTS, reserved=_RESERVED)
+
+
+_OBJECTS = _things("an object", variants("an object", OBJECT_KINDS), at_least=1)
+_SURFACES, _STRINGS = _things("a surface", RECORDS["surface"]), _things("a string", _STRING)
+_SYSTEMS = named("the id", "a choice of system", _SYSTEM, keyed=False)
+_STEPS = named("the step's id", "a former step", _FORMER, lab_id, keyed=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -213,23 +210,12 @@ class Scenario:
 
     id: str  # the file's stem
     title: Annotated[str, TITLE]
-    objects: Annotated[
-        Mapping[str, Object], _things("an object", Variants("an object", OBJECT_KINDS), at_least=1)
-    ]
-    surfaces: Annotated[Mapping[str, Surface], _things("a surface", RECORDS["surface"])] = field(
-        default_factory=dict
-    )
-    strings: Annotated[Mapping[str, String], _things("a string", _STRING)] = field(
-        default_factory=dict
-    )
+    objects: Annotated[Mapping[str, Object], _OBJECTS]
+    surfaces: Annotated[Mapping[str, Surface], _SURFACES] = field(default_factory=dict)
+    strings: Annotated[Mapping[str, String], _STRINGS] = field(default_factory=dict)
     run: Annotated[Run, RECORDS["run"]]
-    systems: Annotated[
-        tuple[SystemChoice, ...], Named("the id", "a choice of system", _SYSTEM, keyed=False)
-    ] = ()
-    former_steps: Annotated[
-        tuple[FormerStep, ...],
-        Named("the step's id", "a former step", _FORMER, lab_id, keyed=False),
-    ] = ()  # of any page of this set-up
+    systems: Annotated[tuple[SystemChoice, ...], _SYSTEMS] = ()
+    former_steps: Annotated[tuple[FormerStep, ...], _STEPS] = ()  # of any page of this set-up
     notation: Notation = field(default=USUAL, compare=False, repr=False)  # of its course
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"
@@ -237,10 +223,10 @@ class Scenario:
     @cached_property
     def nouns(self) -> Nouns:
         """What everything in it is called."""
-        things = (*self.objects.items(), *self.surfaces.items())
-        named = {name: (thing.kind, thing.noun) for name, thing in things}
-        strings = dict.fromkeys(self.strings, ("string", ""))
-        return Nouns({**named, **strings}, self.notation.hanging_mass)
+        things = {**self.objects, **self.surfaces}
+        called = {name: (thing.kind, thing.noun) for name, thing in things.items()}
+        called |= dict.fromkeys(self.strings, ("string", ""))
+        return Nouns(called, self.notation.hanging_mass)
 
 
 SCENARIO = Record("a scenario", Scenario)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated
 
-from fallwork.scenario.report import UnreadableError, shown
-from fallwork.scenario.shapes import OneText, choice, text
+from fallwork.scenario.report import fits
+from fallwork.scenario.shapes import Shape, choice, text
 
 _PATTERN = "([A-Za-z]|[A-Z]{2,3})(_[A-Za-z0-9]{1,4})?"
 LETTERS = {  # of the table of letters, with the key that may give another one
@@ -26,17 +26,12 @@ WORDS = ("hanging mass", "percent error")
 _FORCE = "F"  # a letter that all forces may share: what its subscript says is the force
 
 
-def _as_letter(said: str) -> str:
-    if re.fullmatch(_PATTERN, said):
-        return said
-    raise UnreadableError("no-letter", text=shown(said))
+def _letter(of: str, example: str) -> Shape:
+    check = fits(_PATTERN, "no-letter")
+    return text(f"a letter for {of}", example, check, pattern=f"^{_PATTERN}$")
 
 
-def _letter(of: str, example: str) -> OneText:
-    return text(f"a letter for {of}", example, _as_letter, pattern=f"^{_PATTERN}$")
-
-
-def _one_of(*words: str) -> OneText:
+def _one_of(*words: str) -> Shape:
     return choice({word: word for word in words})
 
 

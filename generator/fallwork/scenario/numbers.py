@@ -14,31 +14,27 @@ from fallwork.scenario.model import RECORDS, Scenario
 from fallwork.scenario.quantity import Quantity, as_written, keeping_uncertainty
 from fallwork.scenario.records import Key, Record
 from fallwork.scenario.report import Report, all_known, closest, listed, shown, unknown
-from fallwork.scenario.shapes import Reading, Shape
+from fallwork.scenario.shapes import Layout, Reading, Shape, misplaced
 from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
 
 class _Slot(NamedTuple):
-    """A key of a thing, or of what is in it."""
+    """A key of a thing, or of what is in it, and what stands there; None for nothing."""
 
     path: str
     known: Key
     holder: Any  # None where the scenario has none
-
-    @property
-    def value(self) -> Any:
-        """What stands there; None for nothing."""
-        return getattr(self.holder, self.known.attribute, None)
+    value: Any
 
 
 def _slots(path: str, holder: Any, record: Record) -> Iterator[_Slot]:
     for key, known in record.keys.items():
+        value = getattr(holder, known.attribute, None)
         if isinstance(known.shape, Record):
-            part = getattr(holder, known.attribute, None)
-            yield from _slots(f"{path}.{key}", part, known.shape)
+            yield from _slots(f"{path}.{key}", value, known.shape)
         else:
-            yield _Slot(f"{path}.{key}", known, holder)
+            yield _Slot(f"{path}.{key}", known, holder, value)
 
 
 def things_of(scenario: Scenario) -> dict[str, Any]:
@@ -46,30 +42,28 @@ def things_of(scenario: Scenario) -> dict[str, Any]:
     return {**scenario.objects, **scenario.surfaces, "run": scenario.run}
 
 
-def _filled(name: str, thing: Any) -> list[_Slot]:
-    """The keys of a thing at which something stands, but for its noun."""
-    slots = _slots(name, thing, RECORDS[thing.kind])
-    return [slot for slot in slots if slot.value is not None and slot.path != f"{name}.noun"]
+def _filled(scenario: Scenario) -> list[_Slot]:
+    """The keys of all things at which something stands, but for nouns."""
+    things = things_of(scenario).items()
+    slots = (slot for n, thing in things for slot in _slots(n, thing, RECORDS[thing.kind]))
+    return [slot for slot in slots if slot.value is not None and slot.known.attribute != "noun"]
+
+
+def _numbers(scenario: Scenario) -> dict[str, Any]:
+    return {slot.path: slot.value for slot in _filled(scenario) if slot.known.shape.numeric}
 
 
 def fields_of(scenario: Scenario) -> dict[str, str]:
     """Path -> text, in the order of the file: all but titles, which change no number."""
-    *things, run = (
-        {s.path: s.value for s in _filled(*each)} for each in things_of(scenario).items()
-    )
-    found = {path: value for each in things for path, value in each.items()}
-    found |= {f"{name}.path": ", ".join(s.path) for name, s in scenario.strings.items()}
-    found |= run if scenario.run.speed else {**run, "run.start": "rest"}
-    found |= {f"systems.{each.id}": ", ".join(each.members) for each in scenario.systems}
+    slots = {slot.path: slot.value for slot in _filled(scenario)}
+    run = {path: slots.pop(path) for path in [*slots] if path.startswith("run.")}
+    strings = {f"{name}.path": ", ".join(s.path) for name, s in scenario.strings.items()}
+    start = {} if scenario.run.speed else {"run.start": "rest"}
+    systems = {f"systems.{each.id}": ", ".join(each.members) for each in scenario.systems}
     return {
         path: as_written(value) if isinstance(value, Quantity) else str(value)
-        for path, value in found.items()
+        for path, value in {**slots, **strings, **run, **start, **systems}.items()
     }
-
-
-def _numbers(scenario: Scenario) -> dict[str, Any]:
-    slots = (slot for each in things_of(scenario).items() for slot in _filled(*each))
-    return {slot.path: slot.value for slot in slots if slot.known.shape.numeric}
 
 
 def numbers_of(scenario: Scenario) -> dict[str, str]:
@@ -96,11 +90,9 @@ def with_values(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
     doesn't have are left alone, so that ``values`` may hold gravity too.
     """
     for path, value in values.items():
-        name = path.partition(".")[0]
-        if thing := things_of(scenario).get(name):
-            for slot in _filled(name, thing):
-                if slot.path == path:
-                    scenario = _placed(scenario, slot, replace(slot.value, value=value))
+        for slot in _filled(scenario):
+            if slot.path == path:
+                scenario = _placed(scenario, slot, replace(slot.value, value=value))
     return scenario
 
 
@@ -112,9 +104,9 @@ def _placed(scenario: Scenario, slot: _Slot, value: Any) -> Scenario:
         changed = replace(things_of(scenario)[name], **{part[0]: changed})
     if name == "run":
         return replace(scenario, run=changed)
-    if name in scenario.surfaces:
-        return replace(scenario, surfaces={**scenario.surfaces, name: changed})
-    return replace(scenario, objects={**scenario.objects, name: changed})
+    group = "surfaces" if name in scenario.surfaces else "objects"
+    things: Any = {**getattr(scenario, group), name: changed}
+    return replace(scenario, **{group: things})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,44 +118,35 @@ class Override:
     key_place: Place  # of the path
 
 
-@dataclass(frozen=True)
-class Numbers(Shape):
-    """Paths such as ``cart.mass`` with the numbers that replace the scenario's.
-
-    Whether the scenario has such numbers is seen later.
+def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
+    """Paths such as ``cart.mass`` with the numbers that replace the scenario's; ``otherwise``: what
+    else may stand there. Whether the scenario has such numbers is seen later.
     """
+    expected = "write e.g. {weight.mass: 120.0 g}" + otherwise
 
-    at_least: int = 0
-    otherwise: str = ""  # what else may stand there
-
-    @property
-    def stand_in(self) -> dict[str, Override]:
-        """No numbers."""
-        return {}
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> dict[str, Override]:
-        expected = "write e.g. {weight.mass: 120.0 g}" + self.otherwise
+    def value(node: Node, _: Keys, reading: Reading) -> dict[str, Override]:
         if not isinstance(node, MappingNode):
-            reading.misplaced(node, "numbers", expected)
-            return {}
-        if len(node.entries) < self.at_least:
+            raise misplaced(node, "numbers", expected)
+        if len(node.entries) < at_least:
             reading.refuse(node, "not-one-number", expected=expected)
-        for _, value in node.entries:
-            if not isinstance(value, Scalar | Spoilt):
-                reading.refuse(value, "number-of-parts")
+        for _key, each in node.entries:
+            if not isinstance(each, Scalar | Spoilt):
+                reading.refuse(each, "number-of-parts")
         return {
-            key.text: Override(text=value.text, place=value.place, key_place=key.place)
-            for key, value in node.entries
-            if isinstance(value, Scalar)
+            key.text: Override(text=each.text, place=each.place, key_place=key.place)
+            for key, each in node.entries
+            if isinstance(each, Scalar)
         }
 
-    def _schema(self) -> dict[str, Any]:
+    def schema() -> Layout:
         return {
             "type": "object",
-            "minProperties": self.at_least,
+            "minProperties": at_least,
             "propertyNames": {"pattern": r"^[a-z0-9-]+\.[a-z_]+(?:\.[a-z_]+)?$"},
             "additionalProperties": {"type": ["string", "number"]},
         }
+
+    return Shape(value, schema, {})
 
 
 def _override(path: str, text: str) -> Override:
@@ -197,44 +180,46 @@ def with_numbers(scenario: Scenario, overrides: Mapping[str, str | Override]) ->
     report = Report()
     changed = put_numbers(scenario, placed, report)
     report.raise_if_any()
-    check_numbers(changed, placed, report)
-    report.raise_if_any()
     return changed
 
 
-def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: Report) -> Scenario:
-    """The scenario with those of the numbers that can be read."""
+def put_numbers(
+    scenario: Scenario, overrides: Mapping[str, Override], report: Report, sound: bool = True
+) -> Scenario:
+    """The scenario with those of the numbers that can be read, after noting the others; if all can,
+    what clashes in a scenario that was ``sound`` before is noted at the number that makes it.
+    """
+    noted = len(report) if sound else -1
     for path, given in overrides.items():
-        (name, _, rest), things = path.partition("."), things_of(scenario)
-        if name not in things:
-            words = unknown("name", name, list(things), f"numbers belong to {listed(things)}")
-            report.refuse(given.key_place, "unknown", **words)
-            continue
-        slots = _slots(name, things[name], RECORDS[things[name].kind])
-        numeric = {slot.path: slot for slot in slots if slot.known.shape.numeric}
-        slot = numeric.get(path)
-        if slot is None:
-            near = closest(rest, [each.removeprefix(f"{name}.") for each in numeric])
-            expected = f'did you mean "{name}.{near}"?' if near else all_known("number", [*numeric])
-            names = {"what": "number", "name": shown(path), "expected": expected}
-            report.refuse(given.key_place, "unknown", **names)
-        elif slot.holder is None:
-            part = rest.partition(".")[0]
-            report.refuse(given.key_place, "no-such-part", name=name, key=part)
-        else:
-            node = Scalar(text=given.text, place=given.place)
-            key = path.rpartition(".")[2]
+        if slot := _slot(scenario, path, given.key_place, report):
+            key, node = path.rpartition(".")[2], Scalar(text=given.text, place=given.place)
             value = slot.known.shape.read(node, (key,), Reading(report=report))
             if isinstance(value, Quantity) and isinstance(slot.value, Quantity):
                 value = keeping_uncertainty(value, slot.value)
             changed = _placed(scenario, slot, value)
             scenario = replace(changed, places={**changed.places, path: given.place})
-    return scenario
-
-
-def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: Report) -> None:
-    """Report what clashes in a scenario that was sound before these overrides."""
-    for fault in faults_of(changed):
+    for fault in faults_of(scenario) if len(report) == noted else ():
         paths = [path for path in map(".".join, fault.paths) if path in overrides]
         culprit = overrides[[*paths, *overrides][0]]
         report.refuse(culprit.place, fault.reason, **fault.names)
+    return scenario
+
+
+def _slot(scenario: Scenario, path: str, place: Place, report: Report) -> _Slot | None:
+    """Where a path leads to; None after noting that it leads nowhere."""
+    (name, _, rest), things = path.partition("."), things_of(scenario)
+    if name not in things:
+        names = unknown("name", name, list(things), f"numbers belong to {listed(things)}")
+        report.refuse(place, "unknown", **names)
+        return None
+    slots = _slots(name, things[name], RECORDS[things[name].kind])
+    numeric = {slot.path: slot for slot in slots if slot.known.shape.numeric}
+    slot = numeric.get(path)
+    if slot is None:
+        near = closest(rest, [each.removeprefix(f"{name}.") for each in numeric])
+        expected = f'did you mean "{name}.{near}"?' if near else all_known("number", [*numeric])
+        report.refuse(place, "unknown", what="number", name=shown(path), expected=expected)
+    elif slot.holder is None:
+        report.refuse(place, "no-such-part", name=name, key=rest.partition(".")[0])
+        return None
+    return slot

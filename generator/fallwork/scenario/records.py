@@ -7,61 +7,51 @@ that is no key takes the name under which the mapping stands.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, fields, replace
 from functools import cached_property
 from typing import Any
 
 from fallwork.errors import table
 from fallwork.scenario.nouns import NAME, object_name
 from fallwork.scenario.report import UnreadableError, closest, listed, shown, unknown
-from fallwork.scenario.shapes import Reading, Shape, choice, text
-from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
+from fallwork.scenario.shapes import Layout, Reading, Shape, choice, misplaced, text
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
 MOST_ENTRIES = 100  # of a list or table, where nothing else is said
 _POINT = "the decimal sign is a point, not a comma"
+_QUOTES = "a text in braces needs quotes if it has a comma"
 
 
-def _are_so_many(
-    shape: "Items | Named", count: int, node: Node, what: str, reading: Reading, more: str = ""
-) -> bool:
-    """Whether there are neither too few entries nor too many, after saying so."""
-    fits = shape.at_least <= count <= shape.at_most
-    if not fits:
+def _check_count(count: int, least: int, most: int, what: str, example: str = "") -> None:
+    if not least <= count <= most:
         words = {0: "no entry", 1: "one entry"}
-        said, least = (words.get(n, f"{n} entries") for n in (count, shape.at_least))
-        bounds = {"least": least, "most": shape.at_most, "example": more}
-        reading.refuse(node, "entries", count=said, what=what, **bounds)
-    return fits
+        said, few = (words.get(n, f"{n} entries") for n in (count, least))
+        names = {"count": said, "what": what, "least": few, "most": most, "example": example}
+        raise UnreadableError("entries", **names)
 
 
-@dataclass(frozen=True)
-class Items(Shape):
-    """A list."""
+def items(
+    what: str,
+    example: str,
+    item: Shape,
+    at_least: int = 1,
+    at_most: int = MOST_ENTRIES,
+    stand_in: Any = (),
+) -> Shape:
+    """A list; ``what``: "the members of a system"."""
 
-    what: str  # "the members of a system"
-    example: str
-    item: Shape
-    at_least: int = 1
-    at_most: int = MOST_ENTRIES
-    make: Callable[[Keys, tuple[Any, ...]], Any] = lambda _path, items: items
-    stand_in: Any = ()
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+    def value(node: Node, path: Keys, reading: Reading) -> tuple[Any, ...]:
         if not isinstance(node, Listing):
-            reading.misplaced(node, "a list", f"write e.g. {self.example}")
-            return self.stand_in
-        example, count = f", e.g. {self.example}", len(node.items)
-        if not _are_so_many(self, count, node, self.what, reading, example):
-            return self.stand_in
-        items = enumerate(node.items)
-        return self.make(
-            path, tuple(self.item.read(item, (*path, str(at)), reading) for at, item in items)
-        )
+            raise misplaced(node, "a list", f"write e.g. {example}")
+        _check_count(len(node.items), at_least, at_most, what, f", e.g. {example}")
+        return tuple(item.read(n, (*path, str(at)), reading) for at, n in enumerate(node.items))
 
-    def _schema(self) -> dict[str, Any]:
-        bounds = {"minItems": self.at_least, "maxItems": self.at_most}
-        return {"type": "array", **bounds, "items": self.item.schema()}
+    def schema() -> Layout:
+        bounds = {"minItems": at_least, "maxItems": at_most}
+        return {"type": "array", **bounds, "items": item.schema()}
+
+    return Shape(value, schema, stand_in)
 
 
 @dataclass(frozen=True)
@@ -71,35 +61,53 @@ class Key:
     shape: Shape
     key: str = ""  # in files, where that isn't the field's name
     must: bool | None = None  # whether it is required, where the class's default doesn't say it
+    kinds: tuple[str, ...] = ()  # of another thing of the file, if it is the name of one
+    more: str = ""  # what else a message says of such a key
     attribute: str = ""  # of the class, and whether that has a default: as the record finds them
     has_default: bool = False
 
 
-@dataclass(frozen=True)
 class Record(Shape):
-    """Keys with fixed names, declared by a class."""
+    """Keys with fixed names, declared by a class.
 
-    what: str  # with its article: "a cart"
-    declares: type
-    make: Callable[..., Any] | None = None  # what is made of the values, if not the class
-    kind: str = ""  # what its key ``kind`` says, if it has one
-    without: str = ""  # a key of the class that it doesn't have
-    shapes: Mapping[str, Shape] = field(default_factory=dict)  # in place of the class's
-    remedy: str = ""  # what to do where a key is missing, if adding it is not
-    numeric = True
+    ``what`` it is with its article, "a cart"; ``make`` what is made of the values, if not the
+    class; ``kind`` what its key ``kind`` says, if it has one; ``without`` a key of the class that
+    it doesn't have; ``shapes`` in place of the class's; ``remedy`` what to do where a key is
+    missing, if adding it is not.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        declares: type,
+        make: Callable[..., Any] | None = None,
+        *,
+        kind: str = "",
+        without: str = "",
+        shapes: Mapping[str, Shape] | None = None,
+        remedy: str = "",
+    ) -> None:
+        super().__init__(self._values, self._layout, numeric=True)
+        self.what, self.declares, self.make, self.remedy = what, declares, make, remedy
+        self.kind, self.without, self.shapes = kind, without, shapes or {}
 
     @cached_property
     def keys(self) -> Mapping[str, Key]:
         """Its keys in order."""
         of_kind = text("a kind", self.kind, pattern=f"^{self.kind}$")
-        found = {"kind": Key(of_kind, "", True, "kind")} if self.kind else {}
+        found = {"kind": Key(shape=of_kind, must=True, attribute="kind")} if self.kind else {}
         for each in fields(self.declares):
             for said in getattr(each.type, "__metadata__", ()):
-                known = said if isinstance(said, Key) else Key(said)
+                known = said if isinstance(said, Key) else Key(shape=said)
                 key = known.key or each.name
                 default = each.default is not MISSING or each.default_factory is not MISSING
-                must = not default if known.must is None else known.must
-                found[key] = Key(self.shapes.get(key, known.shape), key, must, each.name, default)
+                found[key] = replace(
+                    known,
+                    shape=self.shapes.get(key, known.shape),
+                    must=not default if known.must is None else known.must,
+                    attribute=each.name,
+                    has_default=default,
+                )
         return {key: known for key, known in found.items() if key != self.without}
 
     def _says(self, key: str) -> str:
@@ -108,49 +116,41 @@ class Record(Shape):
         classes = [*(c.__name__ for c in self.declares.__mro__), "any"]
         return next(str(hints[c][key]) for c in classes if key in hints.get(c, ()))
 
-    @cached_property
-    def _name(self) -> str:
-        """The field that takes the name under which the mapping stands; "" for none."""
-        taken = {known.attribute for known in self.keys.values()}
-        own = {each.name for each in fields(self.declares)} - taken
-        return next((name for name in ("name", "id") if name in own), "")
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+    def _values(self, node: Node, path: Keys, reading: Reading) -> Any:
+        otherwise = f"the keys of {self.what} are {listed(self.keys)}"
         if not isinstance(node, MappingNode):
-            return reading.misplaced(node, self.what, self._known)
+            raise misplaced(node, self.what, otherwise)
         values: dict[str, Any] = {}
+        strangers: list[str] = []
         for key, value in node.entries:
             below, known = (*path, key.text), self.keys.get(key.text)
-            if known is None:
-                reading.strangers.append(below)
-                otherwise = self._known
-                if node.in_braces and isinstance(value, Scalar) and not value.text:
-                    comma = key.text[:1].isdigit()
-                    otherwise = (
-                        _POINT if comma else "a text in braces needs quotes if it has a comma"
-                    )
-                names = unknown("key", key.text, [*self.keys], otherwise)
-                reading.refuse(key, "unknown", **names)
-            else:
+            if known is not None:
                 reading.keys[below] = key.place
                 values[known.attribute] = known.shape.read(value, below, reading)
-        self._note_missing(node, path, reading, values)
-        if self._name:
-            values[self._name] = path[-1] if path else ""
+                continue
+            strangers.append(key.text)
+            cut = node.in_braces and isinstance(value, Scalar) and not value.text
+            told = (_POINT if key.text[:1].isdigit() else _QUOTES) if cut else otherwise
+            reading.refuse(key, "unknown", **unknown("key", key.text, [*self.keys], told))
+        reading.strangers += [(*path, key) for key in strangers]
+        self._note_missing(node, path, reading, values, strangers)
+        # The field that takes the name under which the mapping stands.
+        own = {f.name for f in fields(self.declares)} - {k.attribute for k in self.keys.values()}
+        if name := next((name for name in ("name", "id") if name in own), ""):
+            values[name] = path[-1] if path else ""
         values.pop("kind", None)
         return (self.make or self.declares)(**values)
 
     def _note_missing(
-        self, node: MappingNode, path: Keys, reading: Reading, values: dict[str, Any]
+        self, node: Node, path: Keys, reading: Reading, values: dict[str, Any], strangers: list[str]
     ) -> None:
+        """A key that was misspelt was reported where it stands."""
         missing = {k: known for k, known in self.keys.items() if known.attribute not in values}
         for key, known in missing.items():
             if not known.has_default:
                 values[known.attribute] = known.shape.stand_in
-            if known.must and isinstance(known.shape, Named):
+            if known.must and known.shape.is_table:
                 reading.unread.append((*path, key))
-        # A key that was misspelt was reported where it stands.
-        strangers = [key.text for key, _ in node.entries if key.text not in self.keys]
         lacks = [k for k, known in missing.items() if known.must and not closest(k, strangers)]
         if lacks:
             says = {key: self._says(key) for key in lacks}
@@ -159,117 +159,97 @@ class Record(Shape):
             names = {"what": self.what, "keys": listed(lacks), "expected": expected}
             reading.report.refuse(reading.keys.get(path, node.place), "keys-missing", **names)
 
-    @property
-    def _known(self) -> str:
-        return f"the keys of {self.what} are {listed(self.keys)}"
-
-    def _schema(self) -> dict[str, Any]:
+    def _layout(self) -> Layout:
         required = [key for key, known in self.keys.items() if known.must]
-        return {
-            "type": "object",
-            "properties": {
-                key: {"description": self._says(key), **known.shape.schema()}
-                for key, known in self.keys.items()
-            },
-            **({"required": required} if required else {}),
-            "additionalProperties": False,
+        properties = {
+            key: {"description": self._says(key), **known.shape.schema()}
+            for key, known in self.keys.items()
         }
+        must = {"required": required} if required else {}
+        return {"type": "object", "properties": properties, **must, "additionalProperties": False}
 
 
-@dataclass(frozen=True)
-class Variants(Shape):
+def variants(what: str, records: Mapping[str, Record]) -> Shape:
     """Records told apart by their key ``kind``."""
+    of_kind = choice({kind: kind for kind in records}, "a kind")
 
-    what: str
-    records: Mapping[str, Record]
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        expected = f"the kinds are {listed(self.records)}"
+    def value(node: Node, path: Keys, reading: Reading) -> Any:
+        expected = f"the kinds are {listed(records)}"
         if not isinstance(node, MappingNode):
-            return reading.misplaced(node, self.what, expected)
+            raise misplaced(node, what, expected)
         kind = next((value for key, value in node.entries if key.text == "kind"), None)
         if kind is None:
-            place, names = reading.keys.get(path, node.place), {"what": self.what, "keys": "kind"}
+            place, names = reading.keys.get(path, node.place), {"what": what, "keys": "kind"}
             return reading.report.refuse(place, "keys-missing", expected=expected, **names)
-        kinds = choice({kind: kind for kind in self.records}, "a kind")
-        record = self.records.get(kinds.read(kind, (*path, "kind"), reading))
+        record = records.get(of_kind.read(kind, (*path, "kind"), reading))
         return record.read(node, path, reading) if record else None
 
-    def _schema(self) -> dict[str, Any]:
-        kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in self.records}
+    def schema() -> Layout:
+        kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in records}
         return {
             "type": "object",
             "required": ["kind"],
-            "properties": {"kind": {"enum": list(self.records)}},
+            "properties": {"kind": {"enum": list(records)}},
             "allOf": [
                 {"if": {**kinds[kind], "required": ["kind"]}, "then": record.schema()}
-                for kind, record in self.records.items()
+                for kind, record in records.items()
             ],
         }
 
+    return Shape(value, schema)
 
-@dataclass(frozen=True)
-class Named(Shape):
-    """A mapping from names of the author's choice to values of one shape."""
 
-    what: str  # of the name: "the name", "the id"
-    of: str  # what it holds, with article: "an object"
-    value: Shape
-    check: Callable[[str, str], str] = object_name
-    at_least: int = 0
-    at_most: int = MOST_ENTRIES
-    reserved: Mapping[str, str] | None = None  # in the file's one namespace: name -> what has it
-    keyed: bool = True  # whether the values are kept by name; else in order, as a tuple
-    pattern: str = f"^{NAME}$"  # of the names, for editors; ``check`` decides
+def named(
+    what: str,
+    of: str,
+    shape: Shape,
+    check: Callable[[str, str], str] = object_name,
+    *,
+    at_least: int = 0,
+    at_most: int = MOST_ENTRIES,
+    reserved: Mapping[str, str] | None = None,
+    keyed: bool = True,
+    pattern: str = f"^{NAME}$",
+) -> Shape:
+    """A mapping from names of the author's choice to values of one shape, None where one can't be
+    read.
 
-    @property
-    def stand_in(self) -> Any:
-        """Nothing."""
-        return {} if self.keyed else ()
+    ``what`` a name is, "the id"; what it is ``of``, with article. ``reserved`` says what has a name
+    of the file's one namespace already; ``keyed``: whether the values are kept by name, else in
+    order, as a tuple. The ``pattern`` of names is for editors; ``check`` decides.
+    """
 
-    def read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """The values, None for those that can't be read."""
-        noted = len(reading.report)
-        values = super().read(node, path, reading)
-        if not values and (len(reading.report) > noted or isinstance(node, Spoilt)):
-            reading.unread.append(path)
-        return values
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        if not isinstance(node, MappingNode):
-            expected = f"write a name, a colon and {self.of}"
-            reading.misplaced(node, "a mapping of names", expected)
-            return self.stand_in
-        if not _are_so_many(self, len(node.entries), node, path[-1], reading):
-            return self.stand_in
-        values: dict[str, Any] = {}
-        for key, value in node.entries:
-            below = (*path, key.text) if self.reserved is None else (key.text,)
-            if self._is_free(key, reading):
-                reading.keys[below] = key.place
-            values[key.text] = self.value.read(value, below, reading)
-        return values if self.keyed else tuple(values.values())
-
-    def _is_free(self, key: Scalar, reading: Reading) -> bool:
-        """Whether the name is nothing else's, after saying what is wrong with it."""
+    def note_key(key: Scalar, below: Keys, reading: Reading) -> None:
         try:
-            self.check(key.text, self.what)
+            check(key.text, what)
         except UnreadableError as error:
             reading.refuse(key, error.reason, **error.names)
-        if self.reserved is None:
-            return True
-        taken = self.reserved.get(key.text) or reading.names.get(key.text)
-        reading.names.setdefault(key.text, self.of)
+        taken = reserved and (reserved.get(key.text) or reading.names.get(key.text))
         if taken:
-            names = {"what": self.what, "name": shown(key.text), "other": taken}
-            reading.refuse(key, "name-taken", **names)
-        return not taken
+            reading.refuse(key, "name-taken", what=what, name=shown(key.text), other=taken)
+        else:
+            reading.keys[below] = key.place
+        if reserved is not None:
+            reading.names.setdefault(key.text, of)
 
-    def _schema(self) -> dict[str, Any]:
+    def value(node: Node, path: Keys, reading: Reading) -> Any:
+        if not isinstance(node, MappingNode):
+            raise misplaced(node, "a mapping of names", f"write a name, a colon and {of}")
+        _check_count(len(node.entries), at_least, at_most, path[-1])
+        values: dict[str, Any] = {}
+        for key, each in node.entries:
+            below = (*path, key.text) if reserved is None else (key.text,)
+            note_key(key, below, reading)
+            values[key.text] = shape.read(each, below, reading)
+        return values if keyed else tuple(values.values())
+
+    def schema() -> Layout:
         return {
             "type": "object",
-            "minProperties": self.at_least,
-            "maxProperties": self.at_most,
-            "propertyNames": {"pattern": self.pattern},
-            "additionalProperties": self.value.schema(),
+            "minProperties": at_least,
+            "maxProperties": at_most,
+            "propertyNames": {"pattern": pattern},
+            "additionalProperties": shape.schema(),
         }
+
+    return Shape(value, schema, {} if keyed else (), is_table=True)

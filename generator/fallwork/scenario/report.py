@@ -4,11 +4,11 @@ Takes places and reasons, whose words are in ``refusals.yaml``; gives one BadInp
 problem in file order.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
 from unicodedata import category
 
 from fallwork.errors import BadInput, Place, Problem, table
@@ -24,13 +24,6 @@ class Impossible(Problem):
     """It can be read, but no such apparatus, run or date can be."""
 
 
-class Words(NamedTuple):
-    """What stands there, and what would be right."""
-
-    found: str
-    expected: str
-
-
 @cache
 def refusals() -> Mapping[str, Mapping[str, str]]:
     """Everything that is refused, by its reason; ``kind`` is the key of the kind of problem."""
@@ -38,10 +31,10 @@ def refusals() -> Mapping[str, Mapping[str, str]]:
     return {reason: {"kind": k, **row} for k, rows in tables for reason, row in rows.items()}
 
 
-def refusal(reason: str, **names: object) -> Words:
-    """The words of a refusal about these things."""
+def refusal(reason: str, **names: object) -> tuple[str, str]:
+    """The words of a refusal about these things: what was found, and what would be right."""
     row = refusals()[reason]
-    return Words(row["found"].format(**names), row["expected"].format(**names))
+    return row["found"].format(**names), row["expected"].format(**names)
 
 
 class UnreadableError(Exception):
@@ -50,6 +43,19 @@ class UnreadableError(Exception):
     def __init__(self, reason: str, **names: object) -> None:
         super().__init__("; ".join(refusal(reason, **names)))
         self.reason, self.names = reason, names
+
+
+def fits(pattern: str, reason: str) -> Callable[..., str]:
+    """A check that gives back what fits a pattern, and refuses anything else for a ``reason``, in
+    whose words may stand ``what`` it was to be.
+    """
+
+    def check(text: str, what: str = "") -> str:
+        if re.fullmatch(pattern, text):
+            return text
+        raise UnreadableError(reason, text=shown(text), what=what)
+
+    return check
 
 
 class Fault:
@@ -69,40 +75,22 @@ def unknown(what: str, name: str, known: Sequence[str], otherwise: str = "") -> 
     return {"what": what, "name": shown(name), "expected": expected}
 
 
-class Report:
+class Report(list[Problem]):
     """The problems of a set of files, gathered while they are read."""
-
-    def __init__(self) -> None:
-        self._problems: list[Problem] = []
 
     def refuse(self, place: Place, reason: str, **names: object) -> None:
         """Note something for a reason in the table of words."""
         kind = Impossible if refusals()[reason]["kind"] == "impossible" else Malformed
-        self.add(kind(place, *refusal(reason, **names)))
-
-    def malformed(self, place: Place, found: str, expected: str) -> None:
-        """Note what can't be read."""
-        self.add(Malformed(place, found, expected))
-
-    def impossible(self, place: Place, found: str, expected: str) -> None:
-        """Note what can be read but can't be."""
-        self.add(Impossible(place, found, expected))
-
-    def add(self, problem: Problem) -> None:
-        """Note a problem."""
-        self._problems.append(problem)
-
-    def __len__(self) -> int:
-        return len(self._problems)
+        self.append(kind(place, *refusal(reason, **names)))
 
     def sort_from(self, start: int) -> None:
         """Put the problems noted since ``start`` (those of one file) into the order of the file."""
-        self._problems[start:] = sorted(self._problems[start:], key=lambda p: p.place)
+        self[start:] = sorted(self[start:], key=lambda problem: problem.place)
 
     def raise_if_any(self) -> None:
         """Raise BadInput if anything was noted."""
-        if self._problems:
-            raise BadInput(tuple(self._problems))
+        if self:
+            raise BadInput(tuple(self))
 
 
 def shown(text: str) -> str:

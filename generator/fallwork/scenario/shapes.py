@@ -21,6 +21,7 @@ from fallwork.scenario.report import Report, UnreadableError, listed, meant, sho
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+Layout = dict[str, Any]  # as JSON Schema (draft 2020-12)
 
 
 @dataclass(kw_only=True)
@@ -40,13 +41,6 @@ class Reading:
         place = self.values[at] if isinstance(at, tuple) else at.place
         self.report.refuse(place, reason, **names)
 
-    def misplaced(self, node: Node, what: str, expected: str) -> None:
-        """Note that something else than ``what`` stands there; a text is repeated."""
-        found = "a list" if isinstance(node, Listing) else "a mapping"
-        if isinstance(node, Scalar):
-            found = shown(node.text) if node.text.strip() else "nothing"
-        self.refuse(node, "misplaced", found=found, what=what, expected=expected)
-
     def places(self, base: Keys = ()) -> dict[str, Place]:
         """Where the values below ``base`` stand, by their paths; "" is the key of ``base``. Of a
         whole file: for names, where the key stands.
@@ -58,29 +52,46 @@ class Reading:
         return found | {keys[0]: place for keys, place in self.keys.items() if len(keys) == 1}
 
 
-class Shape:
-    """One layout of a node."""
+def misplaced(node: Node, what: str, expected: str) -> UnreadableError:
+    """Something else than ``what`` stands there; a text is repeated."""
+    found = "a list" if isinstance(node, Listing) else "a mapping"
+    if isinstance(node, Scalar):
+        found = shown(node.text) if node.text.strip() else "nothing"
+    return UnreadableError("misplaced", found=found, what=what, expected=expected)
 
+
+@dataclass(eq=False)
+class Shape:
+    """One layout of a node. ``value`` takes a node, its path and the reading; what it can't read it
+    notes, or raises UnreadableError.
+    """
+
+    value: Callable[[Node, Keys, Reading], Any]
+    schema: Callable[[], Layout]
     stand_in: Any = None  # what is given where the value can't be read
-    numeric = False  # whether it is a number, or holds some
+    numeric: bool = False  # whether it is a number, or holds some
+    is_table: bool = False  # of names of the author's choice
 
     def read(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of a node, or the stand-in after noting a problem."""
-        if isinstance(node, Spoilt):
-            return self.stand_in
-        reading.values[path] = node.place
-        return self._read(node, path, reading)
+        noted, found, spoilt = len(reading.report), self.stand_in, isinstance(node, Spoilt)
+        if not spoilt:
+            reading.values[path] = node.place
+            try:
+                found = self.value(node, path, reading)
+            except UnreadableError as error:
+                reading.refuse(node, error.reason, **error.names)
+        if self.is_table and not found and (spoilt or len(reading.report) > noted):
+            reading.unread.append(path)
+        return found
 
-    def schema(self) -> dict[str, Any]:
-        """The same layout as JSON Schema (draft 2020-12)."""
-        return self._schema()
+    def then(self, make: Callable[[Any, Keys, Reading], Any], stand_in: Any = None) -> "Shape":
+        """The same layout, of whose value something is made."""
 
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """The value of a node that the tree reader had no objection to."""
-        raise NotImplementedError
+        def value(node: Node, path: Keys, reading: Reading) -> Any:
+            return make(self.value(node, path, reading), path, reading)
 
-    def _schema(self) -> dict[str, Any]:
-        raise NotImplementedError
+        return replace(self, value=value, stand_in=stand_in)
 
 
 def text_of(node: Node) -> str:
@@ -88,40 +99,23 @@ def text_of(node: Node) -> str:
     return node.text.strip() if isinstance(node, Scalar) else ""
 
 
-@dataclass(frozen=True)
-class OneText(Shape):
-    """A single text that isn't empty; ``value`` takes it and its path, raises UnreadableError."""
+def _one_text(
+    what: str,
+    wanted: Callable[[str], str],
+    check: Callable[[str, str], Any],
+    layout: Layout,
+    stand_in: Any,
+) -> Shape:
+    """A text that isn't empty. ``wanted`` says what would be right in place of a text, ``check``
+    takes it and its key, gives the value or raises UnreadableError.
+    """
 
-    what: str  # with its article: "a title"
-    wanted: Callable[[str], str]  # what would be right in place of a text, which may be empty
-    value: Callable[[str, Keys, Reading], Any]
-    layout: Mapping[str, Any]  # as JSON Schema
-    stand_in: Any = ""
-    numeric: bool = False
-    kinds: tuple[str, ...] = ()  # of another thing of the file, if it is the name of one
-    more: str = ""  # what else a message says of such a key
+    def value(node: Node, path: Keys, _: Reading) -> Any:
+        if not (text := text_of(node)):
+            raise misplaced(node, what, wanted(text))
+        return check(text, path[-1] if path else "")
 
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        text = text_of(node)
-        try:
-            if text:
-                return self.value(text, path, reading)
-        except UnreadableError as error:
-            reading.refuse(node, error.reason, **error.names)
-        else:
-            reading.misplaced(node, self.what, self.wanted(text))
-        return self.stand_in
-
-    def _schema(self) -> dict[str, Any]:
-        return dict(self.layout)
-
-    def then(self, make: Callable[[Any, Keys, Reading], Any], stand_in: Any = None) -> "OneText":
-        """The same text, of whose value something is made."""
-
-        def value(text: str, path: Keys, reading: Reading) -> Any:
-            return make(self.value(text, path, reading), path, reading)
-
-        return replace(self, value=value, stand_in=stand_in)
+    return Shape(value, lambda: dict(layout), stand_in)
 
 
 def text(
@@ -132,12 +126,12 @@ def text(
     *,
     pattern: str = "",
     or_number: bool = False,
-) -> OneText:
+) -> Shape:
     """Any text on one line; ``check`` gives the value or raises UnreadableError. The ``pattern``
     is for editors; ``or_number``: whether it may look like a number.
     """
 
-    def value(text: str, *_: Any) -> Any:
+    def checked(text: str, _: str) -> Any:
         if hidden := _CONTROL.search(text):
             sign = f"the invisible character {shown(hidden[0])[1:-1]}"
             told = "a line break" if hidden[0] == "\n" else sign
@@ -146,7 +140,7 @@ def text(
 
     types = ["string", "number"] if or_number else "string"
     layout = {"type": types, **({"pattern": pattern} if pattern else {})}
-    return OneText(what, lambda _: f"write e.g. {example}", value, layout, stand_in)
+    return _one_text(what, lambda _: f"write e.g. {example}", checked, layout, stand_in)
 
 
 def _moment(text: str, _: Keys, reading: Reading) -> datetime:
@@ -165,16 +159,16 @@ def measure(
     above: float = -math.inf,
     at_least: float = -math.inf,
     at_most: float = math.inf,
-) -> OneText:
+) -> Shape:
     """A quantity with its unit, perhaps between bounds (SI), which ``bound`` says in words.
 
     Its stand-in compares false with everything.
     """
     kind = kinds()[kind_name]
 
-    def value(text: str, path: Keys, _: Reading) -> Quantity:
+    def checked(text: str, key: str) -> Quantity:
         quantity = parse_quantity(text, kind_name)
-        value, names = quantity.value, {"key": path[-1], "text": shown(text)}
+        value, names = quantity.value, {"key": key, "text": shown(text)}
         if above == 0 and 0 < value <= quantity.u:
             raise UnreadableError("u-above-value", **names)
         if value <= above or value < at_least or value > at_most:
@@ -185,91 +179,67 @@ def measure(
     one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
     first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
     pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
-    layout: dict[str, Any] = {"type": "string", "pattern": pattern}
+    layout: Layout = {"type": "string", "pattern": pattern}
     plain = {"anyOf": [{"type": "number"}, layout]}
-    return OneText(
-        kind.say,
-        lambda _: f"write e.g. {kind.example}",
-        value,
-        plain if kind.plain else {**layout, "examples": [kind.example]},
-        Quantity(kind=kind_name, value=math.nan, number="", unit=""),
-        numeric=True,
-    )
+    layout = plain if kind.plain else {**layout, "examples": [kind.example]}
+    none = Quantity(kind=kind_name, value=math.nan, number="", unit="")
+    shape = _one_text(kind.say, lambda _: f"write e.g. {kind.example}", checked, layout, none)
+    shape.numeric = True
+    return shape
 
 
-def _misplaced(text: str, what: str, expected: str) -> UnreadableError:
-    return UnreadableError("misplaced", found=shown(text), what=what, expected=expected)
-
-
-def whole(what: str, least: int, most: int, stand_in: int = 0) -> OneText:
+def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:
     """A whole number."""
-
-    def value(text: str, *_: Any) -> int:
-        if re.fullmatch("[0-9]{1,6}", text) and least <= int(text) <= most:
-            return int(text)
-        raise _misplaced(text, what, expected)
-
     expected = f"write a whole number from {least} to {most}"
+
+    def value(node: Node, *_: Any) -> int:
+        if re.fullmatch("[0-9]{1,6}", text := text_of(node)) and least <= int(text) <= most:
+            return int(text)
+        raise misplaced(node, what, expected)
+
     layout = {"type": "integer", "minimum": least, "maximum": most}
-    return OneText(what, lambda _: expected, value, layout, stand_in, numeric=True)
+    return Shape(value, lambda: dict(layout), stand_in, numeric=True)
 
 
 def choice(
     words: Mapping[str, Any], what: str = "a word", expected: str = "", stand_in: Any = ""
-) -> OneText:
+) -> Shape:
     """One of a few words, each with what it stands for; ``expected``: where none is likely to be
     misspelt.
     """
 
-    def wanted(text: str) -> str:
-        return expected or meant(text, [*words], f"write {listed(words, 'or')}")
+    def value(node: Node, *_: Any) -> Any:
+        if (text := text_of(node)) in words:
+            return words[text]
+        one_of = f"write {listed(words, 'or')}"
+        raise misplaced(node, what, expected or meant(text, [*words], one_of))
 
-    def value(text: str, *_: Any) -> Any:
-        if text not in words:
-            raise _misplaced(text, what, wanted(text))
-        return words[text]
-
-    layout = {"enum": list(dict.fromkeys(words.values()))}
-    return OneText(what, wanted, value, layout, stand_in)
+    return Shape(value, lambda: {"enum": list(dict.fromkeys(words.values()))}, stand_in)
 
 
-@dataclass(frozen=True)
-class OrWord(Shape):
-    """A word for which None stands, or another shape."""
+def or_word(word: str, shape: Shape, what: str = "", expected: str = "") -> Shape:
+    """A word for which None stands, or another shape; ``what`` the other is, with its article, and
+    what is ``expected`` where a text without digits is neither.
+    """
 
-    word: str
-    shape: Shape
-    what: str = ""  # the other, with its article, where a text without digits is neither
-    expected: str = ""  # then
-    numeric = True
-
-    @property
-    def stand_in(self) -> Any:
-        """That of the other shape."""
-        return self.shape.stand_in
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+    def value(node: Node, path: Keys, reading: Reading) -> Any:
         text = text_of(node)
-        if text == self.word:
+        if text == word:
             return None
-        if not self.what or re.search("[0-9]", text):
-            return self.shape.read(node, path, reading)
-        expected = meant(text, [self.word], self.expected)
-        return reading.misplaced(node, f"{self.word} or {self.what}", expected)
+        if not what or re.search("[0-9]", text):
+            return shape.read(node, path, reading)
+        raise misplaced(node, f"{word} or {what}", meant(text, [word], expected))
 
-    def _schema(self) -> dict[str, Any]:
-        return {"anyOf": [{"const": self.word}, self.shape.schema()]}
+    def schema() -> Layout:
+        return {"anyOf": [{"const": word}, shape.schema()]}
+
+    return Shape(value, schema, shape.stand_in, numeric=True)
 
 
-@dataclass(frozen=True)
-class ByForm(Shape):
+def by_form(shapes: Mapping[type[Node], Shape]) -> Shape:
     """A shape for each form of node; the first one is for all others too."""
-
-    shapes: Mapping[type[Node], Shape]
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        first = next(iter(self.shapes.values()))
-        return self.shapes.get(type(node), first).read(node, path, reading)
-
-    def _schema(self) -> dict[str, Any]:
-        return {"anyOf": [shape.schema() for shape in self.shapes.values()]}
+    first = next(iter(shapes.values()))
+    return Shape(
+        lambda node, *more: shapes.get(type(node), first).read(node, *more),
+        lambda: {"anyOf": [shape.schema() for shape in shapes.values()]},
+    )

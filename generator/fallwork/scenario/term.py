@@ -1,24 +1,84 @@
-"""What a file under terms/ says, and what its labs become: complete scenarios with dates."""
+"""What a file under terms/ says, and what its labs become: complete scenarios with dates; and the
+recordings of a lab: where they stand, since when students have them, what they show when.
+"""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from operator import itemgetter
 from pathlib import Path
 from typing import Annotated, Any
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
 from fallwork.scenario.frozen import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
-from fallwork.scenario.numbers import Numbers, check_numbers, put_numbers, values_of
-from fallwork.scenario.recordings import RECORDINGS, Recording
-from fallwork.scenario.records import Items, Key, Named, Record
-from fallwork.scenario.report import Report, unknown
-from fallwork.scenario.shapes import MOMENT, OrWord, Reading, text
+from fallwork.scenario.numbers import put_numbers, replacing, values_of
+from fallwork.scenario.records import Key, Record, items, named
+from fallwork.scenario.report import Report, UnreadableError, fits, shown, unknown
+from fallwork.scenario.shapes import MOMENT, Reading, or_word, text
 from fallwork.scenario.tree import Keys, Node
 from fallwork.scenario.trials import MEASURED, Measured, with_files
+
+_SIGNS = r"[\w.~%+,;=:@/-]"  # none that means more than itself in HTML
+_HOST = r"[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?"
+_ADDRESS = rf"(?a)https://{_HOST}(?::\d{{1,5}})?/{_SIGNS}*(?:\?(?:{_SIGNS}|[?&])*)?"
+_LEADING = rf"(?a)[?&#](?:{_SIGNS}|&)*\{{seconds\}}(?:{_SIGNS}|&)*"
+_TIME = re.compile(r"(?:(\d{1,2}):(?=\d\d:))?(\d{1,3}):([0-5]\d)", re.ASCII)
+_FRAGMENT = "#t={seconds}"  # Media Fragments URI 1.0, 4.2.1 (from memory)
+
+
+def _seconds(given: str) -> int:
+    found = _TIME.fullmatch(given)
+    if found is None or (found[1] and int(found[2]) > 59):
+        raise UnreadableError("no-time", text=shown(given))
+    hours, minutes, seconds = (int(each or 0) for each in found.groups())
+    return 3600 * hours + 60 * minutes + seconds
+
+
+def time_in_words(seconds: int) -> str:
+    """As it was given: ``3:10``, ``1:02:30``."""
+    hours, rest = divmod(seconds, 3600)
+    minutes, last = divmod(rest, 60)
+    return f"{hours}:{minutes:02}:{last:02}" if hours else f"{minutes}:{last:02}"
+
+
+_PLACE = text("an address", "https://media.example.org/run-1", fits(_ADDRESS, "no-recording"))
+_MARKS = named("the step", "a time", text("a time", '"3:10"', _seconds, 0), lab_id)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recording:
+    """A recording that stands elsewhere; pages only lead to it."""
+
+    title: Annotated[str, TITLE]
+    address: Annotated[str, _PLACE]
+    at: Annotated[datetime, Key(MOMENT, key="from")]  # from when on students have it
+    marks: Annotated[Mapping[str, int], _MARKS] = field(default_factory=dict)  # step -> seconds
+
+    @property
+    def host(self) -> str:
+        """The name of the site where it stands."""
+        return urlsplit(self.address).hostname or ""
+
+    def moment(self, seconds: int, patterns: Mapping[str, str]) -> str:
+        """The address that leads to a time; ``patterns``: by host, what is put after an address."""
+        ending = patterns.get(self.host, _FRAGMENT).format(seconds=seconds)
+        again = ending.startswith("?") and "?" in self.address
+        return self.address + (f"&{ending[1:]}" if again else ending)
+
+
+_LEADS = "what leads to a time"
+_LEADS_THERE = text(_LEADS, '"?start={seconds}"', fits(_LEADING, "no-moment-of-recording"))
+LEADS = named("the host", _LEADS, _LEADS_THERE, fits(_HOST, "no-host"), pattern=f"^{_HOST}$")
+_RECORDINGS = items(
+    "the recordings",
+    "[{title: The trials, address: https://media.example.org/run-1, from: 2027-02-08}]",
+    Record("a recording", Recording),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,14 +92,10 @@ class Section:
     due: Annotated[datetime, Key(MOMENT, must=False)]
 
 
-_CORRECTIONS = Items(
-    "the corrections",
-    '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
-    Record("a correction", Correction),
-    at_least=0,
-)
-_SECTIONS = Named("the section's id", "a section", Record("a section", Section), lab_id)
-_EXAMPLE = OrWord("auto", Numbers(at_least=1, otherwise=", or auto"))  # the program chooses
+_CORRECTION = '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]'
+_CORRECTIONS = items("the corrections", _CORRECTION, Record("a correction", Correction), 0)
+_SECTIONS = named("the section's id", "a section", Record("a section", Section), lab_id)
+_EXAMPLE = or_word("auto", replacing(1, ", or auto"))  # the program chooses
 Later = datetime | None
 
 
@@ -56,7 +112,7 @@ class Lab:
     title: Annotated[str, TITLE] = ""
     scenario: Annotated[Scenario, Key(A_NAME, must=False)]  # as the scenario file has it
     # With the term's numbers; with the worked example's, None: to be chosen (planning).
-    variant: Annotated[Scenario, Key(Numbers(), key="numbers", must=False)]
+    variant: Annotated[Scenario, Key(replacing(), key="numbers", must=False)]
     example: Annotated[Scenario | None, _EXAMPLE]
     opens: Annotated[datetime, MOMENT]  # and the report
     data_opens: Annotated[Later, MOMENT] = None  # None: no page for the trials before the solution
@@ -65,7 +121,7 @@ class Lab:
     extended_to: Annotated[Later, MOMENT] = None
     sections: Annotated[Mapping[str, Section], _SECTIONS] = field(default_factory=dict)
     measured: Annotated[Measured | None, MEASURED] = None
-    recordings: Annotated[tuple[Recording, ...], RECORDINGS] = ()
+    recordings: Annotated[tuple[Recording, ...], _RECORDINGS] = ()
     corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()
     withdrawn: Annotated[Withdrawal | None, Record("a withdrawal", Withdrawal)] = None
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
@@ -94,33 +150,27 @@ class Lab:
         return max([self.due, *(section.due for section in self.sections.values())])
 
 
+_LABS = named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Term:
     """A file under terms/."""
 
     id: str  # the file's stem, e.g. "2027-spring"
     title: Annotated[str, Key(text("a title", "Spring 2027"), key="term")]
-    labs: Annotated[
-        tuple[Lab, ...],
-        Named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False),
-    ]
+    labs: Annotated[tuple[Lab, ...], _LABS]
 
 
 TERM = Record("a term", Term)
+_Scenarios = Mapping[str, Scenario | None]  # None: its file can't be read
 
 
 def read_term(
-    node: Node,
-    id_: str,
-    zone: ZoneInfo,
-    scenarios: Mapping[str, Scenario | None],
-    trials: Path | None,
-    report: Report,
+    node: Node, id_: str, zone: ZoneInfo, scenarios: _Scenarios, trials: Path | None, report: Report
 ) -> Term | None:
-    """The term with its labs made whole, as far as nothing is wrong with them.
-
-    A scenario whose file can't be read is None; ``trials`` is the folder of records, None where
-    they aren't looked for.
+    """The term with its labs made whole, as far as nothing is wrong with them; ``trials`` is the
+    folder of records, None where they aren't looked for.
     """
     reading = Reading(report=report, zone=zone)
     term: Term | None = TERM.read(node, (), reading)
@@ -130,11 +180,9 @@ def read_term(
     return replace(term, id=id_, labs=tuple(lab for lab in labs if lab))
 
 
-def _lab(
-    said: Any, scenarios: Mapping[str, Scenario | None], trials: Path | None, reading: Reading
-) -> Lab | None:
+def _lab(said: Any, scenarios: _Scenarios, trials: Path | None, reading: Reading) -> Lab | None:
     """The lab as a whole; None where its scenario can't be had."""
-    base, measured = ("labs", said.id), said.measured
+    base, measured, report = ("labs", said.id), said.measured, reading.report
     opens = _check_dates(said, base, reading)
     check_corrections(said.corrections, opens, (*base, "corrections"), reading)
     if measured:
@@ -142,43 +190,27 @@ def _lab(
     name, given = said.scenario or said.id, reading.values.get((*base, "scenario"))
     if name not in scenarios and (said.scenario or given is None):
         words = unknown("scenario", name, list(scenarios))
-        reading.report.refuse(given or reading.keys[base], "unknown", **words)
+        report.refuse(given or reading.keys[base], "unknown", **words)
     scenario = scenarios.get(name)
     if scenario is None:
         return None
-    variant, example = _both(said, scenario, reading)
-    lab: Lab = replace(
-        said,
-        title=said.title or scenario.title,
-        scenario=scenario,
-        variant=variant,
-        example=example,
-        sections={
-            name: replace(section, title=section.title or name, **(_given(said) | _given(section)))
-            for name, section in said.sections.items()
-            if section
-        },
-        measured=measured,
-        places=reading.places(base),
-    )
+    noted, title = len(report), said.title or scenario.title
+    variant = put_numbers(replace(scenario, title=title), said.variant, report)
+    example = None
+    if said.example is not None:
+        example = put_numbers(variant, said.example, report, sound=len(report) == noted)
+        same = said.example and values_of(variant) == values_of(example)
+        if len(report) == noted and same:
+            reading.refuse((*base, "example"), "example-of-the-lab")
+    sections = {
+        name: replace(section, title=section.title or name, **(_given(said) | _given(section)))
+        for name, section in said.sections.items()
+        if section
+    }
+    made = {"scenario": scenario, "variant": variant, "example": example, "measured": measured}
+    places = reading.places(base)
+    lab: Lab = replace(said, title=title, sections=sections, places=places, **made)
     return lab
-
-
-def _both(said: Any, scenario: Scenario, reading: Reading) -> tuple[Scenario, Scenario | None]:
-    """The variant and the worked example, which is None where it is to be chosen."""
-    report, noted = reading.report, len(reading.report)
-    named = replace(scenario, title=said.title) if said.title else scenario
-    variant = put_numbers(named, said.variant, report)
-    if len(report) == noted:
-        check_numbers(variant, said.variant, report)
-    if said.example is None:
-        return variant, None
-    example = put_numbers(variant, said.example, report)
-    if len(report) == noted:
-        check_numbers(example, said.example, report)
-    if len(report) == noted and said.example and values_of(variant) == values_of(example):
-        reading.refuse(("labs", said.id, "example"), "example-of-the-lab")
-    return variant, example
 
 
 # ---- the order in which dates must come
@@ -193,6 +225,7 @@ _first = itemgetter(0)
 
 
 def _given(holder: Any) -> dict[str, datetime]:
+    """The dates that a lab or a section has."""
     return {key: at for key in ("opens", "data_opens", "due") if (at := getattr(holder, key))}
 
 

@@ -14,7 +14,7 @@ from typing import Any
 import yaml
 
 from fallwork.errors import Place, table
-from fallwork.scenario.report import Report, Words, holding, shown
+from fallwork.scenario.report import Malformed, Report, holding, shown
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
 DEEPEST = 12  # levels of nesting; a course needs six
@@ -85,7 +85,7 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
         node = _Composer(file, _decoded(content, file), report).document()
     except yaml.MarkedYAMLError as error:
         mark, words = explain(error)
-        report.malformed(_place_of(mark, file), *words)
+        report.append(Malformed(_place_of(mark, file), *words))
     except _StopError as stop:
         place, reason, names = stop.args
         report.refuse(place, reason, **names)
@@ -93,7 +93,7 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
     return node
 
 
-def explain(error: yaml.MarkedYAMLError) -> tuple[Any, Words]:
+def explain(error: yaml.MarkedYAMLError) -> tuple[Any, tuple[str, str]]:
     """The parser's mark where its error is best shown (or None), and the error in plain words."""
     row, match = next(
         (row, match)
@@ -104,7 +104,7 @@ def explain(error: yaml.MarkedYAMLError) -> tuple[Any, Words]:
     found = row["found"].replace("{0}", match[1] if match.groups() else "")
     found = found.replace("<line>", str(opening.line + 1 if opening else 1))
     mark = opening if row.get("at") == "opening" else error.problem_mark
-    return mark, Words(found, row["expected"])
+    return mark, (found, row["expected"])
 
 
 class _StopError(Exception):

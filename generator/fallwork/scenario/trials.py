@@ -8,19 +8,31 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Literal, get_args
 
 from fallwork.scenario.quantity import Given, Quantity, as_written
-from fallwork.scenario.records import Items, Key, Record
+from fallwork.scenario.records import Key, Record, items
 from fallwork.scenario.report import closest, holding, listed, shown
-from fallwork.scenario.shapes import ByForm, OrWord, Reading, Shape, choice, measure, text, whole
-from fallwork.scenario.tree import Keys, Listing, Scalar
+from fallwork.scenario.shapes import (
+    Reading,
+    Shape,
+    by_form,
+    choice,
+    measure,
+    misplaced,
+    or_word,
+    text,
+    text_of,
+    whole,
+)
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as Braces
 
 VALUE_KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
 ALL = "all"  # stands for every trial
 MOST_TRIALS, MOST_FILES = 1000, 200
 _OF_ITS_KIND = measure("acceleration")  # stands for the kind of what was measured
+_MEAN = "write a mean, {value: …, n: …}, or a list with one value a trial"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,23 +52,16 @@ def _values(kind: str) -> Shape:
     ``standard_deviation``, or with a ± of its own, as far as they are known.
     """
 
-    def alone(value: Quantity, path: Keys, reading: Reading) -> GivenMean:
-        reading.values[(*path, "value")] = reading.values[path]
-        return GivenMean(value=value)
+    def alone(node: Node, path: Keys, reading: Reading) -> GivenMean:
+        if not text_of(node):
+            raise misplaced(node, "measured values", _MEAN)
+        return GivenMean(value=value.read(node, (*path, "value"), reading))
 
     value = measure(kind)
-    mean = value.then(alone, GivenMean(value=value.stand_in))
-    expected = "write a mean, {value: …, n: …}, or a list with one value a trial"
-    entry = OrWord("none", value)  # for the value of a trial that has none
-    shapes = {"value": value, "standard_deviation": value}
-    bounds: dict[str, Any] = {"at_most": MOST_TRIALS, "stand_in": None}
-    return ByForm(
-        {
-            Scalar: replace(mean, what="measured values", wanted=lambda _: expected),
-            Braces: Record("a mean", GivenMean, shapes=shapes),
-            Listing: Items("the list of values", "[…, …]", entry, **bounds),
-        }
-    )
+    entry = or_word("none", value)  # for the value of a trial that has none
+    mean = Record("a mean", GivenMean, shapes={"value": value, "standard_deviation": value})
+    values = items("the list of values", "[…, …]", entry, at_most=MOST_TRIALS, stand_in=None)
+    return by_form({Scalar: Shape(alone, value.schema), Braces: mean, Listing: values})
 
 
 _A_TRIAL = text("a trial", "7 or trial-07", or_number=True)
@@ -118,24 +123,19 @@ class Signs:
 _SIGNS, _SENSORS = Record("the signs", Signs, make=dict), Record("the sensors", SensorsGiven)
 _FILES = text("a pattern of files", "2027-spring/level-track/*.csv")
 _A_WINDOW = "[{trial: 3, from: 0.52 s, to: 1.40 s}]"
-_WINDOWS = Items("the windows", _A_WINDOW, Record("a window", Window))
+_WINDOWS = items("the windows", _A_WINDOW, Record("a window", Window))
 
 
-def _named(what: str, because: str, one: type) -> Key:
+def _some(what: str, because: str, one: type) -> Key:
     example = f"[{{trial: 7, because: {because}}}]"
-    return Key(Items(f"the {what}d trials", example, Record(f"an {what}d trial", one), 0), key=what)
+    return Key(items(f"the {what}d trials", example, Record(f"an {what}d trial", one), 0), key=what)
 
 
-_EXCLUDED = _named("exclude", "the cable dragged", Excluded)
-_INCLUDED = _named("include", "the pad lay 20 cm lower that day", Included)
+_EXCLUDED = _some("exclude", "the cable dragged", Excluded)
+_INCLUDED = _some("include", "the pad lay 20 cm lower that day", Included)
 Whose = Literal["bench", "class", "lent", "simulation", ""]
 Zero = Literal["slack", "held", "none", ""]
-
-
-def _one_of(words: Any) -> Shape:
-    return choice({word: word for word in get_args(words) if word})
-
-
+_WHOSE, _ZERO = (choice({w: w for w in get_args(one_of) if w}) for one_of in (Whose, Zero))
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
 
 
@@ -154,8 +154,8 @@ class Measured:
     excluded: Annotated[tuple[Excluded, ...], _EXCLUDED] = ()
     included: Annotated[tuple[Excluded, ...], _INCLUDED] = ()
     sensors: Annotated[SensorsGiven, _SENSORS] = field(default_factory=SensorsGiven)
-    whose: Annotated[Whose, _one_of(Whose)] = ""  # "" where it isn't said
-    zero: Annotated[Zero, _one_of(Zero)] = ""
+    whose: Annotated[Whose, _WHOSE] = ""  # "" where it isn't said
+    zero: Annotated[Zero, _ZERO] = ""
 
     @property
     def values(self) -> dict[str, GivenMean | tuple[Quantity | None, ...]]:
@@ -193,9 +193,9 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
     if trials is None or not draft.pattern:
         return draft
     files = _files(draft.pattern, (*path, "files"), trials, reading)
-    contents = {str(file.relative_to(trials)): file.read_bytes() for file in files}
-    digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
-    return replace(draft, files=files, digests=digests)
+    digests = {str(f.relative_to(trials)): hashlib.sha256(f.read_bytes()) for f in files}
+    hexes = {name: digest.hexdigest() for name, digest in digests.items()}
+    return replace(draft, files=files, digests=hexes)
 
 
 def _check_values(draft: Measured, path: Keys, reading: Reading) -> None:
@@ -205,27 +205,27 @@ def _check_values(draft: Measured, path: Keys, reading: Reading) -> None:
     excluded = {each.trial for each in draft.excluded if each}
     for key, given in draft.values.items():
         there = (*path, key)
-        if isinstance(given, GivenMean):
-            stated, spread = given.value.uncertainty, given.deviation
-            if stated and given.value.u == 0:
-                reading.refuse((*there, "value"), "mean-with-zero", stated=stated)
-            if spread is not None and spread.number:
-                wrong = {
-                    "spread-beside-uncertainty": stated != "",
-                    "spread-without-n": given.n is None,
-                    "spread-of-one": given.n == 1,
-                    "spread-of-none": spread.value <= 0,
-                }
-                reason = next((reason for reason, is_so in wrong.items() if is_so), "")
-                names = {"stated": stated, "spread": f"{spread.number} {spread.unit}"}
-                if reason:
-                    reading.refuse((*there, "standard_deviation"), reason, **names)
+        if isinstance(given, tuple):
+            if len(given) != other:
+                names = {"count": len(given), "key": key, "other": other, "first": first}
+                reading.refuse(there, "lists-differ", **names)
+            counts = (each for at, each in enumerate(given, start=1) if str(at) not in excluded)
+            if not any(counts):
+                reading.refuse(there, "no-value-counts", key=key)
             continue
-        if len(given) != other:
-            names = {"key": key, "first": first}
-            reading.refuse(there, "lists-differ", count=len(given), other=other, **names)
-        if not any(value and str(at) not in excluded for at, value in enumerate(given, start=1)):
-            reading.refuse(there, "no-value-counts", key=key)
+        stated, spread = given.value.uncertainty, given.deviation
+        if stated and given.value.u == 0:
+            reading.refuse((*there, "value"), "mean-with-zero", stated=stated)
+        if spread is not None and spread.number:
+            wrong = {
+                "spread-beside-uncertainty": stated != "",
+                "spread-without-n": given.n is None,
+                "spread-of-one": given.n == 1,
+                "spread-of-none": spread.value <= 0,
+            }
+            names = {"stated": stated, "spread": f"{spread.number} {spread.unit}"}
+            for reason in [reason for reason, is_so in wrong.items() if is_so][:1]:
+                reading.refuse((*there, "standard_deviation"), reason, **names)
 
 
 def _check_entries(draft: Measured, path: Keys, reading: Reading) -> None:
@@ -237,18 +237,16 @@ def _check_entries(draft: Measured, path: Keys, reading: Reading) -> None:
     whole = f"a mean has its key for a name: {listed(means, 'or')}" if means else ""
     names = ", and ".join(filter(None, (numbers, whole)))
     excluded = {each.trial for each in draft.excluded if each}
-    entries = {"exclude": draft.excluded, "include": draft.included}
-    for key, at, entry in (
-        (k, at, e) for k, every in entries.items() for at, e in enumerate(every)
-    ):
-        if entry is None or not entry.trial:  # it can't be read
-            continue
-        there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
-        is_all = key == "include" and entry.trial == ALL
-        if not draft.pattern and draft.values and entry.trial not in known and not is_all:
-            reading.refuse(there, "unknown", what="trial", name=trial, expected=names)
-        if key == "include" and entry.trial in excluded:
-            reading.refuse(there, "excluded-and-included", trial=trial)
+    for key, entries in {"exclude": draft.excluded, "include": draft.included}.items():
+        for at, entry in enumerate(entries):
+            if entry is None or not entry.trial:  # it can't be read
+                continue
+            there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
+            is_all = key == "include" and entry.trial == ALL
+            if not draft.pattern and draft.values and entry.trial not in known and not is_all:
+                reading.refuse(there, "unknown", what="trial", name=trial, expected=names)
+            if key == "include" and entry.trial in excluded:
+                reading.refuse(there, "excluded-and-included", trial=trial)
     for at, window in enumerate(draft.windows):
         if window and window.end.value <= window.start.value:
             words = {"start": as_written(window.start), "end": as_written(window.end)}
@@ -261,13 +259,12 @@ _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
 def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
     """The files that a pattern names, by name; none where it is refused."""
     *folders, _ = parts = pattern.split("/")
-    says = shown(pattern)
+    says, here = shown(pattern), trials
     if ".." in parts or not _PATTERN.fullmatch(pattern):
         reading.refuse(path, "pattern", pattern=says)
         return ()
     found = sorted(file for file in trials.glob(pattern) if file.is_file())
     if not found:
-        here = trials
         for folder in folders:  # to where the way to the files ends
             if not (here / folder).is_dir() and "*" not in folder:
                 break

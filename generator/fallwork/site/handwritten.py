@@ -121,9 +121,9 @@ def unreadable_settings(error: Exception, file: Path) -> str:
     reason = error.__cause__ or error.__context__
     if not isinstance(reason, yaml.MarkedYAMLError):
         return f"{from_here(file)}: {error}"
-    mark, words = explain(reason)
+    mark, (found, expected) = explain(reason)
     place = Place(file=str(from_here(file)), line=mark.line + 1, column=mark.column + 1)
-    return f"{place}: {words.found}; {words.expected}"
+    return f"{place}: {found}; {expected}"
 
 
 # ---- pages and other files
