@@ -10,7 +10,7 @@ from typing import Any
 
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import Point
-from fallwork.figures.lettering import width_of
+from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Box, Spot, around, beside
 from fallwork.lesson.rounding import MINUS
 
@@ -54,7 +54,7 @@ class Panel:
         """A tinted rectangle between two points in the units of the axes."""
         (x0, y0), (x1, y1) = start, end
         corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-        self.drawing.area((self.at(*corner) for corner in corners), fill=role, edge=None)
+        self.drawing.area((self.at(*corner) for corner in corners), fill=role, role=None)
 
     def axes(
         self, y_title: str, x_title: str = "", *, x: bool = True, numbers: bool = True
@@ -114,7 +114,7 @@ def panels(
     They begin where the numbers of all have room.
     """
     labels = [text for y_range in y_ranges for text in tick_labels(ticks(*y_range))]
-    left = max(map(width_of, labels)) + TICK + NEAR + 2.0
+    left = max(set_out(text).width for text in labels) + TICK + NEAR + 2.0
     found = []
     for index, y_range in enumerate(y_ranges, start=1):
         bottom = (height + between) * (len(y_ranges) - index)

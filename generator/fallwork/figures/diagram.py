@@ -15,7 +15,7 @@ import numpy as np
 from fallwork.figures import arrows as forces
 from fallwork.figures.arrows import HUB, ForceArrow
 from fallwork.figures.drawing import WIDTH, Dash, Drawing
-from fallwork.figures.geometry import NOWHERE, Point, along, arc, between, dot, turn_of, turned
+from fallwork.figures.geometry import NOWHERE, Point, arc, between, dot, turn_of
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import Spot, Wish, around, beside, nearest, plane
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
@@ -68,10 +68,10 @@ def _draw_object(drawing: Drawing, scene: Scene) -> None:
         return
     corner = complex(*(SLIDER if scene.surface else WEIGHT))
     corners = (-corner, corner.conjugate(), corner, -corner.conjugate())
-    drawing.area((turned(corner, scene.slope) for corner in corners), width=1.2)
+    drawing.area((scene.tilt * corner for corner in corners), width=1.2)
     if scene.surface and scene.apparatus.bodies[scene.subject].kind == "cart":
         for x in (-18.0, 18.0):
-            drawing.disc(turned(complex(x, -SLIDER[1] - 3.0), scene.slope), 5.0, fill="paper")
+            drawing.disc(scene.tilt * complex(x, -SLIDER[1] - 3.0), 5.0, fill="paper")
 
 
 # Forces.
@@ -111,7 +111,7 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     Those that point the same way lie beside each other, the longest furthest up. A string's pull
     on a pulley starts where the string leaves the rim, what acts at its axle in the middle.
     """
-    up = turned(1j, scene.slope)
+    up = 1j * scene.tilt
     for arrow in found:
         if arrow.rim != NOWHERE:
             yield PULLEY * arrow.rim
@@ -130,7 +130,7 @@ def _reach(arrow: ForceArrow, scene: Scene) -> float:
     if scene.subject in scene.apparatus.pulleys:
         return 0.0 if arrow.force.interaction in AT_AXLE else PULLEY
     half_width, half_height = SLIDER if scene.surface else WEIGHT
-    way = turned(arrow.direction, -scene.slope)
+    way = arrow.direction / scene.tilt
     return min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
 
 
@@ -160,7 +160,7 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     sides = sorted((ahead + 90.0, ahead - 90.0), key=_below)
     points = [between(start, tip, part) for part in (0.85, 0.98, 0.65, 0.5)]
     along_it = [*around(*points, angles=sides)]
-    shifted = [along(tip, away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
+    shifted = [tip + cmath.rect(away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
     beyond = [*around(tip, *shifted, angles=[ahead])]
     beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
     yield from (*along_it, *beyond) if arrow.length >= 30.0 else (*beyond, *along_it)
@@ -181,7 +181,7 @@ def _draw_acceleration(drawing: Drawing, scene: Scene) -> None:
     way, middle = scene.acceleration, 62 + 0j
     if way is not None:
         if scene.surface:
-            middle = turned(complex(math.copysign(66.0, way.real), 36.0), scene.slope)
+            middle = scene.tilt * complex(math.copysign(66.0, way.real), 36.0)
         tip, angle = middle + LENGTH / 2 * way, math.degrees(cmath.phase(way))
         tail = middle - LENGTH / 2 * way
         drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=DASHED)
@@ -232,7 +232,7 @@ def _draw_bend(
     middle = max((math.tau * place / PLACES for place in range(PLACES)), key=room)
     line = arc(0j, BEND, middle - left * HALF, middle + left * HALF)
     drawing.line(*line, role=role, width=1.4 if dash else 1.8, dash=dash)
-    tip = along(line[-1], TIP, middle + left * (HALF + math.pi / 2))
+    tip = line[-1] + cmath.rect(TIP, middle + left * (HALF + math.pi / 2))
     drawing.arrow(line[-1], tip, role=role, open_head=bool(dash), width=1.4)
     angles = [math.degrees(middle) + turn for turn in (0.0, 23.0, -23.0)]
     return line, tuple(around(0j, angles=angles, gaps=(BEND + 5.0, BEND + 13.0)))

@@ -9,13 +9,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
 from fallwork.figures.geometry import Point, arc, between
-from fallwork.figures.lettering import WORD_SIZE, Line, set_out
+from fallwork.figures.lettering import WORD_SIZE, Line
 from fallwork.figures.palette import palette
-from fallwork.figures.placing import FAR, Box, Segment, Spot, Wish, leaders_of, place
+from fallwork.figures.placing import FAR, Box, Segment, Spot, Wish, leaders_of, place, wish
 
 WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
 HEAD = 7.5  # pt, length of an arrow's head
@@ -29,18 +30,18 @@ Dash = tuple[float, ...]  # pt of line and gap
 
 @dataclass(frozen=True, kw_only=True)
 class Shape:
-    """One or more lines, open or closed, by roles."""
+    """One or more lines of one look, open or closed; roles give the colours."""
 
     lines: tuple[tuple[Point, ...], ...]
-    edge: str | None = "ink"
+    role: str | None = "ink"  # of the outline
     fill: str | None = None
     closed: bool = False
-    width: float = 1.1
+    width: float = 1.1  # pt
     dash: Dash = ()
 
 
 class Drawing:
-    """Collects shapes and labels, later ones on top."""
+    """Collects shapes and labels, later ones on top. A ``look`` is of the fields of ``Shape``."""
 
     def __init__(self, *, scale: float = 1.0, shift: Point = 0j) -> None:
         self.scale = scale  # of all coordinates that come in, not of words and line widths
@@ -59,79 +60,48 @@ class Drawing:
         heights += [y for _, box in self.labelled for y in (box.bottom, box.top)]
         return min(heights), max(heights)
 
-    def _add(self, shape: Shape, *, in_the_way: bool = True) -> None:
-        lines = tuple(tuple(map(self.on_sheet, line)) for line in shape.lines)
-        self.shapes.append(replace(shape, lines=lines))
-        for line in lines if in_the_way else ():
+    def line(self, *points: Point, in_the_way: bool = True, **look: Any) -> None:
+        """A line through points."""
+        self.strokes([points], in_the_way=in_the_way, **{"role": "ink", "width": 1.1, **look})
+
+    def area(self, points: Iterable[Point], **look: Any) -> None:
+        """A filled outline."""
+        look = {"role": "ink", "width": 1.1, "fill": "fill", **look}
+        self.strokes([points], closed=True, **look)
+
+    def disc(self, centre: Point, radius: float, **look: Any) -> None:
+        """A filled circle."""
+        self.area(arc(centre, radius, 0.0, 2 * np.pi)[:-1], **look)
+
+    def strokes(
+        self, lines: Iterable[Iterable[Point]], *, in_the_way: bool = True, **look: Any
+    ) -> None:
+        """Many lines of one look, thin ones as of ticks by default; none is fine too."""
+        drawn = tuple(tuple(map(self.on_sheet, line)) for line in lines)
+        shape = Shape(lines=drawn, **{"role": "rule", "width": 0.8, **look})
+        self.shapes += [shape] if drawn else []
+        for line in drawn if in_the_way else ():
             self.segments += pairwise((*line, line[0]) if shape.closed else line)
 
-    def line(
-        self,
-        *points: Point,
-        role: str = "ink",
-        width: float = 1.1,
-        dash: Dash = (),
-        in_the_way: bool = True,
-    ) -> None:
-        """A line through points."""
-        shape = Shape(lines=(points,), edge=role, width=width, dash=dash)
-        self._add(shape, in_the_way=in_the_way)
-
-    def strokes(self, lines: Iterable[Segment], *, role: str = "rule", width: float = 0.8) -> None:
-        """Many short lines of one kind: ticks, hatching; none is fine too."""
-        if drawn := tuple(lines):
-            self._add(Shape(lines=drawn, edge=role, width=width))
-
-    def area(
-        self,
-        points: Iterable[Point],
-        *,
-        fill: str = "fill",
-        edge: str | None = "ink",
-        width: float = 1.1,
-    ) -> None:
-        """A filled outline."""
-        self._add(Shape(lines=(tuple(points),), edge=edge, fill=fill, closed=True, width=width))
-
-    def disc(self, centre: Point, radius: float, *, fill: str = "fill", edge: str = "ink") -> None:
-        """A filled circle."""
-        self.area(arc(centre, radius, 0.0, 2 * np.pi)[:-1], fill=fill, edge=edge)
-
     def arrow(
-        self,
-        tail: Point,
-        tip: Point,
-        *,
-        role: str,
-        width: float = 1.8,
-        head: float = HEAD,
-        dash: Dash = (),
-        open_head: bool = False,
+        self, tail: Point, tip: Point, *, head: float = HEAD, open_head: bool = False, **look: Any
     ) -> None:
         """A straight arrow; an open head is an angle, a closed one a filled triangle."""
-        length = abs(tip - tail)
+        length, look = abs(tip - tail), {"width": 1.8, **look}
         head = min(head, 0.85 * length)
         foot = between(tip, tail, head / length)
         side = 0.36j * (tip - foot)
         barbs = (foot + side, tip, foot - side)
         if open_head or length > head:
-            self.line(tail, tip if open_head else foot, role=role, width=width, dash=dash)
+            self.line(tail, tip if open_head else foot, **look)
         if open_head:
-            self.line(*barbs, role=role, width=width)
+            self.line(*barbs, **{**look, "dash": ()})
         else:
-            self.area(barbs, fill=role, edge=None)
+            self.area(barbs, fill=look["role"], role=None)
 
-    def label(
-        self,
-        *lines: Line,
-        at: Iterable[Spot],
-        role: str = "ink",
-        of: Sequence[Point] = (),
-        align: float = 0.5,
-    ) -> Box:
-        """Words at the best of their spots; gives the box that they take up."""
-        label = set_out(*lines, align=align)
-        return self.labels([Wish(label=label, spots=tuple(at), of=of, role=role)])[0]
+    def label(self, *lines: Line, at: Iterable[Spot], **more: Any) -> Box:
+        """Words at the best of their spots, as in ``wish``; gives the box that they take up."""
+        return self.labels([wish(*lines, at=at, **more)])[0]
 
     def labels(self, wishes: Sequence[Wish]) -> tuple[Box, ...]:
         """Several labels, placed with regard to each other.
@@ -139,17 +109,17 @@ class Drawing:
         Those that had to be pushed aside get a line to what they name.
         """
         here = []
-        for wish in wishes:
-            spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots]
-            here.append(replace(wish, spots=spots, of=[self.on_sheet(point) for point in wish.of]))
+        for each in wishes:
+            spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in each.spots]
+            here.append(replace(each, spots=spots, of=[self.on_sheet(point) for point in each.of]))
         taken, sides = [box for _, box in self.labelled], (1.0, WIDTH - 1.0)
         boxes = place(here, boxes=taken, segments=self.segments, sides=sides)
         self.labelled += zip(here, boxes, strict=True)
-        for wish, box in zip(here, boxes, strict=True):
-            leaders, lengths = leaders_of(np.array([box]), wish.of)
+        for each, box in zip(here, boxes, strict=True):
+            leaders, lengths = leaders_of(np.array([box]), each.of)
             for x0, y0, x1, y1 in leaders[lengths > FAR].tolist():
                 self.segments.append((complex(x0, y0), complex(x1, y1)))
-                self.shapes.append(Shape(lines=(self.segments[-1],), edge=wish.role, width=0.6))
+                self.shapes.append(Shape(lines=(self.segments[-1],), role=each.role, width=0.6))
         return boxes
 
     def svg(self, figure_id: str, title: str, description: str) -> str:
@@ -165,7 +135,7 @@ class Drawing:
             f'<desc id="{figure_id}-desc">{escape(description, quote=False)}</desc>',
             *(_path(shape, top) for shape in self.shapes),
             f'<g data-search-exclude="" style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
-            *(text for wish, box in self.labelled for text in _texts(wish, box, top)),
+            *(text for each, box in self.labelled for text in _texts(each, box, top)),
             "</g>",
             "</svg>",
         ]
@@ -175,8 +145,8 @@ class Drawing:
 def _path(shape: Shape, top: float) -> str:
     """All lines of a shape; ends are round where nothing else shapes them."""
     styles = [f"fill: {palette()[shape.fill].css}"] if shape.fill else []
-    if shape.edge:
-        styles += [f"stroke: {palette()[shape.edge].css}", f"stroke-width: {shape.width:g}"]
+    if shape.role:
+        styles += [f"stroke: {palette()[shape.role].css}", f"stroke-width: {shape.width:g}"]
     if shape.dash:
         styles.append(f"stroke-dasharray: {' '.join(f'{part:g}' for part in shape.dash)}")
     elif not shape.closed and shape.width < 2.5:
@@ -187,10 +157,10 @@ def _path(shape: Shape, top: float) -> str:
     return f'<path d="{data}" style="{"; ".join(styles)}"/>'
 
 
-def _texts(wish: Wish, box: Box, top: float) -> Iterator[str]:
+def _texts(label: Wish, box: Box, top: float) -> Iterator[str]:
     """Words are stretched to the width that was reckoned with; a formula has its own font."""
-    colour = f"fill: {palette()[wish.role].css}"
-    for part in wish.label.parts:
+    colour = f"fill: {palette()[label.role].css}"
+    for part in label.label.parts:
         shown = []
         for piece in part:
             x, y = _places(box.left + piece.x), _places(top - box.bottom - piece.y)

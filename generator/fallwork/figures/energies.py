@@ -216,7 +216,7 @@ def _draw_column(
 
 def _draw_bar(drawing: Drawing, box: Box, role: str, index: int) -> None:
     """A filled rectangle in the colours of a role, hatched by its place in the column."""
-    drawing.area(box.corners, fill=role.replace("accent", "tint"), edge=role, width=1.0)
+    drawing.area(box.corners, fill=role.replace("accent", "tint"), role=role, width=1.0)
     drawing.strokes(hatching(box, *HATCHES[index % len(HATCHES)]), role=role, width=0.6)
 
 

@@ -20,19 +20,9 @@ NOWHERE: Point = 0j
 Kind = Literal["slider", "hanging", "fixed", "moving", "anchor"]
 
 
-def along(start: Point, length: float, angle: float) -> Point:
-    """The point at a distance in a direction, in rad from the x axis."""
-    return start + cmath.rect(length, angle)
-
-
 def between(start: Point, end: Point, part: float) -> Point:
     """The point after a part of the way from one point to another."""
     return start + part * (end - start)
-
-
-def turned(point: Point, angle: float) -> Point:
-    """A point turned about the origin by an angle in rad."""
-    return point * cmath.rect(1.0, angle)
 
 
 def scaled(vector: Point, factor: float) -> Point:
@@ -57,7 +47,7 @@ def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, 
     """Points on a circle between two angles in rad, close enough to look round."""
     steps = max(2, math.ceil(abs(end - start) / math.radians(12)))
     angles = (start + (end - start) * step / steps for step in range(steps + 1))
-    return tuple(along(centre, radius, angle) for angle in angles)
+    return tuple(centre + cmath.rect(radius, angle) for angle in angles)
 
 
 # An apparatus.
@@ -107,9 +97,9 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Track:
-    """The top line of a surface."""
+    """The top line of a surface, or the part of it on which something stands."""
 
     back: Point
     front: Point
@@ -126,20 +116,18 @@ class Track:
 
     def at(self, length: float, height: float = 0.0) -> Point:
         """A point so far from the back, and so high above the surface."""
-        return self.back + turned(complex(length, height), self.angle)
+        return self.back + complex(length, height) * cmath.rect(1.0, self.angle)
+
+    def block(self, x: float, width: float, low: float, high: float) -> tuple[Point, ...]:
+        """The corners of a rectangle on it, ``x`` from the back."""
+        corners = ((x, low), (x + width, low), (x + width, high), (x, high))
+        return tuple(self.at(*corner) for corner in corners)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Wheel:
     """A pulley."""
 
     centre: Point
     radius: float
     turn: int  # +1: the string passes over it, -1: under it
-
-    def wrap(self, before: Straight, after: Straight) -> tuple[Point, ...]:
-        """The part of a string that lies on it."""
-        start = cmath.phase(before.direction) + self.turn * math.pi / 2
-        change = (cmath.phase(after.direction) - cmath.phase(before.direction)) * -self.turn
-        sweep = (change + 1e-9) % (2 * math.pi)  # straight on stays straight, though rounded
-        return arc(self.centre, self.radius, start, start - self.turn * sweep)

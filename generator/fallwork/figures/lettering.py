@@ -8,9 +8,9 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import NamedTuple
 
+from fallwork.errors import table
 from fallwork.lesson.expression import Expression, Function, Product, Sum, Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.signs import plain_letter
@@ -28,6 +28,11 @@ TALL, LOW, DEEP = 0.72, 0.53, 0.21  # of the font size: above and below the line
 _LOW = frozenset("acegmnopqrsuvwxyz+−=·,.αγεηικμνοπρστυφχψω")
 _DEEP = frozenset("gjpqy()[]{},;/|βγηζμρφχψ")
 _THIN = "\u2009"  # between the factors of a product
+_ITALIC = {  # the sign for a quantity; several and capital Greek letters stay upright
+    chr(code): chr(start + code - ord(first))
+    for first, last, start in (("A", "Z", 0x1D434), ("a", "z", 0x1D44E), ("α", "ω", 0x1D6FC))
+    for code in range(ord(first), ord(last) + 1)
+} | {"h": "ℎ", "ϵ": "𝜖", "ϕ": "𝜙"}
 
 
 class Piece(NamedTuple):
@@ -76,58 +81,41 @@ def set_out(*lines: Line, align: float = 0.5) -> Label:
 
 def _row(line: Line) -> list[tuple[Piece, ...]]:
     """The parts of one line, one after another on the base line y = 0."""
-    parts: list[tuple[Piece, ...]] = []
-    x = 0.0
+    parts, x = [], 0.0
     for part in [line] if isinstance(line, str | Expression) else line:
-        parts.append(tuple(piece._replace(x=piece.x + x) for piece in _pieces(part)))
-        x = parts[-1][-1].x + parts[-1][-1].width + PART_GAP
+        pieces, formula = [], not isinstance(part, str)
+        for text, lowered in _signs(part):
+            size = (SYMBOL_SIZE if formula else WORD_SIZE) * (SCRIPT if lowered else 1.0)
+            width = size * _width(text, "formulas" if formula else "words")
+            y = -LOWERED * SYMBOL_SIZE if lowered else 0.0
+            pieces.append(Piece(text, size, x, y, width, formula))
+            x += width
+        parts.append(tuple(pieces))
+        x += PART_GAP
     return parts
 
 
-@cache
-def _pieces(part: Part) -> tuple[Piece, ...]:
-    if isinstance(part, str):
-        return (Piece(part, WORD_SIZE, 0.0, 0.0, width_of(part), formula=False),)
-    pieces = []
-    x = 0.0
-    for text, subscript in _signs(part):
-        size = SYMBOL_SIZE * (SCRIPT if subscript else 1.0)
-        width = size * _width(text, "formulas")
-        y = -LOWERED * SYMBOL_SIZE if subscript else 0.0
-        pieces.append(Piece(text, size, x, y, width, formula=True))
-        x += width
-    return tuple(pieces)
-
-
-def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
-    """Pieces of a formula in the order of reading, and whether each is a subscript."""
-    match tree:
+def _signs(part: Part) -> Iterator[tuple[str, bool]]:
+    """Words, or pieces of a formula in the order of reading, and whether each is a subscript."""
+    match part:
+        case str():
+            yield part, False
         case Symbol():
-            letter, _, subscript = plain_letter(tree).partition("_")
+            letter, _, subscript = plain_letter(part).partition("_")
             delta = letter.startswith("Δ")
-            yield letter[:delta] + _italic(letter[delta:]), False
+            yield letter[:delta] + _ITALIC.get(letter[delta:], letter[delta:]), False
             if subscript:
                 yield subscript, True
         case Product(factors=parts) | Sum(terms=parts):
-            for at, part in enumerate(parts):
+            for at, each in enumerate(parts):
                 if at:
-                    yield _THIN if isinstance(tree, Product) else " + ", False
-                yield from _signs(part)
+                    yield _THIN if isinstance(part, Product) else " + ", False
+                yield from _signs(each)
         case Function():
-            yield f"{tree.name}{_THIN}", False
-            yield from _signs(tree.argument)
+            yield f"{part.name}{_THIN}", False
+            yield from _signs(part.argument)
         case _:
-            yield plain(tree), False
-
-
-def _italic(letter: str) -> str:
-    """A letter as the sign for a quantity; several and capital Greek letters stay upright."""
-    if len(letter) > 1:
-        return letter
-    for first, last, start in (("A", "Z", 0x1D434), ("a", "z", 0x1D44E), ("α", "ω", 0x1D6FC)):
-        if first <= letter <= last:
-            return "ℎ" if letter == "h" else chr(start + ord(letter) - ord(first))
-    return {"ϵ": "𝜖", "ϕ": "𝜙"}.get(letter, letter)
+            yield plain(part), False
 
 
 def _bare(text: str) -> str:
@@ -136,28 +124,18 @@ def _bare(text: str) -> str:
 
 
 @cache
-def _widths() -> Mapping[str, Mapping[str, float]]:
-    import yaml
-
-    text = files(__package__).joinpath("widths.yaml").read_text(encoding="utf-8")
-    return {
-        face: {letter: width / 1000 for width, letters in table.items() for letter in letters}
-        for face, table in yaml.safe_load(text).items()
-    }
+def _widths(face: str) -> Mapping[str, float]:
+    rows = table("figures", "widths")[face].items()
+    return {letter: float(width) / 1000 for width, letters in rows for letter in letters}
 
 
+@cache
 def _width(text: str, face: str) -> float:
     """In font sizes; letters of full width, as in East Asian scripts, are as wide as high."""
-    known = _widths()[face]
-    usual = {True: 1.0, False: known["0"]}
-    widths = (known.get(c) or known.get(_bare(c)[:1]) for c in text)
-    full = (unicodedata.east_asian_width(c) in "WF" for c in text)
-    return sum(width or usual[wide] for width, wide in zip(widths, full, strict=True))
-
-
-def width_of(words: str) -> float:
-    """The width of words in points."""
-    return _width(words, "words") * WORD_SIZE
+    known = _widths(face)
+    found = (known.get(c) or known.get(_bare(c)[:1]) for c in text)
+    usual = (1.0 if unicodedata.east_asian_width(c) in "WF" else known["0"] for c in text)
+    return sum(width or other for width, other in zip(found, usual, strict=True))
 
 
 def wrapped(words: str, width: int) -> list[str]:

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
-from importlib.resources import files
+
+from fallwork.errors import table
 
 
 class Use(Enum):
@@ -37,8 +38,5 @@ class Role:
 @cache
 def palette() -> Mapping[str, Role]:
     """All roles by name, in the order of the file."""
-    import yaml
-
-    text = files(__package__).joinpath("palette.yaml").read_text(encoding="utf-8")
-    roles = yaml.safe_load(text).items()
+    roles = table("figures", "palette").items()
     return {name: Role(name=name, **{**each, "use": Use(each["use"])}) for name, each in roles}

@@ -4,16 +4,18 @@ A label stands at the first wished place where it touches nothing; failing that,
 least. Points throughout, y up.
 """
 
+import cmath
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from statistics import fmean
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from fallwork.figures.geometry import Point, along
-from fallwork.figures.lettering import Label
+from fallwork.figures.geometry import Point
+from fallwork.figures.lettering import Label, Line, set_out
 
 Segment = tuple[Point, Point]
 Array = np.ndarray[Any, Any]
@@ -62,11 +64,16 @@ class Wish:
     role: str = "ink"
 
 
+def wish(*lines: Line, at: Iterable[Spot], align: float = 0.5, **more: Any) -> Wish:
+    """A wish for words or formulas in lines; ``more`` as in ``Wish``."""
+    return Wish(label=set_out(*lines, align=align), spots=tuple(at), **more)
+
+
 def beside(at: Point, angle: float, gap: float = NEAR) -> Spot:
     """A spot a little away from a point in a direction (rad), nearest edge or corner first."""
     parts = (math.cos(angle), math.sin(angle))
     across, up = (0.5 - 0.5 * max(-1.0, min(1.0, math.sqrt(2) * part)) for part in parts)
-    return Spot(along(at, gap, angle), across, up)
+    return Spot(at + cmath.rect(gap, angle), across, up)
 
 
 def around(
@@ -90,18 +97,28 @@ def place(
     Each takes the first spot that costs least; of several orders in which they may choose, the
     one that costs least in all is taken.
     """
-    taken = np.array(boxes).reshape(-1, 4)
-    lines = plane(segments).reshape(-1, 4)
-    candidates = [_candidates(wish, sides) for wish in wishes]
-    alone = [
-        _costs(found, wish.of, taken, lines) + _misread(found, wish, wishes)
-        for found, wish in zip(candidates, wishes, strict=True)
-    ]
-    numbers = tuple(range(len(wishes)))
-    orders = [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]
-    tried = [_in_order(order, candidates, alone) for order in orders]
-    chosen = min(tried, key=lambda found: found[0])[1]
-    return tuple(Box(*map(float, chosen[number])) for number in numbers)
+    taken, lines = np.array(boxes).reshape(-1, 4), plane(segments).reshape(-1, 4)
+    candidates, alone = [], []
+    for wish in wishes:
+        size = np.array([wish.label.width, wish.label.height])
+        shares = np.array([(spot.across, spot.up) for spot in wish.spots])
+        low = plane([spot.at for spot in wish.spots]) - shares * size
+        low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
+        candidates.append(np.hstack([low, low + size]))
+        alone.append(_costs(candidates[-1], wish, wishes, taken, lines))
+    numbers, tried = tuple(range(len(wishes))), []
+    for order in [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]:
+        chosen: dict[int, Box] = {}
+        whole = 0
+        for number in order:
+            others = np.array([*chosen.values()]).reshape(-1, 4)
+            costs = alone[number] + _beside_words(candidates[number], others)
+            best = int(np.argmin(costs))
+            chosen[number] = Box(*candidates[number][best].tolist())
+            whole += int(costs[best])
+        tried.append((whole, chosen))
+    chosen = min(tried, key=itemgetter(0))[1]
+    return tuple(chosen[number] for number in numbers)
 
 
 def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
@@ -109,39 +126,19 @@ def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
     return np.array(points, dtype=complex)[..., None].view(float)
 
 
-def _candidates(wish: Wish, sides: tuple[float, float]) -> Array:
-    """(spots, 4): left, bottom, right, top of the label at each spot, between the sides."""
-    size = (wish.label.width, wish.label.height)
-    shares = np.array([(spot.across, spot.up) for spot in wish.spots])
-    low = plane([spot.at for spot in wish.spots]) - shares * size
-    low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
-    return np.hstack([low, low + size])
-
-
-def _in_order(
-    order: Sequence[int], candidates: Sequence[Array], alone: Sequence[Array]
-) -> tuple[int, dict[int, Array]]:
-    """The whole cost and the boxes, if the labels choose in this order."""
-    chosen: dict[int, Array] = {}
-    whole = 0
-    for index in order:
-        others = np.array(list(chosen.values())).reshape(-1, 4)
-        costs = alone[index] + _beside_words(candidates[index], others)
-        best = int(np.argmin(costs))
-        whole += int(costs[best])
-        chosen[index] = candidates[index][best]
-    return whole, chosen
-
-
-def _costs(spots: Array, of: Sequence[Point], boxes: Array, lines: Array) -> Array:
-    """What each spot costs without the labels that are placed with it."""
+def _costs(spots: Array, wish: Wish, wishes: Sequence[Wish], boxes: Array, lines: Array) -> Array:
+    """What each spot costs without the words that are placed with it, but for being nearer to what
+    another one of them names than to its own.
+    """
     room = spots + CLEARANCE * np.array([-1, -1, 1, 1])
     costs = _beside_words(spots, boxes) + BAD * crossing(room, lines).sum(axis=1)
-    leaders, lengths = leaders_of(spots, of)
+    leaders, lengths = leaders_of(spots, wish.of)
     part = np.minimum(0.5, CUT / np.maximum(lengths, CUT))[:, None]
     inner = leaders + part * (np.roll(leaders, 2, axis=1) - leaders)
     crossed = BAD * crossing(boxes, leaders).sum(axis=0) + POOR * cutting(inner, lines).sum(axis=1)
-    whole: Array = costs + np.where(lengths > FAR, crossed, 0)
+    others = [leaders_of(spots, other.of)[1] for other in wishes if other is not wish and other.of]
+    misread = np.min([lengths, *others], axis=0) < lengths
+    whole: Array = costs + np.where(lengths > FAR, crossed, 0) + misread
     return whole
 
 
@@ -150,15 +147,6 @@ def _beside_words(spots: Array, boxes: Array) -> Array:
     near = meeting(spots, boxes, LIKE_ONE).sum(axis=1)
     costs: Array = (WORSE - 1) * meeting(spots, boxes).sum(axis=1) + near
     return costs
-
-
-def _misread(spots: Array, wish: Wish, wishes: Sequence[Wish]) -> Array:
-    """1 for each spot that is nearer to what another label names than to its own."""
-    others = [leaders_of(spots, other.of)[1] for other in wishes if other is not wish and other.of]
-    if not wish.of or not others:
-        return np.zeros(len(spots), dtype=int)
-    nearer: Array = np.minimum.reduce(others) < leaders_of(spots, wish.of)[1]
-    return nearer.astype(int)
 
 
 def meeting(boxes: Array, others: Array, apart: Array | float = APART) -> Flags:

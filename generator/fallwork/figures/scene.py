@@ -4,13 +4,12 @@ Takes the slot with the set-up, its solution and its lesson; gives symbols and n
 lesson prints them, so that figures and text say the same. Drawing is left to the kinds.
 """
 
+import cmath
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
-from importlib.resources import files
-from typing import Any
+from functools import cached_property
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, table
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import DOWN, Kind, Point, kind_of, scaled
 from fallwork.lesson.document import FigureSlot, Lesson
@@ -68,6 +67,11 @@ class Scene:
         return float(self.apparatus.surfaces[self.surface].slope) if self.surface else 0.0
 
     @property
+    def tilt(self) -> Point:
+        """A unit vector at that slope."""
+        return cmath.rect(1.0, self.slope)
+
+    @property
     def ahead(self) -> Point:
         """The subject's positive direction: forward along its surface, down for what hangs."""
         if not self.surface:
@@ -123,25 +127,14 @@ class Plate:
     caption: str  # stands below the drawing
 
 
-@cache
-def _texts() -> Mapping[str, Any]:
-    import yaml
-
-    text = files(__package__).joinpath("texts.yaml").read_text(encoding="utf-8")
-    found: Mapping[str, Any] = yaml.safe_load(text)
-    return found
-
-
 def say(key: str, **parts: str) -> str:
     """A sentence of ``texts.yaml`` with its parts filled in."""
-    sentence: str = _texts()[key]
-    return sentence.format(**parts)
+    return str(table("figures", "texts")[key]).format(**parts)
 
 
 def of_force(force: Force, what: str) -> str:
     """What the table of forces in ``texts.yaml`` says of a kind."""
-    found: str = _texts()["forces"][force.interaction.key][what]
-    return found
+    return str(table("figures", "texts")["forces"][force.interaction.key][what])
 
 
 def plate(

@@ -225,9 +225,9 @@ def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
         drawing.strokes([(at - arm, at + arm) for arm in arms], role=role, width=1.2)
     elif mark == "square":
         corners = (at + DOT * corner for corner in (-1 - 1j, 1 - 1j, 1 + 1j, -1 + 1j))
-        drawing.area(corners, fill=role, edge=role)
+        drawing.area(corners, fill=role, role=role)
     else:
-        drawing.disc(at, DOT, fill=role, edge=role)
+        drawing.disc(at, DOT, fill=role, role=role)
 
 
 def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Sequence[Trial]) -> None:
