@@ -13,20 +13,15 @@ from fallwork.lesson.document import Equation, Working
 from fallwork.lesson.latex import working
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.scenario import (
-    Anchor,
     Hanging,
-    Object,
     Pulley,
     Quantity,
-    Run,
     Scenario,
     Slider,
-    String,
-    Surface,
     SystemChoice,
-    Wheels,
     load_scenario,
 )
+from fallwork.scenario.model import Anchor, Object, Run, String, Surface, Wheels
 
 GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 ZOO = Path(__file__).parent / "zoo"  # a scenario for every kind of set-up and edge

@@ -19,10 +19,10 @@ from fallwork.scenario import (
     Lab,
     Measured,
     Recording,
-    Safety,
     Section,
     with_numbers,
 )
+from fallwork.scenario.course import Safety
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fallwork.scenario.dates import first_moment, read_date
-from fallwork.scenario.report import UnreadableError
+from fallwork.scenario.report import Refusal
 
 READ = {
     # A date alone is the first moment of the day, in the zone of the course.
@@ -43,7 +43,7 @@ def test_a_date_counts_in_the_zone_of_the_course(text: str, zone: str) -> None:
 
 @pytest.mark.parametrize(("text", "zone"), REFUSED)
 def test_what_names_no_moment_is_refused(text: str, zone: str) -> None:
-    with pytest.raises(UnreadableError, match=REFUSED[text, zone]):
+    with pytest.raises(Refusal, match=REFUSED[text, zone]):
         read_date(text, ZoneInfo(zone))
 
 
@@ -68,6 +68,6 @@ def test_a_time_is_accepted_if_it_names_exactly_one_moment(zone: str, wall: date
     shows = [m for m in moments if m.astimezone(ZoneInfo(zone)).replace(tzinfo=None) == wall]
     try:
         read = [read_date(f"{wall:%Y-%m-%dT%H:%M}", ZoneInfo(zone)).astimezone(UTC)]
-    except UnreadableError:
+    except Refusal:
         read = []
     assert read == (shows if len(shows) == 1 else [])

@@ -6,7 +6,7 @@ import pytest
 import yaml
 
 from fallwork.scenario.nouns import Nouns, noun
-from fallwork.scenario.report import UnreadableError
+from fallwork.scenario.report import Refusal
 
 
 def called(**kinds: str) -> dict[str, str]:
@@ -56,7 +56,7 @@ def test_an_author_s_noun_comes_first() -> None:
     ],
 )
 def test_a_noun_that_no_sentence_could_take_is_refused(text: str, said: str) -> None:
-    with pytest.raises(UnreadableError) as caught:
+    with pytest.raises(Refusal) as caught:
         noun(text)
     assert str(caught.value) == said
 

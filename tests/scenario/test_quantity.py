@@ -20,7 +20,7 @@ from fallwork.scenario.quantity import (
     kinds_of_unit,
     parse_quantity,
 )
-from fallwork.scenario.report import UnreadableError
+from fallwork.scenario.report import Refusal
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 OTHER_SPELLINGS = [
@@ -28,7 +28,7 @@ OTHER_SPELLINGS = [
     *[("inertia", "kg·m²"), ("inertia", "g cm^2"), ("torque", "mN·m"), ("torque", "\u03bcN·m")],
 ]
 UNITS = [
-    *[(kind.name, unit) for kind in kinds().values() for unit in (*kind.factors, *kind.also)],
+    *[(name, unit) for name, kind in kinds().items() for unit in (*kind.factors, *kind.also)],
     *OTHER_SPELLINGS,
 ]
 
@@ -113,7 +113,7 @@ def test_a_number_keeps_the_uncertainty_that_it_replaces(text: str, written: str
 def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
     try:
         quantity = parse_quantity(text, kind)
-    except UnreadableError:
+    except Refusal:
         return
     assert parse_quantity(as_written(quantity), kind) == quantity
 

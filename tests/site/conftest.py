@@ -7,7 +7,8 @@ import pytest
 
 from democourse import NOW, Pages, own_course
 from fallwork.pages import GENERAL, Answer, HeldBack, PageFile
-from fallwork.scenario import Contact, Course, CourseData
+from fallwork.scenario import Course, CourseData
+from fallwork.scenario.course import Contact
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 from fallwork.site.publication import publish

@@ -14,7 +14,8 @@ from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed
-from fallwork.scenario import PUBLISHED, from_here, load_course
+from fallwork.scenario import from_here, load_course
+from fallwork.scenario.frozen import PUBLISHED
 from fallwork.site import folder
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder

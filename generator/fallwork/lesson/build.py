@@ -20,7 +20,8 @@ from fallwork.lesson.words import lower_first, say, sentence
 from fallwork.measurement.inputs import Case
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario import Safety, Scenario
+from fallwork.scenario import Scenario
+from fallwork.scenario.course import Safety
 
 
 def build_lesson(

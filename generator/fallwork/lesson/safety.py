@@ -9,7 +9,7 @@ from functools import cached_property
 
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.words import texts
-from fallwork.scenario import Safety
+from fallwork.scenario.course import Safety
 
 _TWO_FIGURES = Context(prec=2, rounding=ROUND_CEILING)
 _NOISE = 1 - 1e-9  # what the computation may add to a bound

@@ -14,8 +14,8 @@ from typing import Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np
 
-from fallwork.scenario import String as String
 from fallwork.scenario import model
+from fallwork.scenario.model import String as String
 from fallwork.scenario.nouns import EARTH
 
 Number = float | np.ndarray[Any, np.dtype[np.float64]]

@@ -16,7 +16,8 @@ from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.schedule import BENCH, DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
-from fallwork.scenario import Course, Lab, Safety, Scenario
+from fallwork.scenario import Course, Lab, Scenario
+from fallwork.scenario.course import Safety
 
 TABLES = "tables"  # the mark of the fold of a report that holds tables to fill in
 IN_SYMBOLS = (BENCH, REPORT, DATA)  # pages that show no result of the model

@@ -21,7 +21,7 @@ from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.records import Record, items, named
-from fallwork.scenario.report import Report, UnreadableError, fits, refusals, shown, unknown
+from fallwork.scenario.report import Refusal, Report, fits, refusals, shown, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, measure, or_word, text, text_of, whole
 from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -44,7 +44,7 @@ def _zone(text: str) -> str:
     except _NO_SUCH_ZONE:
         names = files("tzdata").joinpath("zones").read_text("utf-8").split()
         words = unknown("time zone", text, names, "write an IANA name, e.g. Europe/Zurich")
-        raise UnreadableError("unknown", **words) from None
+        raise Refusal("unknown", **words) from None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +80,7 @@ class Safety:
 def _pattern(text: str, what: str) -> str:
     """A path from the folder of the hand-written pages on."""
     if text.startswith("/") or ".." in text.split("/") or "\\" in text or not text.strip():
-        raise UnreadableError("pattern-of-attachment", what=what, text=shown(text))
+        raise Refusal("pattern-of-attachment", what=what, text=shown(text))
     return text
 
 
@@ -144,12 +144,6 @@ def find_course(path: Path) -> Path | None:
     """The nearest folder, from ``path`` upwards, that holds course.yaml."""
     start = path.absolute()
     return next((each for each in (start, *start.parents) if (each / COURSE_FILE).is_file()), None)
-
-
-def from_here(path: Path) -> Path:
-    """A path as messages give it: from the current folder, where it is below that."""
-    here = Path.cwd()
-    return path.relative_to(here) if path.is_relative_to(here) else path
 
 
 def load_scenario(path: Path) -> Scenario:
@@ -216,7 +210,7 @@ def _read(path: Path, read: _Reader[T], report: Report, rule: _Rule = None) -> T
     try:
         if rule:
             rule(path.stem, "the file name")
-    except UnreadableError as error:
+    except Refusal as error:
         report.refuse(Place(file=str(path)), error.reason, **error.names)
     found = read(node, path, report)
     report.sort_from(noted)

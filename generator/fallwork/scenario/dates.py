@@ -9,7 +9,7 @@ from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from fallwork.scenario.report import UnreadableError, shown
+from fallwork.scenario.report import Refusal, shown
 
 PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
 YEARS = range(1900, 2200)  # of any moment: none is so near the ends of the calendar that its day
@@ -18,11 +18,11 @@ DATE_EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
 
 
 def read_date(text: str, zone: ZoneInfo) -> datetime:
-    """The moment that a text names; raises UnreadableError."""
+    """The moment that a text names; raises Refusal."""
     if not re.fullmatch(PATTERN, text):
         hint = re.sub(r"(?<=[0-9]) +(?=[0-9]{2}:)", "T", text)
         wanted = hint if re.fullmatch(PATTERN, hint) else f"e.g. {DATE_EXAMPLE}"
-        raise UnreadableError("no-date", text=shown(text), wanted=wanted)
+        raise Refusal("no-date", text=shown(text), wanted=wanted)
     day, _, clock = text.partition("T")
     try:
         on = date.fromisoformat(day)
@@ -31,22 +31,21 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
         expected = "write year-month-day"
         if 1 <= month <= 12 and year:
             expected = f"that month has {monthrange(year, month)[1]} days"
-        raise UnreadableError("not-in-the-calendar", day=shown(day), expected=expected) from None
+        raise Refusal("not-in-the-calendar", day=shown(day), expected=expected) from None
     if not 2000 <= on.year < 2100:
-        raise UnreadableError("far-year", year=day[:4])
+        raise Refusal("far-year", year=day[:4])
     if not clock:
         return first_moment(on, zone)
     try:
         wall = datetime.combine(on, time.fromisoformat(clock))
     except ValueError:
-        raise UnreadableError("no-time-of-day", clock=shown(clock)) from None
+        raise Refusal("no-time-of-day", clock=shown(clock)) from None
     moment = wall.replace(tzinfo=zone)
     names = {"time": f"{wall:%H:%M}", "day": day, "zone": zone.key}
-    if not _exists(moment):
-        later = f"{_end_of_gap(moment):%Y-%m-%dT%H:%M}"
-        raise UnreadableError("time-skipped", later=later, **names)
+    if (later := _end_of_gap(moment)) != moment:
+        raise Refusal("time-skipped", later=f"{later:%Y-%m-%dT%H:%M}", **names)
     if moment.utcoffset() != moment.replace(fold=1).utcoffset():
-        raise UnreadableError("time-twice", **names)
+        raise Refusal("time-twice", **names)
     return moment
 
 
@@ -67,17 +66,12 @@ def first_moment(day: date, zone: ZoneInfo) -> datetime:
     """The first moment of a day, which is not midnight where the clocks skip it."""
     moment = _end_of_gap(datetime.combine(day, time(), tzinfo=zone))
     if moment.date() != day:
-        raise UnreadableError("day-skipped", day=day.isoformat(), zone=zone.key)
+        raise Refusal("day-skipped", day=day.isoformat(), zone=zone.key)
     return moment
 
 
-def _exists(moment: datetime) -> bool:
-    """Whether there is such a time in its zone: datetimes of one zone compare by their clocks."""
-    return moment.astimezone(UTC).astimezone(moment.tzinfo) == moment
-
-
 def _end_of_gap(moment: datetime) -> datetime:
-    """The first minute that exists after a time that the clocks skip."""
-    while not _exists(moment):
+    """The first minute from there on that exists: datetimes of one zone compare by their clocks."""
+    while moment.astimezone(UTC).astimezone(moment.tzinfo) != moment:
         moment += timedelta(minutes=1)
     return moment

@@ -17,7 +17,7 @@ import yaml
 
 from fallwork.scenario.dates import iso_moment, read_date
 from fallwork.scenario.records import Record, items
-from fallwork.scenario.report import UnreadableError, shown
+from fallwork.scenario.report import Refusal, shown
 from fallwork.scenario.shapes import MOMENT, Reading, Shape, misplaced, text
 from fallwork.scenario.tree import Keys, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -76,7 +76,7 @@ def date_of_correction(now: datetime, earliest: datetime, zone: ZoneInfo) -> str
         try:
             if read_date(said, zone) >= earliest:
                 return said
-        except UnreadableError:  # e.g. a time that comes twice, where the clocks go back
+        except Refusal:  # e.g. a time that comes twice, where the clocks go back
             continue
     return day
 
@@ -124,7 +124,7 @@ def _moment(text: str) -> datetime:
     try:
         return iso_moment(text)
     except ValueError:
-        raise UnreadableError("moment-without-zone", text=shown(text)) from None
+        raise Refusal("moment-without-zone", text=shown(text)) from None
 
 
 _A_TEXT = text("a text", "cart.mass")

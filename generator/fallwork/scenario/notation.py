@@ -31,10 +31,6 @@ def _letter(of: str, example: str) -> Shape:
     return text(f"a letter for {of}", example, check, pattern=f"^{_PATTERN}$")
 
 
-def _one_of(*words: str) -> Shape:
-    return choice({word: word for word in words})
-
-
 @dataclass(frozen=True, kw_only=True)
 class Notation:
     """The notation of a course."""
@@ -44,8 +40,8 @@ class Notation:
     friction_force: Annotated[str, _letter("a friction force", "f_k")] = "f"
     kinetic_energy: Annotated[str, _letter("a kinetic energy", "KE")] = "K"
     potential_energy: Annotated[str, _letter("a potential energy", "PE")] = "U"
-    hanging_mass: Annotated[str, _one_of(WORDS[0], "hanger")] = WORDS[0]
-    percent_error: Annotated[str, _one_of(WORDS[1], "percent difference")] = WORDS[1]
+    hanging_mass: Annotated[str, choice([WORDS[0], "hanger"])] = WORDS[0]
+    percent_error: Annotated[str, choice([WORDS[1], "percent difference"])] = WORDS[1]
 
     @cached_property
     def letters(self) -> Mapping[str, tuple[str, str]]:
@@ -57,7 +53,7 @@ class Notation:
     @property
     def marks(self) -> frozenset[str]:
         """Subscripts that it uses."""
-        own = {mark for _, mark in self.letters.values() if mark}
+        own = {mark for _, mark in self.letters.values()} - {""}
         return frozenset(own | {self.mark(usual) for usual in self.letters})
 
     @property

@@ -2,7 +2,7 @@
 
 A name is what files and addresses have; a noun is what every text, figure and message says, and
 nothing but this table turns a name into words. The rules take a text and give it back, or raise
-UnreadableError with one that would do.
+Refusal with one that would do.
 """
 
 import re
@@ -13,7 +13,7 @@ from itertools import count
 from typing import Any
 
 from fallwork.errors import table
-from fallwork.scenario.report import UnreadableError, shown
+from fallwork.scenario.report import Refusal, shown
 
 EARTH = "Earth"
 BENCH = "bench"
@@ -21,6 +21,7 @@ NAME = r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*"
 ID = r"[a-z0-9]+(?:-[a-z0-9]+)*"
 _LONGEST = 40
 _RESERVED_TERMS = ("assets", "search", "step")  # folders of the site that are no term
+_WORDS: Any = table("scenario", "nouns")
 _NOUN = re.compile(r"[^\W\d_]\w*(?:['’-]\w+)*(?: \w+(?:['’-]\w+)*)*")
 _LABELLED = re.compile(r".* ([0-9]+|[A-Z])")
 _NUMBERED = re.compile(r"(?<![a-z0-9])([a-z]{3,})([0-9]+)(?![a-z0-9])")
@@ -38,7 +39,10 @@ class Nouns:
 
     def __post_init__(self) -> None:
         given = {name: noun for name, (_, noun) in self.things.items() if noun}
-        own = {name: self._noun(name, kind) for name, (kind, _) in self.things.items()} | given
+        own = {
+            name: _noun(name, kind).replace("hanging mass", self.hanging_mass)
+            for name, (kind, _) in self.things.items()
+        } | given
         taken = Counter(own.values())
         found = {EARTH: EARTH, BENCH: BENCH}
         for name, noun in own.items():
@@ -47,9 +51,6 @@ class Nouns:
             alone = taken[noun] == 1 or name in given
             found[name] = noun if alone else next(n for n in numbered if n not in others)
         object.__setattr__(self, "by_name", found)
-
-    def _noun(self, name: str, kind: str) -> str:
-        return _noun(name, kind).replace("hanging mass", self.hanging_mass)
 
     def noun(self, name: str) -> str:
         """Without article: ``front cart``."""
@@ -69,9 +70,10 @@ def _noun(name: str, kind: str) -> str:
     """The noun that a name has by itself: ``left`` -> left hanging mass, ``cart2`` -> cart 2, ``a``
     -> cart A, ``m2`` -> hanging mass 2.
     """
-    own, held = _of_kind(kind), _words()["held"]
+    held, articles = _WORDS["held"], _WORDS["articles"]
+    own = _WORDS["kinds"].get(kind) or {"noun": kind, "words": [kind]}
     words = _NUMBERED.sub(r"\1-\2", name).split("-")
-    if len(words) > 1 and words[0] in _words()["articles"]:
+    if len(words) > 1 and words[0] in articles:
         del words[0]
     label = ""
     if len(words) > 1 and (words[-1].isdigit() or len(words[-1]) == 1):
@@ -86,17 +88,12 @@ def _noun(name: str, kind: str) -> str:
         words = [*words[1:], words[0]]  # weight-left -> left weight
     if _singular(words[-1]) in own["words"]:
         words = words[:-1]
-    elif words[-1] not in (*_words()["adjectives"], *held):
+    elif words[-1] not in (*_WORDS["adjectives"], *held):
         whole = " ".join(words)
         return f"set of {whole}{label}" if _is_plural(words[-1]) else f"{whole}{label}"
     first, _, bare = own["noun"].partition(" ")
     doubled = first in held and any(word in held for word in words)
     return " ".join([*words, bare if doubled else own["noun"]]) + label
-
-
-def _of_kind(kind: str) -> Mapping[str, Any]:
-    known: Mapping[str, Any] = _words()["kinds"].get(kind) or {"noun": kind, "words": [kind]}
-    return known
 
 
 def _is_plural(word: str) -> bool:
@@ -109,31 +106,27 @@ def _singular(word: str) -> str:
     return word.removesuffix("s") if _is_plural(word) else word
 
 
-def _words() -> Any:
-    return table("scenario", "nouns")
-
-
-# Rules.
+# ---- rules
 
 
 def noun(text: str) -> str:
     """What texts may call an object."""
     first, _, rest = text.partition(" ")
-    if first.lower() in _words()["articles"]:
-        raise UnreadableError("article", right=rest or "e.g. red cart")
+    if first.lower() in _WORDS["articles"]:
+        raise Refusal("article", right=rest or "e.g. red cart")
     if not _NOUN.fullmatch(text) or len(text) > _LONGEST:
-        raise UnreadableError("no-noun", text=shown(text), most=_LONGEST)
+        raise Refusal("no-noun", text=shown(text), most=_LONGEST)
     if _is_plural(text.split(" ")[-1].lower()):
-        raise UnreadableError("plural", text=text)
+        raise Refusal("plural", text=text)
     if text.lower() in (EARTH.lower(), BENCH):
-        raise UnreadableError("noun-taken", text=shown(text))
+        raise Refusal("noun-taken", text=shown(text))
     return text
 
 
 def object_name(text: str, what: str) -> str:
     """A name that can stand in an address."""
     if len(text) > _LONGEST:
-        raise UnreadableError("long-name", what=what, text=shown(text), most=_LONGEST)
+        raise Refusal("long-name", what=what, text=shown(text), most=_LONGEST)
     return _in_address(text, what, "name", NAME, "e.g. cart-a")
 
 
@@ -145,7 +138,7 @@ def lab_id(text: str, what: str) -> str:
 def term_id(text: str, what: str) -> str:
     """An id of a term, whose pages stand directly below the site."""
     if text in _RESERVED_TERMS:
-        raise UnreadableError("id-taken", what=what, text=shown(text))
+        raise Refusal("id-taken", what=what, text=shown(text))
     return lab_id(text, what)
 
 
@@ -154,4 +147,4 @@ def _in_address(text: str, what: str, reason: str, pattern: str, example: str) -
         return text
     plain = re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")
     right = plain if re.fullmatch(pattern, plain) else example
-    raise UnreadableError(reason, what=what, text=shown(text), right=right)
+    raise Refusal(reason, what=what, text=shown(text), right=right)

@@ -5,7 +5,7 @@ check has run again. A number without a ± of its own keeps the one of the numbe
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from fallwork.errors import Place
@@ -109,13 +109,11 @@ def _placed(scenario: Scenario, slot: _Slot, value: Any) -> Scenario:
     return replace(scenario, **{group: things})
 
 
-@dataclass(frozen=True, kw_only=True)
-class Override:
+class Override(NamedTuple):
     """A number for one path, as somebody wrote it."""
 
-    text: str
-    place: Place  # of the text
-    key_place: Place  # of the path
+    key: Scalar
+    number: Scalar
 
 
 def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
@@ -133,9 +131,7 @@ def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
             if not isinstance(each, Scalar | Spoilt):
                 reading.refuse(each, "number-of-parts")
         return {
-            key.text: Override(text=each.text, place=each.place, key_place=key.place)
-            for key, each in node.entries
-            if isinstance(each, Scalar)
+            key.text: Override(key, each) for key, each in node.entries if isinstance(each, Scalar)
         }
 
     def schema() -> Layout:
@@ -152,7 +148,8 @@ def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
 def _override(path: str, text: str) -> Override:
     """An override from the command line: its place is the word ``path=text`` itself."""
     start = Place(file=f"--set {path}={text}")
-    return Override(text=text, place=replace(start, column=len(path) + 2), key_place=start)
+    number = Scalar(text=text, place=replace(start, column=len(path) + 2))
+    return Override(Scalar(text=path, place=start), number)
 
 
 def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
@@ -191,22 +188,23 @@ def put_numbers(
     """
     noted = len(report) if sound else -1
     for path, given in overrides.items():
-        if slot := _slot(scenario, path, given.key_place, report):
-            key, node = path.rpartition(".")[2], Scalar(text=given.text, place=given.place)
-            value = slot.known.shape.read(node, (key,), Reading(report=report))
+        if slot := _slot(scenario, given.key, report):
+            key = path.rpartition(".")[2]
+            value = slot.known.shape.read(given.number, (key,), Reading(report=report))
             if isinstance(value, Quantity) and isinstance(slot.value, Quantity):
                 value = keeping_uncertainty(value, slot.value)
             changed = _placed(scenario, slot, value)
-            scenario = replace(changed, places={**changed.places, path: given.place})
+            scenario = replace(changed, places={**changed.places, path: given.number.place})
     for fault in faults_of(scenario) if len(report) == noted else ():
         paths = [path for path in map(".".join, fault.paths) if path in overrides]
-        culprit = overrides[[*paths, *overrides][0]]
+        culprit = overrides[[*paths, *overrides][0]].number
         report.refuse(culprit.place, fault.reason, **fault.names)
     return scenario
 
 
-def _slot(scenario: Scenario, path: str, place: Place, report: Report) -> _Slot | None:
+def _slot(scenario: Scenario, key: Scalar, report: Report) -> _Slot | None:
     """Where a path leads to; None after noting that it leads nowhere."""
+    path, place = key.text, key.place
     (name, _, rest), things = path.partition("."), things_of(scenario)
     if name not in things:
         names = unknown("name", name, list(things), f"numbers belong to {listed(things)}")

@@ -9,12 +9,12 @@ Units, their spellings and their exact SI factors are in ``units.yaml``, by kind
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cache, cached_property
+from functools import cache
 
 from fallwork.errors import table
-from fallwork.scenario.report import UnreadableError, closest, listed, shown
+from fallwork.scenario.report import Refusal, closest, listed, shown
 
 NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
 SIGN = r"±|\+/-"
@@ -39,26 +39,15 @@ _NEITHER = {  # texts in which no value stands beside its uncertainty
 class Kind:
     """A kind of quantity and the units in which it may be given."""
 
-    name: str
     say: str  # with its article: "a mass"
     example: str  # "420.0 g"
-    units: Mapping[str, str]  # SI units in one unit, exactly; "degree" for the degree
-    also: Mapping[str, str] = field(default_factory=dict)  # other word -> spelling in ``units``
-
-    @cached_property
-    def factors(self) -> Mapping[str, Decimal | None]:
-        """SI units in one unit; None for the degree."""
-        return {unit: None if f == "degree" else Decimal(f) for unit, f in self.units.items()}
+    factors: Mapping[str, Decimal | None]  # SI units in one unit, exactly; None for the degree
+    also: Mapping[str, str]  # other word for a unit -> its spelling in ``factors``
 
     @property
     def si_unit(self) -> str:
-        """The SI unit, e.g. "kg"; "" for a plain number."""
+        """The SI unit, e.g. "kg"; "" for a plain number, which is given without a unit."""
         return next(iter(self.factors))
-
-    @property
-    def plain(self) -> bool:
-        """Whether it is given as a number without a unit."""
-        return self.si_unit == ""
 
     def spelling(self, unit: str) -> str | None:
         """The table's spelling of a unit as written; None if this kind has no such unit."""
@@ -80,8 +69,12 @@ class Kind:
 @cache
 def kinds() -> Mapping[str, Kind]:
     """All kinds of quantity by name, in the order of the table."""
-    rows = table("scenario", "units").items()
-    return {name: Kind(name=name, **row) for name, row in rows}
+    found = {}
+    for name, row in table("scenario", "units").items():
+        factors = {u: None if f == "degree" else Decimal(f) for u, f in row["units"].items()}
+        told = {"say": row["say"], "example": row["example"], "also": row.get("also", {})}
+        found[name] = Kind(factors=factors, **told)
+    return found
 
 
 def kinds_of_unit(unit: str) -> tuple[Kind, ...]:
@@ -105,40 +98,34 @@ Given = Quantity | None  # where it may be left out
 
 
 def parse_quantity(text: str, kind_name: str) -> Quantity:
-    """The quantity that a text gives; raises UnreadableError."""
+    """The quantity that a text gives; raises Refusal."""
     kind = kinds()[kind_name]
     text = _SPACES.sub(" ", text).strip()
     if not text:
-        raise UnreadableError("no-quantity", what=kind.say, example=kind.example)
+        raise Refusal("no-quantity", what=kind.say, example=kind.example)
     for reason, pattern in _NEITHER.items():
         if re.search(pattern, text):
-            raise UnreadableError(reason, text=shown(text))
+            raise Refusal(reason, text=shown(text))
     first, *rest = (part.strip() for part in re.split(SIGN, text))
     number, unit = _part(first, kind)
-    if not rest:
-        unit = _unit(number, unit, kind)
-        value = kind.in_si(number, unit)
-        return Quantity(kind=kind_name, value=value, number=number, unit=unit)
-    spread, _, last = rest[0].rpartition(" ")
-    limits = last == "limits"
-    if not limits and closest(last, ["limits"]):
-        raise UnreadableError("limits-misspelt", word=shown(last))
-    width, of_width = _part(spread if limits else rest[0], kind)
-    if not kind.plain and not of_width:
-        names = {"shown": shown(width), "number": width, "unit": unit or kind.si_unit}
-        raise UnreadableError("no-unit-of-uncertainty", **names)
-    if width.startswith("-"):
-        raise UnreadableError("negative-uncertainty", number=shown(width))
-    of_width = _unit(width, of_width, kind)
-    unit = _unit(number, unit or of_width, kind)
-    return Quantity(
-        kind=kind_name,
-        value=kind.in_si(number, unit),
-        u=kind.in_si(width, of_width) / (math.sqrt(3) if limits else 1),
-        number=number,
-        unit=unit,
-        uncertainty=f"{width} {of_width}".strip() + " limits" * limits,
-    )
+    uncertainty, u = "", 0.0
+    if rest:
+        spread, _, last = rest[0].rpartition(" ")
+        limits = last == "limits"
+        if not limits and closest(last, ["limits"]):
+            raise Refusal("limits-misspelt", word=shown(last))
+        width, of_width = _part(spread if limits else rest[0], kind)
+        if kind.si_unit and not of_width:
+            names = {"shown": shown(width), "number": width, "unit": unit or kind.si_unit}
+            raise Refusal("no-unit-of-uncertainty", **names)
+        if width.startswith("-"):
+            raise Refusal("negative-uncertainty", number=shown(width))
+        of_width = _unit(width, of_width, kind)
+        u = kind.in_si(width, of_width) / (math.sqrt(3) if limits else 1)
+        unit, uncertainty = unit or of_width, f"{width} {of_width}".strip() + " limits" * limits
+    unit = _unit(number, unit, kind)
+    said = {"number": number, "unit": unit, "uncertainty": uncertainty}
+    return Quantity(kind=kind_name, value=kind.in_si(number, unit), u=u, **said)
 
 
 def last_place(quantity: Quantity) -> float:
@@ -178,59 +165,54 @@ def in_si(quantity: Quantity) -> tuple[str, str]:
 
 
 def _part(text: str, kind: Kind) -> tuple[str, str]:
-    """A number, in one way of writing, and its unit as written; raises UnreadableError."""
+    """A number, in one way of writing, and its unit as written; raises Refusal."""
     match = _NUMBERLIKE.fullmatch(text)
     number = match[1].strip() if match else ""
     if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match[2]):
         names = {"text": shown(text), "what": kind.say, "example": kind.example}
-        raise UnreadableError("not-a-quantity", **names)
+        raise Refusal("not-a-quantity", **names)
     digits, _, exponent = number.lower().partition("e")
     power = exponent.lstrip("+-−0")
     if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
         most = {"digits": _MOST_DIGITS, "exponent": LARGEST_EXPONENT}
-        raise UnreadableError("long-number", number=shown(number), **most)
+        raise Refusal("long-number", number=shown(number), **most)
     if not re.fullmatch(NUMBER, number):
-        right = _mended(number)
+        ways = (  # a decimal point, thousands without separators, a digit more may be meant
+            number.replace(",", "."),
+            _BETWEEN.sub("", number) if _THOUSANDS.fullmatch(number) else "",
+            re.sub(r"^([+\-−]?)(?=\.)", r"\g<1>0", number),
+            number.removesuffix("."),
+        )
+        right = [way for way in dict.fromkeys(ways) if re.fullmatch(NUMBER, way)]
         if not right and len(_SEVERAL.findall(number)) > 1 and _BETWEEN.search(number):
             raise _several(number)
         words = " or ".join(right) or "e.g. 0.600 or 1.5e-3"
-        raise UnreadableError("not-a-number", number=shown(number), right=words)
+        raise Refusal("not-a-number", number=shown(number), right=words)
     return number.replace("−", "-").removeprefix("+"), match[2].strip()
 
 
-def _mended(number: str) -> list[str]:
-    """What may have been meant: a decimal point, thousands without separators, a digit more."""
-    ways = (
-        number.replace(",", "."),
-        _BETWEEN.sub("", number) if _THOUSANDS.fullmatch(number) else "",
-        re.sub(r"^([+\-−]?)(?=\.)", r"\g<1>0", number),
-        number.removesuffix("."),
-    )
-    return [way for way in dict.fromkeys(ways) if re.fullmatch(NUMBER, way)]
-
-
-def _several(text: str) -> UnreadableError:
+def _several(text: str) -> Refusal:
     parts = _SEVERAL.findall(text) if " " in text else text.split(",")
     several = ", ".join(f"{part} …" for part in parts)
-    return UnreadableError("several-numbers", count=len(parts), text=shown(text), several=several)
+    return Refusal("several-numbers", count=len(parts), text=shown(text), several=several)
 
 
 def _unit(number: str, unit: str, kind: Kind) -> str:
-    """The table's spelling of the unit of a number; raises UnreadableError."""
+    """The table's spelling of the unit of a number; raises Refusal."""
     spelling = kind.spelling(unit)
     if spelling is not None:
         return spelling
     units, say, example = listed(kind.factors, "or"), kind.say, kind.example
     if not unit:
         names = {"number": shown(number), "units": units, "what": say, "example": example}
-        raise UnreadableError("no-unit", **names)
+        raise Refusal("no-unit", **names)
     if re.search(r"[,;\s][+\-−]?\d", unit):
         raise _several(f"{number} {unit}")
     plain = f"{say} is a plain number, e.g. {example}"
-    wanted = plain if kind.plain else f"{say} is given in {units}"
+    wanted = plain if not kind.si_unit else f"{say} is given in {units}"
     if others := kinds_of_unit(unit):
         text = shown(f"{number} {unit}")
-        raise UnreadableError("other-quantity", text=text, other=others[0].say, wanted=wanted)
+        raise Refusal("other-quantity", text=text, other=others[0].say, wanted=wanted)
     near = closest(unit, [unit for unit in kind.factors if unit])
     expected = f"did you mean {near}? {wanted}" if near else wanted
-    raise UnreadableError("unknown", what="unit", name=shown(unit), expected=expected)
+    raise Refusal("unknown", what="unit", name=shown(unit), expected=expected)

@@ -13,7 +13,7 @@ from typing import Any
 
 from fallwork.errors import table
 from fallwork.scenario.nouns import NAME, object_name
-from fallwork.scenario.report import UnreadableError, closest, listed, shown, unknown
+from fallwork.scenario.report import Refusal, closest, listed, shown, unknown
 from fallwork.scenario.shapes import Layout, Reading, Shape, choice, misplaced, text
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -28,7 +28,7 @@ def _check_count(count: int, least: int, most: int, what: str, example: str = ""
         words = {0: "no entry", 1: "one entry"}
         said, few = (words.get(n, f"{n} entries") for n in (count, least))
         names = {"count": said, "what": what, "least": few, "most": most, "example": example}
-        raise UnreadableError("entries", **names)
+        raise Refusal("entries", **names)
 
 
 def items(
@@ -171,7 +171,7 @@ class Record(Shape):
 
 def variants(what: str, records: Mapping[str, Record]) -> Shape:
     """Records told apart by their key ``kind``."""
-    of_kind = choice({kind: kind for kind in records}, "a kind")
+    of_kind = choice([*records], "a kind")
 
     def value(node: Node, path: Keys, reading: Reading) -> Any:
         expected = f"the kinds are {listed(records)}"
@@ -222,7 +222,7 @@ def named(
     def note_key(key: Scalar, below: Keys, reading: Reading) -> None:
         try:
             check(key.text, what)
-        except UnreadableError as error:
+        except Refusal as error:
             reading.refuse(key, error.reason, **error.names)
         taken = reserved and (reserved.get(key.text) or reading.names.get(key.text))
         if taken:

@@ -37,12 +37,17 @@ def refusal(reason: str, **names: object) -> tuple[str, str]:
     return row["found"].format(**names), row["expected"].format(**names)
 
 
-class UnreadableError(Exception):
-    """A text that isn't what it should be, for a ``reason`` in the table of words."""
+class Refusal(Exception):
+    """Something that isn't what it should be, for a ``reason`` in the table of words.
 
-    def __init__(self, reason: str, **names: object) -> None:
+    A text that can't be read raises it, and whoever has its node knows the place. What clashes, or
+    stands for nothing, is found when all is read, and a number may stand in a scenario, in a term
+    or on the command line: so it has the ``paths`` of the values, the likeliest culprit first.
+    """
+
+    def __init__(self, reason: str, *paths: tuple[str, ...], **names: object) -> None:
         super().__init__("; ".join(refusal(reason, **names)))
-        self.reason, self.names = reason, names
+        self.reason, self.paths, self.names = reason, paths, names
 
 
 def fits(pattern: str, reason: str) -> Callable[..., str]:
@@ -53,20 +58,9 @@ def fits(pattern: str, reason: str) -> Callable[..., str]:
     def check(text: str, what: str = "") -> str:
         if re.fullmatch(pattern, text):
             return text
-        raise UnreadableError(reason, text=shown(text), what=what)
+        raise Refusal(reason, text=shown(text), what=what)
 
     return check
-
-
-class Fault:
-    """Something that can't be, or a name that stands for nothing, found when all is read.
-
-    A number may stand in a scenario, in a term or on the command line, so a fault has ``paths`` of
-    the values that clash, the likeliest culprit first; whoever read them knows the place.
-    """
-
-    def __init__(self, reason: str, *paths: tuple[str, ...], **names: str) -> None:
-        self.reason, self.paths, self.names = reason, paths, names
 
 
 def unknown(what: str, name: str, known: Sequence[str], otherwise: str = "") -> dict[str, str]:
@@ -100,6 +94,12 @@ def shown(text: str) -> str:
         for sign in text[: _SHOWN_LENGTH + 1]
     )
     return f'"{signs}"' if len(text) <= _SHOWN_LENGTH else f'"{signs[: _SHOWN_LENGTH - 1]}…"'
+
+
+def from_here(path: Path) -> Path:
+    """A path as messages give it: from the current folder, where it is below that."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
 
 
 def holding(folder: Path, names: Iterable[str], nothing: str) -> str:

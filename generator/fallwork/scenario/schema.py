@@ -5,7 +5,6 @@ them to ``schema/`` beside this file.
 """
 
 import json
-from collections.abc import Mapping
 from pathlib import Path
 
 from fallwork.scenario.course import COURSE
@@ -16,21 +15,13 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FOLDER = Path(__file__).with_name("schema")
 
 
-def schemas() -> Mapping[str, str]:
-    """The text of each schema file by its name."""
-    found = {}
-    for name, record in {"scenario": SCENARIO, "term": TERM, "course": COURSE}.items():
-        head = {"$schema": DIALECT, "title": f"Fallwork {name} file"}
-        text = json.dumps({**head, **record.schema()}, indent=2, ensure_ascii=False)
-        found[f"{name}.schema.json"] = f"{text}\n"
-    return found
-
-
 def export(folder: Path = FOLDER) -> None:
     """Write the schema files."""
     folder.mkdir(exist_ok=True)
-    for name, text in schemas().items():
-        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    for name, record in {"scenario": SCENARIO, "term": TERM, "course": COURSE}.items():
+        head = {"$schema": DIALECT, "title": f"Fallwork {name} file"}
+        text = json.dumps({**head, **record.schema()}, indent=2, ensure_ascii=False)
+        (folder / f"{name}.schema.json").write_text(f"{text}\n", encoding="utf-8", newline="\n")
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ is in ``records``.
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from fallwork.errors import Place
 from fallwork.scenario.dates import DATE_EXAMPLE, PATTERN, read_date
 from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, kinds, parse_quantity
-from fallwork.scenario.report import Report, UnreadableError, listed, meant, shown
+from fallwork.scenario.report import Refusal, Report, listed, meant, shown
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
@@ -52,18 +52,18 @@ class Reading:
         return found | {keys[0]: place for keys, place in self.keys.items() if len(keys) == 1}
 
 
-def misplaced(node: Node, what: str, expected: str) -> UnreadableError:
+def misplaced(node: Node, what: str, expected: str) -> Refusal:
     """Something else than ``what`` stands there; a text is repeated."""
     found = "a list" if isinstance(node, Listing) else "a mapping"
     if isinstance(node, Scalar):
         found = shown(node.text) if node.text.strip() else "nothing"
-    return UnreadableError("misplaced", found=found, what=what, expected=expected)
+    return Refusal("misplaced", found=found, what=what, expected=expected)
 
 
 @dataclass(eq=False)
 class Shape:
     """One layout of a node. ``value`` takes a node, its path and the reading; what it can't read it
-    notes, or raises UnreadableError.
+    notes, or raises Refusal.
     """
 
     value: Callable[[Node, Keys, Reading], Any]
@@ -79,7 +79,7 @@ class Shape:
             reading.values[path] = node.place
             try:
                 found = self.value(node, path, reading)
-            except UnreadableError as error:
+            except Refusal as error:
                 reading.refuse(node, error.reason, **error.names)
         if self.is_table and not found and (spoilt or len(reading.report) > noted):
             reading.unread.append(path)
@@ -107,7 +107,7 @@ def _one_text(
     stand_in: Any,
 ) -> Shape:
     """A text that isn't empty. ``wanted`` says what would be right in place of a text, ``check``
-    takes it and its key, gives the value or raises UnreadableError.
+    takes it and its key, gives the value or raises Refusal.
     """
 
     def value(node: Node, path: Keys, _: Reading) -> Any:
@@ -127,7 +127,7 @@ def text(
     pattern: str = "",
     or_number: bool = False,
 ) -> Shape:
-    """Any text on one line; ``check`` gives the value or raises UnreadableError. The ``pattern``
+    """Any text on one line; ``check`` gives the value or raises Refusal. The ``pattern``
     is for editors; ``or_number``: whether it may look like a number.
     """
 
@@ -135,7 +135,7 @@ def text(
         if hidden := _CONTROL.search(text):
             sign = f"the invisible character {shown(hidden[0])[1:-1]}"
             told = "a line break" if hidden[0] == "\n" else sign
-            raise UnreadableError("hidden-sign", sign=told, what=what)
+            raise Refusal("hidden-sign", sign=told, what=what)
         return check(text)
 
     types = ["string", "number"] if or_number else "string"
@@ -170,9 +170,9 @@ def measure(
         quantity = parse_quantity(text, kind_name)
         value, names = quantity.value, {"key": key, "text": shown(text)}
         if above == 0 and 0 < value <= quantity.u:
-            raise UnreadableError("u-above-value", **names)
+            raise Refusal("u-above-value", **names)
         if value <= above or value < at_least or value > at_most:
-            raise UnreadableError("out-of-bounds", bound=bound, **names)
+            raise Refusal("out-of-bounds", bound=bound, **names)
         return quantity
 
     unit = kind.pattern()
@@ -181,7 +181,7 @@ def measure(
     pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
     layout: Layout = {"type": "string", "pattern": pattern}
     plain = {"anyOf": [{"type": "number"}, layout]}
-    layout = plain if kind.plain else {**layout, "examples": [kind.example]}
+    layout = plain if not unit else {**layout, "examples": [kind.example]}
     none = Quantity(kind=kind_name, value=math.nan, number="", unit="")
     shape = _one_text(kind.say, lambda _: f"write e.g. {kind.example}", checked, layout, none)
     shape.numeric = True
@@ -202,19 +202,20 @@ def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:
 
 
 def choice(
-    words: Mapping[str, Any], what: str = "a word", expected: str = "", stand_in: Any = ""
+    words: Iterable[str], what: str = "a word", expected: str = "", stand_in: Any = ""
 ) -> Shape:
-    """One of a few words, each with what it stands for; ``expected``: where none is likely to be
-    misspelt.
+    """One of a few words, perhaps each with what it stands for; ``expected``: where none is likely
+    to be misspelt.
     """
+    stands_for = words if isinstance(words, Mapping) else {word: word for word in words}
 
     def value(node: Node, *_: Any) -> Any:
-        if (text := text_of(node)) in words:
-            return words[text]
+        if (text := text_of(node)) in stands_for:
+            return stands_for[text]
         one_of = f"write {listed(words, 'or')}"
         raise misplaced(node, what, expected or meant(text, [*words], one_of))
 
-    return Shape(value, lambda: {"enum": list(dict.fromkeys(words.values()))}, stand_in)
+    return Shape(value, lambda: {"enum": list(dict.fromkeys(stands_for.values()))}, stand_in)
 
 
 def or_word(word: str, shape: Shape, what: str = "", expected: str = "") -> Shape:

@@ -18,7 +18,7 @@ from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
 from fallwork.scenario.numbers import put_numbers, replacing, values_of
 from fallwork.scenario.records import Key, Record, items, named
-from fallwork.scenario.report import Report, UnreadableError, fits, shown, unknown
+from fallwork.scenario.report import Refusal, Report, fits, shown, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, or_word, text
 from fallwork.scenario.tree import Keys, Node
 from fallwork.scenario.trials import MEASURED, Measured, with_files
@@ -34,7 +34,7 @@ _FRAGMENT = "#t={seconds}"  # Media Fragments URI 1.0, 4.2.1 (from memory)
 def _seconds(given: str) -> int:
     found = _TIME.fullmatch(given)
     if found is None or (found[1] and int(found[2]) > 59):
-        raise UnreadableError("no-time", text=shown(given))
+        raise Refusal("no-time", text=shown(given))
     hours, minutes, seconds = (int(each or 0) for each in found.groups())
     return 3600 * hours + 60 * minutes + seconds
 

@@ -55,6 +55,7 @@ class Spoilt:
 Node = Scalar | Listing | Mapping | Spoilt
 Keys = tuple[str, ...]  # the way to a value: the keys, names and positions that lead there
 
+_SYNTAX = "scenario", "syntax"
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
 _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
@@ -95,11 +96,9 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
 
 def explain(error: yaml.MarkedYAMLError) -> tuple[Any, tuple[str, str]]:
     """The parser's mark where its error is best shown (or None), and the error in plain words."""
-    row, match = next(
-        (row, match)
-        for row in table("scenario", "syntax")
-        if (match := re.fullmatch(row["problem"], error.problem or "", re.DOTALL))
-    )
+    problem = error.problem or ""
+    rows = ((row, re.fullmatch(row["problem"], problem, re.S)) for row in table(*_SYNTAX))
+    row, match = next((row, match) for row, match in rows if match)
     opening = error.context_mark or error.problem_mark
     found = row["found"].replace("{0}", match[1] if match.groups() else "")
     found = found.replace("<line>", str(opening.line + 1 if opening else 1))
@@ -108,10 +107,7 @@ def explain(error: yaml.MarkedYAMLError) -> tuple[Any, tuple[str, str]]:
 
 
 class _StopError(Exception):
-    """The rest of the file can't be read."""
-
-    def __init__(self, place: Place, reason: str, **names: object) -> None:
-        super().__init__(place, reason, names)
+    """The rest of the file can't be read: the place, the reason and what it is about."""
 
 
 def _decoded(content: bytes, file: str) -> str:
@@ -119,7 +115,7 @@ def _decoded(content: bytes, file: str) -> str:
 
     def stop(before: str, reason: str, **names: object) -> _StopError:
         line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
-        return _StopError(Place(file=file, line=line, column=column), reason, **names)
+        return _StopError(Place(file=file, line=line, column=column), reason, names)
 
     def with_newlines(content: bytes) -> str:
         return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
@@ -142,9 +138,8 @@ def _decoded(content: bytes, file: str) -> str:
 
 
 def _place_of(mark: Any, file: str) -> Place:
-    return (
-        Place(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Place(file=file)
-    )
+    at = {"line": mark.line + 1, "column": mark.column + 1} if mark else {}
+    return Place(file=file, **at)
 
 
 class _Composer:
@@ -154,7 +149,6 @@ class _Composer:
         self._file = file
         self._refuse = report.refuse
         self._events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
-        self._depth = 0
         self._aliases: set[str | None] = set()  # those that were reported already
 
     def document(self) -> Node | None:
@@ -170,7 +164,7 @@ class _Composer:
             self._refuse(Place(file=self._file), "nothing-but-comments")
         return content
 
-    def _node(self, end: type[yaml.Event] | None = None) -> Node | None:
+    def _node(self, depth: int = 0, end: type[yaml.Event] | None = None) -> Node | None:
         """The next node; None at the ``end`` of what holds it."""
         event = next(self._events)
         if end and isinstance(event, end):
@@ -190,23 +184,16 @@ class _Composer:
             self._refuse(place, "tag", name=f"!!{name}" if name != event.tag else event.tag)
         if isinstance(event, yaml.ScalarEvent):
             return Scalar(text=event.value, place=place)
-        self._depth += 1
-        if self._depth > DEEPEST:
-            raise _StopError(place, "too-deep", levels=DEEPEST)
+        if depth == DEEPEST:
+            raise _StopError(place, "too-deep", {"levels": DEEPEST})
         if isinstance(event, yaml.SequenceStartEvent):
             items: list[Node] = []
-            while (item := self._node(yaml.SequenceEndEvent)) is not None:
+            while item := self._node(depth + 1, yaml.SequenceEndEvent):
                 items.append(item)
-            node: Node = Listing(items=tuple(items), place=place)
-        else:
-            node = self._mapping(place, bool(event.flow_style))
-        self._depth -= 1
-        return node
-
-    def _mapping(self, place: Place, in_braces: bool) -> Mapping:
+            return Listing(items=tuple(items), place=place)
         entries: dict[str, tuple[Scalar, Node]] = {}
-        while (key := self._node(yaml.MappingEndEvent)) is not None:
-            value = self._node()
+        while key := self._node(depth + 1, yaml.MappingEndEvent):
+            value = self._node(depth + 1)
             assert value is not None
             if isinstance(key, Listing | Mapping):
                 self._refuse(key.place, "key-of-parts")
@@ -215,4 +202,5 @@ class _Composer:
                 self._refuse(key.place, "key-twice", key=shown(key.text), line=first.line)
             elif isinstance(key, Scalar):
                 entries[key.text] = (key, value)
-        return Mapping(entries=tuple(entries.values()), place=place, in_braces=in_braces)
+        braces = bool(event.flow_style)
+        return Mapping(entries=tuple(entries.values()), place=place, in_braces=braces)

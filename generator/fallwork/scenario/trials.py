@@ -135,7 +135,7 @@ _EXCLUDED = _some("exclude", "the cable dragged", Excluded)
 _INCLUDED = _some("include", "the pad lay 20 cm lower that day", Included)
 Whose = Literal["bench", "class", "lent", "simulation", ""]
 Zero = Literal["slack", "held", "none", ""]
-_WHOSE, _ZERO = (choice({w: w for w in get_args(one_of) if w}) for one_of in (Whose, Zero))
+_WHOSE, _ZERO = (choice(get_args(one_of)[:-1]) for one_of in (Whose, Zero))
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
 
 

@@ -20,8 +20,9 @@ import yaml
 
 from fallwork.pages.schedule import PRELAB
 from fallwork.planning.published import published_by
-from fallwork.scenario import PUBLISHED, CourseData, frozen_path, frozen_text
+from fallwork.scenario import CourseData, frozen_path, frozen_text
 from fallwork.scenario.dates import iso_moment
+from fallwork.scenario.frozen import PUBLISHED
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError, said
 

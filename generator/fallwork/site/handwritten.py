@@ -22,7 +22,7 @@ from fallwork.errors import Place, Problem
 from fallwork.pages import GENERAL
 from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
-from fallwork.scenario.report import UnreadableError, meant
+from fallwork.scenario.report import Refusal, meant
 from fallwork.scenario.tree import explain
 from fallwork.site.errors import PublicationError, said
 
@@ -65,7 +65,7 @@ def site_address(config: MkDocsConfig) -> str | None:
     if config.site_url is not None:
         try:
             site_url(config.site_url)
-        except UnreadableError as error:
+        except Refusal as error:
             place = place_of(settings_of(config), "site_url")
             raise PublicationError(f"{place}: {error}") from error
     return config.site_url

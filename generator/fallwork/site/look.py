@@ -22,7 +22,8 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
 from fallwork.figures.palette import palette
-from fallwork.scenario import Contact, CourseData
+from fallwork.scenario import CourseData
+from fallwork.scenario.course import Contact
 from fallwork.site.markup import CurrentPage
 
 _HERE = Path(__file__).parent

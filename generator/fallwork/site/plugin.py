@@ -38,9 +38,10 @@ from fallwork.pages import (
 )
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages.schedule import in_words
-from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
+from fallwork.scenario import CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.dates import iso_moment
+from fallwork.scenario.frozen import PUBLISHED
 from fallwork.site import addresses, attachments, collection, folder, handouts, handwritten, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 from fallwork.site.elsewhere import in_markup, require_file_fetches_nothing, require_nothing_fetched

@@ -20,7 +20,8 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.livereload import LiveReloadServer
 
 from fallwork.errors import FallworkError
-from fallwork.scenario import PUBLISHED, from_here
+from fallwork.scenario import from_here
+from fallwork.scenario.frozen import PUBLISHED
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError, said
 from fallwork.site.publication import built, configuration, plugin_of
