@@ -77,7 +77,8 @@ def expected_colours(scheme: Scheme) -> list[str]:
 # ---- where a link leads to is seen, below what stays at the top of the window
 
 PRELAB = "2026-autumn/level-track/prelab.html"
-LED_TO = ("tension", "q-why-not-the-weight", "tension-mistakes", "contents", "symbol-list")
+LED_TO = ("tension", "q-why-not-the-weight", "tension-mistakes", "tension-t8")
+LED_TO += ("contents", "symbol-list")
 COVERED = """id => {
   const part = document.getElementById(id)
   const box = (part.matches("h3") ? part.closest("section") : part).getBoundingClientRect()
@@ -115,6 +116,7 @@ STEP = "reading.html#digits"
 
 
 PARTS = [("tension", "The tension"), ("tension-mistakes", "The tension: Common mistakes")]
+PARTS += [("tension-t3", "The tension: Gravity on the hanging mass left out.")]
 PARTS += [("q-why-not-the-weight", "Why isn't the tension equal to gravity on the hanging mass?")]
 
 
@@ -123,7 +125,7 @@ PARTS += [("q-why-not-the-weight", "Why isn't the tension equal to gravity on th
 def test_a_link_is_copied_and_then_as_markdown(
     reader: Reader, place: Place, width: int, part: str, words: str
 ) -> None:
-    """Of a step, of a fold and of a question, which both have to be open."""
+    """Of a step, and of a fold, a mistake and a question, which all have to be open."""
     with reader.window(Way(place=place, width=width)) as window:
         page = window.open(f"{PRELAB}#{part}")
         page.locator(f".fw-link[href='#{part}']").press("Enter")

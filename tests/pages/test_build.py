@@ -1,6 +1,7 @@
 """Which pages there are at which moment, what each of them says, and moments in words."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -8,11 +9,14 @@ from zoneinfo import ZoneInfo
 import pytest
 import yaml
 
-from fallwork.pages import GENERAL, build_pages
+from fallwork.lesson.document import Step
+from fallwork.pages import GENERAL, build, build_pages
 from fallwork.pages.build import EditionError
-from fallwork.pages.schedule import coming, day_in_words, in_words, state
+from fallwork.pages.context import LabPage
+from fallwork.pages.printed import Printed, printed
+from fallwork.pages.schedule import PRELAB, REPORT, coming, day_in_words, in_words, state
 from fallwork.scenario import Term
-from pages.history import BASE, BEFORE, LEVEL, OVER, RUNNING, head, pages
+from pages.history import BASE, BEFORE, LEVEL, OVER, RUNNING, by_path, head, pages
 
 LAB = "2027-spring/level"
 OPENING = datetime(2027, 2, 14, 23, tzinfo=UTC)  # 15 February, 00:00 in Berlin
@@ -67,6 +71,22 @@ def test_front_matter_says_what_the_page_is() -> None:
         "term": "2027-spring",
         "lab": "level",
     }
+
+
+def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    def untold(page: LabPage) -> Iterator[Printed]:
+        for each in printed(page):
+            step = Step(id=each.step.id, title=each.step.title, idea=(), blocks=())
+            there = (PRELAB, REPORT)[each.number // 3 % 2]
+            yield Printed(number=each.number, step=step, argued=there)
+
+    monkeypatch.setattr(build, "printed", untold)
+    files = build_pages(BASE, now=OPENING, edition="student")
+    page = by_path(files)[f"{LAB}/solution.md"]
+    lines = re.findall(r'<p class="fw-elsewhere".*?>In the (\w+): (.*?)</p>', page, re.DOTALL)
+    assert [name for name, _ in lines[:4]] == ["prelab", "report", "prelab", "report"]
+    for name, links in lines:
+        assert set(re.findall(r"\]\((\w+)\.md#", links)) == {name}
 
 
 def test_steps_stand_in_parts_that_the_contents_name() -> None:

@@ -30,6 +30,11 @@ class Printed:
         told = (step.idea, step.blocks, step.check, step.folds, step.slips, step.questions)
         return any(told)
 
+    @property
+    def folds(self) -> int:
+        """How much of it is folded away."""
+        return len(self.step.folds) + bool(self.step.slips) + bool(self.step.questions)
+
 
 def printed(page: LabPage) -> Iterator[Printed]:
     """The steps of a page in their order."""

@@ -185,9 +185,12 @@ def _set_head(cell: Element, column: int) -> None:
 
 
 def _link_parts(root: Element, page: CurrentPage) -> None:
-    """Beside each heading, fold and question with an address stands a link to it: what is copied
-    and sent.
+    """Beside each heading, fold, question and common mistake with an address stands a link to it:
+    what is copied and sent. That of a mistake is the address of its row.
     """
+    for row in root.iter("tr"):
+        if row[-1].get("id"):
+            row.set("id", row[-1].attrib.pop("id"))
     if not page.to_send:
         return
     for tag in _LINKED:
@@ -206,6 +209,8 @@ def _link_parts(root: Element, page: CurrentPage) -> None:
             said, asked = question.find("p"), question.find("p/strong")
             if said is not None and asked is not None:
                 said.append(_link(question.get("id", ""), _read(asked)))
+        for mistake in fold.iterfind(".//tr[@id]"):
+            mistake[-1].append(_link(mistake.get("id", ""), f"{step}{_read(mistake[-1])}"))
 
 
 def _read(element: Element) -> str:

@@ -88,12 +88,14 @@ def ends_in_trial(trial: Trial, quantity: str, summary: Summary | None) -> float
 
 
 def in_trial(trial: Trial, quantity: str, summary: Summary | None, figures: int) -> str:
-    """A single value without unit, for a table; typed digits stay; empty where it has none."""
+    """A single value without unit, for a cell, where a line may end before the ±; typed digits stay;
+    empty where it has none.
+    """
     estimate = trial.estimates.get(quantity)
     if estimate is None:
         return ""
     if estimate.u:
-        return amount(estimate, "", figures)
+        return amount(estimate, "", figures).replace(f"{NO_BREAK}±", " ±")
     last = ends_in_trial(trial, quantity, summary)
     return trial.written.get(quantity) or to_place_of(estimate.value, last, "", figures)
 

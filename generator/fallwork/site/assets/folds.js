@@ -1,6 +1,7 @@
 /* What is folded away opens when its address is followed, also where the browser doesn't do that by itself; one
-   button opens and closes all of a page, for reading on and for paper: what is shut isn't printed, although the
-   theme opens everything for the printer. Without this script each fold opens by itself. */
+   button, for which the page keeps a place, opens and closes all of it, for reading on and for paper: what is
+   shut isn't printed, although the theme opens everything for the printer. Without this script each fold opens
+   by itself. */
 {
   const folds = [...document.querySelectorAll("article details.fw-fold")]
 
@@ -13,8 +14,8 @@
   }
 
   const inside = folds.filter(fold => fold.closest(".fw-card"))
-  const contents = document.querySelector("details.fw-contents")
-  if (contents && inside.length > 1) {
+  const place = document.querySelector(".fw-all-folds")
+  if (place) {
     const button = document.createElement("button")
     button.type = "button"
     button.className = "fw-open-all"
@@ -28,7 +29,7 @@
     }
     for (const fold of inside) fold.addEventListener("toggle", say)
     say()
-    contents.after(button)
+    place.append(button)
   }
 
   const paper = matchMedia("print")
