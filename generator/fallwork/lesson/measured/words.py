@@ -88,9 +88,7 @@ def ends_in_trial(trial: Trial, quantity: str, summary: Summary | None) -> float
 
 
 def in_trial(trial: Trial, quantity: str, summary: Summary | None, figures: int) -> str:
-    """A single value without unit, for a cell, where a line may end before the ±; typed digits stay;
-    empty where it has none.
-    """
+    """A single value without unit, for a cell: a line may end before the ±; typed digits stay."""
     estimate = trial.estimates.get(quantity)
     if estimate is None:
         return ""
