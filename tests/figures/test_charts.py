@@ -40,8 +40,8 @@ def test_energies_change_as_the_account_of_the_system_says(case: str) -> None:
 def test_phases_of_the_motion_join(case: str) -> None:
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):
-        assert after.start == before.end
-        assert after.position == before.last[1]
+        assert after.times[0] == before.times[-1]
+        assert after.positions[0] == before.positions[-1]
 
 
 def test_the_shaded_area_is_the_work() -> None:

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from fallwork.figures.diagram import diagram
 from fallwork.figures.drawing import WIDTH
 from fallwork.figures.energies import energy_bars, energy_position
-from fallwork.figures.motion import motion, record_work, tension_work
+from fallwork.figures.motion import motion, record
 from fallwork.figures.palette import Role, Use, palette
 from fallwork.figures.placing import Spot
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say
 from fallwork.figures.sketch import sketch
-from fallwork.figures.trials import record, scatter, scatter_prediction
+from fallwork.figures.trials import scatter, scatter_prediction
+from fallwork.figures.work import record_work, tension_work
 from fallwork.lesson.document import FigureSlot
 
 __all__ = ["CannotDrawError", "Figure", "Role", "Scene", "Use", "draw", "palette"]

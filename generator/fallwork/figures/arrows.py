@@ -11,7 +11,7 @@ are arrows too. Drawing is left to ``diagram``.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
@@ -40,7 +40,7 @@ class ForceArrow:
 
     force: Force
     name: str  # of its symbol among the lesson's labels
-    size: float | None  # N, or N m; None where the apparatus doesn't determine it
+    size: float  # N, or N m; 0 where the apparatus doesn't determine it
     direction: Point  # unit vector; NOWHERE for a couple
     part: str = ""  # "cos", "sin": of gravity, its component into a slope or down it
     rim: Point = NOWHERE  # where it acts, in radii from the middle of a pulley
@@ -56,6 +56,9 @@ class ForceArrow:
     def along(self, way: Point) -> float:
         """The component of its direction along another."""
         return dot(self.direction, way)
+
+
+Arrows = Sequence[ForceArrow]
 
 
 def arrows_of(scene: Scene) -> tuple[ForceArrow, ...]:
@@ -78,91 +81,78 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
             yield ForceArrow(
                 force=force,
                 name=piece(force.name, at),
-                size=scene.phase.segment_tensions[string][at],
+                size=scene.phase.segment_tensions[string][at] or 0.0,
                 direction=parts[at].pull_on(name),
                 rim=parts[at].rim(turn_of(scene.apparatus, name)),
             )
         return
-    way = unit_of(complex(*(force.vector or (0.0, 0.0))))
-    couple = force.vector is None and force.torque is not None
-    if couple or way != NOWHERE:
-        yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
+    way, size = unit_of(complex(*(force.vector or (0.0, 0.0)))), force.size or 0.0
+    if way != NOWHERE or (force.vector is None and force.torque is not None):
+        yield ForceArrow(force=force, name=force.name, size=size, direction=way)
     if force.interaction is Interaction.GRAVITY:
         down = scaled(scene.ahead, dot(DOWN, scene.ahead))
-        components: dict[str, Point] = {"cos": DOWN - down, "sin": down}
-        for part, vector in components.items() if min(map(abs, components.values())) > 1e-6 else ():
-            size = (force.size or 0.0) * abs(vector)
-            lies, named = unit_of(vector), f"{force.name}, {part}"
-            yield ForceArrow(force=force, name=named, size=size, direction=lies, part=part)
+        components = (("cos", DOWN - down), ("sin", down))
+        for part, lies in components if min(abs(lies) for _, lies in components) > 1e-6 else ():
+            named, along = f"{force.name}, {part}", size * abs(lies)
+            yield ForceArrow(
+                force=force, name=named, size=along, direction=unit_of(lies), part=part
+            )
 
 
 # Lengths.
 
 
-Arrows = Sequence[ForceArrow]
+def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
+    """The arrows with their lengths, in the same order."""
+    if scene.to_scale:
+        return _to_scale(scene, arrows)
+    return _of_pulley(scene, arrows) if scene.kind == "fixed" else _weighed(scene, arrows)
+
+
+def _to_scale(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
+    """In the ratio of the forces; the smallest are stretched and keep their order.
+
+    Those along a track have a scale of their own where all of them or one is small beside what
+    acts across it.
+    """
+    rest = [arrow for arrow in arrows if arrow.direction != NOWHERE]
+    small = [arrow for arrow in rest if scene.surface and abs(arrow.along(scene.ahead)) > 0.99]
+    sizes = [arrow.size for arrow in small]
+    across = max((arrow.size for arrow in rest if arrow not in small), default=0.0)
+    unseen = small and min(sizes) * LONGEST < SHORTEST * across
+    if not unseen and not (small and max(sizes) < OWN_SCALE * across):
+        small = []
+    rest = [arrow for arrow in rest if arrow not in small]
+    shortest = SHORTEST + (2.0 * HUB if scene.kind == "moving" else 0.0)  # seen beside its axle
+    found = {}
+    for group, longest in ((small, ALONG), (rest, LONGEST)):
+        before, size = 0.0, 0.0
+        for arrow in sorted(group, key=lambda arrow: arrow.size):
+            least = max(shortest, before * min(arrow.size / size, APART)) if size else shortest
+            length = longest * arrow.size / max(arrow.size for arrow in group)
+            before, size = max(length, least), arrow.size
+            drawn = replace(arrow, length=before, enlarged=group is small)
+            found[arrow.name] = replace(drawn, stretched=length < least * (1.0 - 1e-9))
+    return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
 
 
 class Bar(NamedTuple):
     """A scale: so many newtons are so long."""
 
-    force: float  # N
+    force: float  # N, a round one
     length: float  # pt
     enlarged: bool  # that of the direction of motion
 
 
-def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
-    """The arrows with their lengths, in the same order."""
-    if not scene.to_scale:
-        if scene.kind == "fixed":
-            return _of_pulley(scene, arrows)
-        lengths = _weighed(scene, arrows)
-        return tuple(replace(arrow, length=lengths[arrow.name]) for arrow in arrows)
-    straight = [arrow for arrow in arrows if arrow.direction != NOWHERE]
-    small = _with_own_scale(scene, straight)
-    shortest = SHORTEST + (2.0 * HUB if scene.kind == "moving" else 0.0)  # seen beside its axle
-    rest = [arrow for arrow in straight if arrow not in small]
-    drawn = [replace(arrow, enlarged=True) for arrow in small]
-    found = {arrow.name: arrow for arrow in _to_scale(drawn, ALONG, shortest)}
-    found |= {arrow.name: arrow for arrow in _to_scale(rest, LONGEST, shortest)}
-    return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
-
-
-# To scale.
-
-
-def _with_own_scale(scene: Scene, arrows: Arrows) -> Arrows:
-    """Those along a track, where all of them or one is small beside what acts across it."""
-    small = [arrow for arrow in arrows if abs(arrow.along(scene.ahead)) > 0.99]
-    sizes = [arrow.size or 0.0 for arrow in small]
-    across = max((a.size or 0.0 for a in arrows if a not in small), default=0.0)
-    if not scene.surface or not small:
-        return []
-    unseen = min(sizes) * LONGEST < SHORTEST * across
-    return small if unseen or max(sizes) < OWN_SCALE * across else []
-
-
-def _to_scale(arrows: Arrows, longest: float, shortest: float) -> Iterator[ForceArrow]:
-    """In the ratio of the forces; the smallest are stretched and keep their order."""
-    most = max((arrow.size or 0.0 for arrow in arrows), default=0.0)
-    before, size = 0.0, 0.0
-    for arrow in sorted(arrows, key=lambda arrow: arrow.size or 0.0):
-        own = arrow.size or 0.0
-        least = max(shortest, before * min(own / size, APART)) if size else shortest
-        length = longest * own / most
-        before, size = max(length, least), own
-        yield replace(arrow, length=before, stretched=length < least * (1.0 - 1e-9))
-
-
 def bars(arrows: Arrows) -> Iterator[Bar]:
-    """The scales of a diagram, each by a round force."""
+    """The scales of a diagram."""
     for enlarged in (False, True):
         group = [a for a in arrows if a.enlarged is enlarged and a.direction != NOWHERE]
         true = [arrow for arrow in group if not arrow.stretched] or group
         if true:
             longest = max(true, key=lambda arrow: arrow.length)
-            size = longest.size or 0.0
-            force = nice_length(size)
-            yield Bar(force=force, length=longest.length * force / size, enlarged=enlarged)
+            force = nice_length(longest.size)
+            yield Bar(force, longest.length * force / longest.size, enlarged)
 
 
 def nice_length(longest: float) -> float:
@@ -177,12 +167,12 @@ def nice_length(longest: float) -> float:
 def outweighing(scene: Scene) -> int | None:
     """The sign of the resultant force along the object's path; None where that isn't known."""
     name, apparatus = scene.subject, scene.apparatus
-    thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
     unknown = any(force.size is None for force in scene.phase.forces if force.on == name)
-    if unknown or name not in scene.phase.accelerations:
+    value = scene.phase.accelerations.get(name)
+    if unknown or value is None:
         return None
-    value = scene.phase.accelerations[name] if thing.mass else 0.0
-    return (value > 0) - (value < 0)
+    thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
+    return (value > 0) - (value < 0) if thing.mass else 0
 
 
 def are_compared(scene: Scene) -> bool:
@@ -193,8 +183,8 @@ def are_compared(scene: Scene) -> bool:
     return bool(turning(scene)) or not (pulley.inertia or pulley.bearing_torque)
 
 
-def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
-    """Lengths by name: the side of the acceleration is longer in all, or both are equally long.
+def _weighed(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
+    """The side of the acceleration is longer in all, or both are equally long.
 
     On a slope gravity's components take part in its stead.
     """
@@ -210,21 +200,21 @@ def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
         whole = base + MORE * (max(len(first), len(second)) - 1)
         for side, length in ((first, whole), (second, WEAKER * whole if way else whole)):
             lengths |= {arrow.name: length / len(side) for arrow in side}
-    return lengths
+    return tuple(replace(arrow, length=lengths[arrow.name]) for arrow in arrows)
 
 
 def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The tension that turns a pulley faster is the longer one; the axle balances what is drawn."""
-    way = turning(scene)
-    drawn, pull = {}, NOWHERE
+    way, pull = turning(scene), NOWHERE
+    found = []
     for arrow in arrows:
+        weaker = dot(1j * arrow.rim, arrow.direction) * way < 0
+        found.append(replace(arrow, length=EQUAL * (WEAKER if weaker else 1.0)))
         if arrow.force.interaction is not Interaction.AXLE:
-            torque = dot(1j * arrow.rim, arrow.direction)
-            length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
-            pull += length * arrow.direction
-            drawn[arrow.name] = replace(arrow, length=length)
-    held: dict[str, Any] = {"direction": unit_of(-pull), "length": abs(pull)}
-    found = (drawn.get(arrow.name) or replace(arrow, **held) for arrow in arrows)
+            pull += found[-1].length * arrow.direction
+    for at, arrow in enumerate(found):
+        if arrow.force.interaction is Interaction.AXLE:
+            found[at] = replace(arrow, direction=unit_of(-pull), length=abs(pull))
     return tuple(arrow for arrow in found if arrow.length > 1e-9)  # pulls may hold each other
 
 
@@ -233,15 +223,12 @@ def turning(scene: Scene) -> int:
 
     Its inertia and the friction in its bearing both ask for it only where it turns faster.
     """
-    name = scene.subject
-    pulley = scene.apparatus.pulleys[name]
-    gains = scene.phase.angular_accelerations.get(name, 0.0)
-    starts = scene.phase.start_angular_velocities.get(name, 0.0)
-    if starts * gains < 0 and pulley.bearing_torque:
-        return 0
-    turns = gains or (starts if pulley.bearing_torque else 0.0)
+    name, phase, pulley = scene.subject, scene.phase, scene.apparatus.pulleys[scene.subject]
     if not (pulley.inertia or pulley.bearing_torque):
         return 0
+    gains = phase.angular_accelerations.get(name, 0.0)
+    starts = phase.start_angular_velocities.get(name, 0.0) if pulley.bearing_torque else 0.0
+    turns = (gains or starts) if starts * gains >= 0 else 0.0
     return -turn_of(scene.apparatus, name) * ((turns > 0) - (turns < 0))
 
 

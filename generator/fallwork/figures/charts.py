@@ -21,7 +21,7 @@ DOT = 1.9  # pt, of a reading
 DASHES = (3.5, 2.5)  # of what leads from a curve to an axis
 
 Range = tuple[float, float]
-Pair = tuple[float, float]  # in the units of the axes
+Pair = Sequence[float]  # a point in the units of the axes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,27 +63,23 @@ class Panel:
         (left, bottom, right, top), draw = self.box, self.drawing
         foot = complex(left, bottom)
         draw.line(complex(left, top), foot, complex(right, bottom), role="quiet", width=0.8)
-        self._ticks([(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)
-        if x:
-            feet = [(v, self.at(v, self.y_range[0])) for v in ticks(*self.x_range)]
-            self._ticks(feet, -90, numbers=numbers)
+        upright, level = ticks(*self.y_range), ticks(*self.x_range) if x else ()
+        for way, values, feet in (
+            (180, upright, [self.at(self.x_range[0], y) for y in upright]),
+            (-90, level, [self.at(x, self.y_range[0]) for x in level]),
+        ):
+            outer = [beside(at, math.radians(way), TICK).at for at in feet]
+            draw.strokes(zip(outer, feet, strict=True), role="quiet")
+            texts = tick_labels(values) if way == 180 or numbers else ()
+            for at, text in zip(feet, texts, strict=False):
+                spots = around(at, angles=[way], gaps=[TICK + NEAR])
+                draw.label(text, at=spots, role="quiet")
         if self.y_range[0] < 0.0 < self.y_range[1]:
             self.line(*((x, 0.0) for x in self.x_range), role="quiet", width=0.6)
         draw.label(y_title, at=[Spot(complex(0.0, top + 6.0), 0.0, 0.0)])
         if x_title:
             below = complex(right, bottom - TICK - NEAR - 13.0)
             draw.label(x_title, at=[Spot(below, 1.0, 1.0)])
-
-    def _ticks(
-        self, feet: Sequence[tuple[float, Point]], way: int, *, numbers: bool = True
-    ) -> None:
-        """Ticks at their feet on an axis, in a direction in degrees, with their values."""
-        outer = [beside(foot, math.radians(way), TICK).at for _, foot in feet]
-        self.drawing.strokes(zip(outer, (foot for _, foot in feet), strict=True), role="quiet")
-        texts = tick_labels([value for value, _ in feet]) if numbers else ()
-        for (_, foot), text in zip(feet, texts, strict=False):
-            spots = around(foot, angles=[way], gaps=[TICK + NEAR])
-            self.drawing.label(text, at=spots, role="quiet")
 
 
 def ticks(low: float, high: float, most: int = 5) -> tuple[float, ...]:
@@ -96,26 +92,23 @@ def ticks(low: float, high: float, most: int = 5) -> tuple[float, ...]:
 
 def tick_labels(values: Sequence[float]) -> tuple[str, ...]:
     """The values with as many decimals as the step needs."""
+    if not values:
+        return ()
     step = values[1] - values[0] if len(values) > 1 else values[0] or 1.0
     decimals = max(0, -math.floor(math.log10(abs(step)) + 1e-9))
     return tuple(f"{value:.{decimals}f}".replace("-", MINUS) for value in values)
 
 
 def panels(
-    drawing: Drawing,
-    x_range: Range,
-    *y_ranges: Range,
-    height: float,
-    between: float = 0.0,
-    right: float = RIGHT,
+    x_range: Range, *y_ranges: Range, height: float, between: float = 0.0, right: float = RIGHT
 ) -> tuple[Panel, ...]:
-    """Axes of one height below each other, from the top, ``between`` apart in pt.
+    """Axes on a new sheet, of one height below each other, from the top, ``between`` apart in pt.
 
     They begin where the numbers of all have room.
     """
     labels = [text for y_range in y_ranges for text in tick_labels(ticks(*y_range))]
     left = max(set_out(text).width for text in labels) + TICK + NEAR + 2.0
-    found = []
+    drawing, found = Drawing(), []
     for index, y_range in enumerate(y_ranges, start=1):
         bottom = (height + between) * (len(y_ranges) - index)
         box = Box(left=left, bottom=bottom, right=right, top=bottom + height)

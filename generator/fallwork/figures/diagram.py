@@ -8,7 +8,6 @@ signs of the motion is used; else lengths are proportional, with a bar for each 
 import cmath
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
 
@@ -16,8 +15,8 @@ from fallwork.figures import arrows as forces
 from fallwork.figures.arrows import HUB, ForceArrow
 from fallwork.figures.drawing import WIDTH, Dash, Drawing
 from fallwork.figures.geometry import NOWHERE, Point, arc, between, dot, turn_of
-from fallwork.figures.lettering import Line, set_out, wrapped
-from fallwork.figures.placing import Spot, Wish, around, beside, nearest, plane
+from fallwork.figures.lettering import Line, wrapped
+from fallwork.figures.placing import Spot, around, beside, nearest, plane, wish
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.expression import Function, Product
 from fallwork.lesson.words import listing
@@ -50,9 +49,14 @@ def diagram(scene: Scene) -> Plate:
     drawing = Drawing(shift=complex(WIDTH / 2))
     _draw_object(drawing, scene)
     _draw_forces(drawing, scene, found)
-    if scene.to_scale:
-        for bar in forces.bars(found):
-            _draw_scale(drawing, scene, bar)
+    for bar in forces.bars(found) if scene.to_scale else ():  # below everything else
+        left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
+        right = left + bar.length
+        ends = [(end - 3j, end + 3j) for end in (left, right)]
+        drawing.strokes([*ends, (left, right)], role="quiet", width=1.0)
+        along = say("scale-along", surface=scene.the(scene.surface)) if bar.enlarged else ""
+        words = f"{bar.force:g} N {along}".rstrip()
+        drawing.label(words, at=[beside(right, 0.0, 7.0)], role="quiet")
     named = scene.the(name)
     if scene.slot.phase:  # which later stretch of the run it is
         turned = scene.phase.role is scene.solution.phases[0].role
@@ -82,26 +86,24 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
     lines: dict[str, tuple[tuple[Point, ...], tuple[Spot, ...]]] = {}
     for arrow, start in zip(found, starts_of(found, scene), strict=True):
         if arrow.direction != NOWHERE:
-            tip = start + arrow.length * arrow.direction
-            look: dict[str, Any] = {"role": arrow.role, "open_head": arrow.stretched}
-            look |= {"dash": PART, "head": 6.0} if arrow.part else {}
-            width = 1.2 if arrow.stretched or arrow.part else 1.8
-            drawing.arrow(start, tip, width=width, **look)
+            tip, thin = start + arrow.length * arrow.direction, arrow.stretched or arrow.part
+            dash, head = (PART, 6.0) if arrow.part else ((), 7.5)
+            look = {"width": 1.2 if thin else 1.8, "dash": dash, "role": arrow.role}
+            drawing.arrow(start, tip, head=head, open_head=arrow.stretched, **look)
             lines[arrow.name] = (start, tip), tuple(_spots(arrow, start, tip))
     for arrow in found:
         if arrow.direction == NOWHERE:
             torque = arrow.force.torque or 0.0
             lines[arrow.name] = _draw_bend(drawing, scene, torque, role=arrow.role)
+    letter = scene.label(scene.subject) or say("acceleration")
     if gains := scene.phase.angular_accelerations.get(scene.subject):
         line, spots = _draw_bend(drawing, scene, gains, role="accent-5", dash=DASHED)
-        letter = scene.label(scene.subject) or say("acceleration")
         drawing.label(letter, at=spots, role="accent-5", of=line)
-    _draw_acceleration(drawing, scene)
+    _draw_acceleration(drawing, scene, letter)
     wishes = []
     for arrow in found:
         line, spots = lines[arrow.name]
-        label = set_out(*_label(scene, arrow))
-        wishes.append(Wish(label=label, spots=spots, of=line, role=arrow.role))
+        wishes.append(wish(*_label(scene, arrow), at=spots, of=line, role=arrow.role))
     drawing.labels(wishes)
 
 
@@ -111,27 +113,21 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     Those that point the same way lie beside each other, the longest furthest up. A string's pull
     on a pulley starts where the string leaves the rim, what acts at its axle in the middle.
     """
-    up = 1j * scene.tilt
+    half_width, half_height = SLIDER if scene.surface else WEIGHT
     for arrow in found:
         if arrow.rim != NOWHERE:
             yield PULLEY * arrow.rim
             continue
         same = [o for o in found if o.rim == NOWHERE and o.along(arrow.direction) > NEAR]
         peers = sorted(same or [arrow], key=lambda peer: peer.length)
-        across, reach = 1j * arrow.direction, _reach(arrow, scene)
+        across, way = 1j * arrow.direction, arrow.direction / scene.tilt
+        reach = min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
+        if scene.subject in scene.apparatus.pulleys:
+            reach = 0.0 if arrow.force.interaction in AT_AXLE else PULLEY
         gap = GAP if reach else 2.0 * HUB
-        side = -gap if dot(across, up) < 0 else gap
+        side = -gap if dot(across, 1j * scene.tilt) < 0 else gap
         place = side * (peers.index(arrow) - (len(peers) - 1) / 2)
         yield place * across + reach * arrow.direction
-
-
-def _reach(arrow: ForceArrow, scene: Scene) -> float:
-    """From the middle of an object to where a force acts: on its outline, or at a pulley's axle."""
-    if scene.subject in scene.apparatus.pulleys:
-        return 0.0 if arrow.force.interaction in AT_AXLE else PULLEY
-    half_width, half_height = SLIDER if scene.surface else WEIGHT
-    way = arrow.direction / scene.tilt
-    return min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
 
 
 def _size(scene: Scene, arrow: ForceArrow) -> str:
@@ -153,62 +149,48 @@ def _label(scene: Scene, arrow: ForceArrow) -> tuple[Line, ...]:
     return (symbol, *value) if in_two else ((symbol, *value),)
 
 
+def _sides(ahead: float) -> list[float]:
+    """The directions of the two sides of an arrow, in degrees: above or on the right first."""
+    sides = (ahead + 90.0, ahead - 90.0)
+    return sorted(sides, key=lambda side: -dot(cmath.rect(1.0, math.radians(side)), 1 + 1.5j))
+
+
 def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     """Beside the tip, above or on the right first; then further back, then beyond it."""
-    angle = cmath.phase(arrow.direction)
-    ahead = math.degrees(angle)
-    sides = sorted((ahead + 90.0, ahead - 90.0), key=_below)
+    ahead = math.degrees(cmath.phase(arrow.direction))
+    sides = _sides(ahead)
     points = [between(start, tip, part) for part in (0.85, 0.98, 0.65, 0.5)]
     along_it = [*around(*points, angles=sides)]
-    shifted = [tip + cmath.rect(away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
-    beyond = [*around(tip, *shifted, angles=[ahead])]
+    shifts = [cmath.rect(away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
+    beyond = [*around(tip, *(tip + shift for shift in shifts), angles=[ahead])]
     beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
     yield from (*along_it, *beyond) if arrow.length >= 30.0 else (*beyond, *along_it)
     turns = (46.0, -46.0, 92.0, -92.0, 126.0, -126.0)
     yield from around(tip, angles=[ahead + turn for turn in turns], gaps=(9.0, 17.0, 25.0))
 
 
-def _below(degrees: float) -> float:
-    """Orders the two sides of an arrow: above or on the right first."""
-    return -math.cos(math.radians(degrees)) - 1.5 * math.sin(math.radians(degrees))
-
-
 # What stands beside them.
 
 
-def _draw_acceleration(drawing: Drawing, scene: Scene) -> None:
+def _draw_acceleration(drawing: Drawing, scene: Scene, letter: Line) -> None:
     """A dashed arrow with the symbol of the acceleration, and a small one with a plus sign."""
     way, middle = scene.acceleration, 62 + 0j
     if way is not None:
         if scene.surface:
             middle = scene.tilt * complex(math.copysign(66.0, way.real), 36.0)
-        tip, angle = middle + LENGTH / 2 * way, math.degrees(cmath.phase(way))
-        tail = middle - LENGTH / 2 * way
+        tail, tip = (middle + part * LENGTH / 2 * way for part in (-1, 1))
         drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=DASHED)
-        sides = sorted((angle + 90.0, angle - 90.0), key=_below)
-        spots = (*around(middle, angles=sides), *around(tip, angles=[angle]))
-        letter = scene.label(scene.subject) or say("acceleration")
+        angle = math.degrees(cmath.phase(way))
+        spots = (*around(middle, angles=_sides(angle)), *around(tip, angles=[angle]))
         drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
     if scene.subject in scene.phase.accelerations:
         middle, positive = -62 + 22j, scene.positive
         if scene.surface:
             middle = -86 - 42j if abs(scene.slope) < 1e-6 else -104 - 64j
-        tail, tip = middle - LENGTH / 3 * positive, middle + LENGTH / 3 * positive
+        tail, tip = (middle + part * LENGTH / 3 * positive for part in (-1, 1))
         drawing.arrow(tail, tip, role="quiet", width=1.0, head=6.0)
-        spots = (*around(tip, angles=[math.degrees(cmath.phase(positive))]),)
-        drawing.label("+", at=spots, role="quiet")
-
-
-def _draw_scale(drawing: Drawing, scene: Scene, bar: forces.Bar) -> None:
-    """A bar as long as a round force would be, below everything else."""
-    left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
-    right = left + bar.length
-    ends = [(end - 3j, end + 3j) for end in (left, right)]
-    drawing.strokes([*ends, (left, right)], role="quiet", width=1.0)
-    words = f"{bar.force:g} N"
-    if bar.enlarged:  # one of two scales
-        words += " " + say("scale-along", surface=scene.the(scene.surface))
-    drawing.label(words, at=[beside(right, 0.0, 7.0)], role="quiet")
+        beyond = around(tip, angles=[math.degrees(cmath.phase(positive))])
+        drawing.label("+", at=beyond, role="quiet")
 
 
 def _draw_bend(
@@ -243,11 +225,12 @@ def _draw_bend(
 
 def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     name = scene.subject
-    shown = [arrow for arrow in found if not arrow.part]
-    whole = [f"{forces.force_words(arrow, scene)}, {_told(scene, arrow)}" for arrow in shown]
+    parts = ((arrow, _size(scene, arrow), forces.where_words(arrow, scene)) for arrow in found)
+    told = {arrow: f"{size}, {where}" if size else where for arrow, size, where in parts}
+    whole = [f"{forces.force_words(a, scene)}, {where}" for a, where in told.items() if not a.part]
     yield say("diagram-forces", forces="; ".join(whole), object=scene.the(name))
-    if parts := "; ".join(_told(scene, arrow) for arrow in found if arrow.part):
-        yield say("diagram-parts", parts=parts)
+    if lie := "; ".join(where for arrow, where in told.items() if arrow.part):
+        yield say("diagram-parts", parts=lie)
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
     accelerated, way = name in scene.phase.accelerations, scene.acceleration
@@ -264,10 +247,6 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         yield say("diagram-sense", way=forces.direction_words(scene.positive, scene))
 
 
-def _told(scene: Scene, arrow: ForceArrow) -> str:
-    return ", ".join(filter(None, (_size(scene, arrow), forces.where_words(arrow, scene))))
-
-
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:
     if not scene.to_scale:
         known = forces.are_compared(scene)
@@ -277,11 +256,9 @@ def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[
     if any(arrow.enlarged for arrow in found):
         yield say("diagram-own-scale", surface=scene.the(scene.surface))
     stretched = []
-    for arrow in found:
-        if arrow.stretched:
-            size = _size(scene, arrow).replace(" ", NO_BREAK)
-            force = forces.force_words(arrow, scene)
-            stretched.append(say("diagram-stretched-force", force=force, size=size))
+    for arrow in (arrow for arrow in found if arrow.stretched):
+        size, force = _size(scene, arrow).replace(" ", NO_BREAK), forces.force_words(arrow, scene)
+        stretched.append(say("diagram-stretched-force", force=force, size=size))
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
         yield say(key, forces=listing(stretched))

@@ -10,8 +10,8 @@ path since the start of the phase (see ``path_object``).
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from itertools import cycle
+from typing import Any, NamedTuple
 
 from fallwork.figures.charts import Panel, panels, with_room
 from fallwork.figures.drawing import WIDTH, Drawing
@@ -43,28 +43,26 @@ DASHES = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Energy:
-    """One energy, or what work has brought in or taken away since the start."""
+class Energy(NamedTuple):
+    """One energy, or what work has brought in or taken away since the start; J."""
 
     words: str  # "kinetic energy of the cart"
     short: str  # "kinetic, cart"
     role: str
-    start: float = 0.0  # J
-    end: float  # J
+    start: float
+    end: float
 
     @property
     def most(self) -> float:
-        """The largest value on the way, J."""
+        """The largest value on the way."""
         return max(abs(self.start), abs(self.end))
 
     def at(self, part: float) -> float:
-        """J after a part of the path, from 0 to 1; both ends exact."""
+        """After a part of the path, from 0 to 1; both ends exact."""
         return (1.0 - part) * self.start + part * self.end
 
 
-@dataclass(frozen=True, kw_only=True)
-class Energies:
+class Energies(NamedTuple):
     """``lines`` together grow by just what ``came_in``."""
 
     title: str
@@ -83,51 +81,39 @@ class Energies:
 
 
 def energies_of(scene: Scene) -> Energies:
-    """The energies of the slot's system in its phase."""
-    title, members = _members_of(scene)
-    whole = account(scene.apparatus, scene.phase, members)
+    """The energies of the slot's system in its phase: one of the scenario's by its id, or names
+    with commas between, by default all that has energy.
+    """
+    apparatus, systems = scene.apparatus, {each.id: each for each in scene.scenario.systems}
+    if choice := systems.get(scene.subject):
+        title, members = choice.title, choice.members
+    else:
+        members = tuple(name.strip() for name in scene.subject.split(",") if name.strip())
+        turning = [name for name, p in apparatus.pulleys.items() if p.moving or p.inertia]
+        members = members or (*apparatus.bodies, *turning, *apparatus.strings, EARTH)
+        title = scene.scenario.nouns.listed(members)
+    whole = account(apparatus, scene.phase, members)
     if whole.external_work is None or whole.energy_change is None:
         raise CannotDrawError(f"the energies of {title!r} can't be told")
     lines = [*_of_members(scene, "kinetic", members), *_of_members(scene, "rotational", members)]
-    lines.append(_energy("thermal", end=whole.energy_changes.get("thermal") or 0.0))
+    lines.append(_energy("thermal", 0.0, whole.energy_changes.get("thermal") or 0.0))
     if EARTH in members:
         lines += _of_members(scene, "potential", members)
     works: dict[str, float] = defaultdict(float)  # external, by kind of interaction
     for force in whole.external:
         works[of_force(force, "by")] += force.work or 0.0
-    came_in = [_energy("came-in", end=work, by=by) for by, work in works.items() if work >= 0]
-    lines += [_energy("left", end=-work, by=by) for by, work in works.items() if work < 0]
+    came_in = [_energy("came-in", 0.0, work, by=by) for by, work in works.items() if work >= 0]
+    lines += [_energy("left", 0.0, -work, by=by) for by, work in works.items() if work < 0]
     least = _NEGLIGIBLE * max((line.most for line in (*lines, *came_in)), default=0.0)
     seen, brought = (tuple(line for line in e if line.most > least) for e in (lines, came_in))
     if not seen and not brought:
         raise CannotDrawError(f"no energy of {title!r} changes")
-    return Energies(title=title, lines=seen, came_in=brought)
+    return Energies(title, seen, brought)
 
 
-def _energy(
-    kind: str,
-    *,
-    start: float = 0.0,
-    end: float,
-    role: str = "accent-4",
-    by: str = "",
-    noun: str = "",
-) -> Energy:
-    words, short = say(f"energy-{kind}", by=by), say(f"energy-{kind}-short", by=noun or by)
-    return Energy(words=words, short=short, role=role, start=start, end=end)
-
-
-def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
-    """A system's title and members: one of the scenario's by id, or names with commas between."""
-    for choice in scene.scenario.systems:
-        if choice.id == scene.subject:
-            return choice.title, choice.members
-    names = tuple(name.strip() for name in scene.subject.split(",") if name.strip())
-    if not names:  # all that has energy
-        apparatus = scene.apparatus
-        turning = [name for name, p in apparatus.pulleys.items() if p.moving or p.inertia]
-        names = (*apparatus.bodies, *turning, *apparatus.strings, EARTH)
-    return scene.scenario.nouns.listed(names), names
+def _energy(kind: str, start: float, end: float, role: str = "accent-4", **names: str) -> Energy:
+    words, short = (say(f"energy-{kind}{form}", **names) for form in ("", "-short"))
+    return Energy(words, short, role, start, end)
 
 
 def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Energy]:
@@ -149,7 +135,13 @@ def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Ene
             start, role = float(pulleys[name].inertia) * spin**2 / 2, "accent-5"
         if start or change:
             names = {"by": scene.the(name), "noun": scene.noun(name)}
-            yield _energy(kind, start=start, end=start + change, role=role, **names)
+            yield _energy(kind, start, start + change, role, **names)
+
+
+def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
+    yield from filter(None, (say(f"{kind}-caption", system=energies.title), total))
+    if any(line.role == "accent-2" for line in energies.lines):
+        yield say("energy-zero")
 
 
 # Bars.
@@ -157,14 +149,15 @@ def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Ene
 
 def energy_bars(scene: Scene) -> Plate:
     """Columns at the start, half way and at the end, with a key."""
-    energies, drawing = energies_of(scene), Drawing()
+    energies = energies_of(scene)
     y_range = with_room([energies.total(part) for part in PARTS.values()], 0.14)
-    (panel,) = panels(drawing, (0.0, 3.0), y_range, height=BARS_HEIGHT, right=WIDTH - 2.0)
+    (panel,) = panels((0.0, 3.0), y_range, height=BARS_HEIGHT, right=WIDTH - 2.0)
+    drawing = panel.drawing
     panel.axes(say("energy-axis"), x=False)
     path = abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
     for column, (key, part) in enumerate(PARTS.items()):
         foot, top = (panel.at(column + 0.2, y) for y in (0.0, energies.total(part)))
-        _draw_column(scene, panel, energies, foot.real, part)
+        _draw_column(scene, panel, energies, foot.real + BAR / 2, part)
         words = (say(f"bars-{key}"), scene.number(part * path, "m"))
         drawing.label(*words, at=around(foot, angles=[-90.0], gaps=[6.0]))
         if energies.came_in:
@@ -181,34 +174,34 @@ def energy_bars(scene: Scene) -> Plate:
         rows = wrapped(line.words, KEY_LETTERS)
         drawing.label(*rows, at=[Spot(complex(26.0, y + 2.0), 0.0, 1.0)], align=0.0)
         y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
-    grows = energies.growth or say("bars-same")
-    columns, caption = (*_of_columns(scene, energies), grows), _caption("bars", energies, grows)
+    caption = _caption("bars", energies, energies.growth or say("bars-same"))
+    columns = _of_columns(scene, energies)
     return plate(drawing, "bars", columns, caption, system=energies.title)
 
 
-def _draw_column(
-    scene: Scene, panel: Panel, energies: Energies, middle: float, part: float
-) -> None:
-    """The pieces from below, and their values to the right, moved apart where pieces are thin."""
+def _draw_column(scene: Scene, panel: Panel, energies: Energies, x: float, part: float) -> None:
+    """The pieces from below, left of ``x``; their values to the right, moved apart where pieces
+    are thin.
+    """
     drawing, bottom = panel.drawing, 0.0
-    boxes, labels, roles, x = [], [], [], middle + BAR / 2
+    pieces: list[tuple[Box, str, str]] = []
     for index, line in enumerate(energies.lines):
         value = line.at(part)
         low, high = (panel.at(0.0, y).imag for y in (bottom, bottom + value))
         bottom += value
         if value > 0.0:
-            boxes.append(Box(left=x - BAR, bottom=low, right=x, top=high))
-            _draw_bar(drawing, boxes[-1], line.role, index)
-            labels.append(set_out(scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"))
-            roles.append(line.role)
-    own = [(box.bottom + box.top) / 2 for box in boxes]
-    highest = max((box.top for box in boxes), default=0.0) - CLEAR
-    middles = spread(own, [label.height for label in labels], LINE_GAP, 0.0, highest)
-    pairs = zip(boxes, middles, strict=True)
-    aside = [not box.bottom - 1.0 < y < box.top + 1.0 for box, y in pairs]
+            said = scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"
+            pieces.append((Box(left=x - BAR, bottom=low, right=x, top=high), line.role, said))
+            _draw_bar(drawing, pieces[-1][0], line.role, index)
+    own = [(box.bottom + box.top) / 2 for box, *_ in pieces]
+    highest = max((box.top for box, *_ in pieces), default=0.0) - CLEAR
+    heights = [set_out(said).height for *_, said in pieces]
+    middles = spread(own, heights, LINE_GAP, 0.0, highest)
+    rows = [*zip(pieces, own, middles, strict=True)]
+    aside = [not box.bottom - 1.0 < y < box.top + 1.0 for (box, *_), _, y in rows]
     gap = ASIDE if any(aside) else NEAR
-    for label, role, start, y, far in zip(labels, roles, own, middles, aside, strict=True):
-        drawing.labels([Wish(label=label, spots=[beside(complex(x, y), 0.0, gap)], role=role)])
+    for ((_, role, said), start, y), far in zip(rows, aside, strict=True):
+        drawing.label(said, at=[beside(complex(x, y), 0.0, gap)], role=role)
         if far:
             ends = (complex(x, start), complex(x + gap - 1.0, y))
             drawing.line(*ends, role=role, width=0.6, in_the_way=False)
@@ -240,12 +233,7 @@ def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
         some = listing([f"{words} {scene.number(value, 'J')}" for words, value in there])
         total, when = scene.number(energies.total(part), "J"), say(f"bars-{key}")
         yield say("bars-column", when=when, energies=some or say("bars-nothing"), total=total)
-
-
-def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
-    yield from filter(None, (say(f"{kind}-caption", system=energies.title), total))
-    if any(line.role == "accent-2" for line in energies.lines):
-        yield say("energy-zero")
+    yield energies.growth or say("bars-same")
 
 
 # Lines.
@@ -262,25 +250,24 @@ def energy_position(scene: Scene) -> Plate:
         raise CannotDrawError(f"{name!r} doesn't move")
     lines, total = energies.lines, say("bars-total")
     if len(lines) > 1:
-        start, end = energies.total(0.0), energies.total(1.0)
-        lines = (*lines, Energy(words=total, short=total, role="ink", start=start, end=end))
+        lines = (*lines, Energy(total, total, "ink", energies.total(0.0), energies.total(1.0)))
     y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
     names = [set_out(*wrapped(line.short, NAME_LETTERS), align=0.0) for line in lines]
-    right, drawing = min(RIGHT, WIDTH - NAMES - max(label.width for label in names)), Drawing()
-    (panel,) = panels(drawing, (0.0, path), y_range, height=LINES_HEIGHT, right=right)
+    right = min(RIGHT, WIDTH - NAMES - max(label.width for label in names))
+    (panel,) = panels((0.0, path), y_range, height=LINES_HEIGHT, right=right)
     panel.axes(say("energy-axis"), say("work-distance", object=scene.the(name)))
     ends = [panel.at(path, line.end).imag for line in lines]
     sizes = [label.height for label in names]
     middles = spread(ends, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
-    for index, (line, label, middle) in enumerate(zip(lines, names, middles, strict=True)):
-        look: dict[str, Any] = {"role": line.role, "width": 1.7}
-        look["dash"] = DASHES[index % len(DASHES)]
+    for line, label, middle, dash in zip(lines, names, middles, cycle(DASHES), strict=False):
+        look: dict[str, Any] = {"role": line.role, "width": 1.7, "dash": dash}
         panel.line((0.0, line.start), (path, line.end), **look)
         place = complex(right, middle)
-        drawing.line(place + GAP, place + NAMES - GAP, **look)
-        drawing.labels([Wish(label=label, spots=[beside(place, 0.0, NAMES)], role=line.role)])
+        panel.drawing.line(place + GAP, place + NAMES - GAP, **look)
+        spots = [beside(place, 0.0, NAMES)]
+        panel.drawing.labels([Wish(label=label, spots=spots, role=line.role)])
     said, caption = _of_lines(scene, lines, path), _caption("lines", energies, energies.growth)
-    return plate(drawing, "lines", said, caption, system=energies.title)
+    return plate(panel.drawing, "lines", said, caption, system=energies.title)
 
 
 def _of_lines(scene: Scene, lines: Sequence[Energy], path: float) -> Iterator[str]:

@@ -1,95 +1,98 @@
-"""The motion of one object against time, and the work of a pull on it against the distance moved.
+"""Motion against time: of one object as it was solved, and as the record of a trial has it.
 
-Takes a solved run, or a record of one. Positive is the lesson's sense of the object; time counts
-from the release. The distance counts along the way the object goes, and the force as it points
-along that way, so that work done against the motion lies below the axis.
+Positive is the lesson's sense of the object, in a record that of its run; time counts from the
+release, in a record from its start. A record's force has its zero offset taken off; the run is a
+shaded stretch.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from string import ascii_uppercase
+from typing import NamedTuple
 
 import numpy as np
 
-from fallwork.figures.charts import DASHES, Panel, panels, with_room
-from fallwork.figures.drawing import Drawing
-from fallwork.figures.lettering import Line
+from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_room
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
-from fallwork.figures.trials import channels_of, run_position, trial_of
-from fallwork.lesson.measured.words import shown
 from fallwork.lesson.run import end_in_words
-from fallwork.measurement.model import Measurand
-from fallwork.measurement.view import view_of
-from fallwork.mechanics.solution import End, Force, Interaction, Role
+from fallwork.lesson.words import listing
+from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
+from fallwork.mechanics.solution import End, Role
 
-HEIGHT = 96.0  # pt, of each panel
-BETWEEN = 30.0
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
 ROOM = 0.3  # beyond the extremes and beyond the end, for their values
 SAMPLES = 24  # points of a curve
+FEWEST_MARKS = 2  # a column with fewer readings isn't plotted
 UNITS = ("m/s", "m")
-ROLES = ("accent-5", "accent-1")
-WORK_HEIGHT = 130.0  # pt, of a panel with an area
-NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION)
+ROLES = {"velocity": "accent-5", "position": "accent-1", "force": "accent-1"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Part:
-    """One phase as it is plotted: SI, in the object's own sense."""
+class Series(NamedTuple):
+    """What one panel has against time, SI; points are pairs of time and value."""
 
-    start: float  # s
-    duration: float  # s, as far as it is shown
-    speed: float  # m/s at the start
-    acceleration: float  # m/s²
-    position: float  # m at the start
+    name: str  # of its words and its colour
+    lines: Sequence[Array]  # solved or fitted, each (points, 2)
+    readings: Sequence[Pair] = ()
+
+
+def _over_time(
+    series: Sequence[Series],
+    times: Range,
+    run: Pair = (),
+    *,
+    room: float,
+    width: float,
+    **size: float,
+) -> tuple[Panel, ...]:
+    """A panel for each, below each other, with a common time axis; the ``run`` is shaded."""
+    points = (each.readings or np.vstack(each.lines).tolist() for each in series)
+    plots = panels(times, *(with_room((y for _, y in each), room) for each in points), **size)
+    for panel, each in zip(plots, series, strict=True):
+        if run:
+            panel.shade((run[0], panel.y_range[0]), (run[1], panel.y_range[1]), "tint-5")
+        lowest = panel is plots[-1]
+        time = say("series-time") if lowest else ""
+        panel.axes(say(f"series-{each.name}"), time, numbers=lowest)
+        panel.dots(each.readings)
+        for line in each.lines:
+            panel.line(*line.tolist(), role=ROLES[each.name], width=width)
+    return plots
+
+
+# As it was solved.
+
+
+class Part(NamedTuple):
+    """One phase of an object as far as it is shown: SI, in its own sense."""
+
+    times: Array  # from the release
+    speeds: Array
+    positions: Array
     ends: End | None  # what ends the phase, where that is shown
 
     @property
-    def end(self) -> float:
-        """s, from the release."""
-        return self.start + self.duration
-
-    def state(self, time: float) -> tuple[float, float]:
-        """m/s and m, a time after the start of the phase."""
-        gained = self.acceleration * time
-        moved = self.speed * time + gained * time / 2
-        turns = math.isclose(self.speed, -gained, rel_tol=1e-9)  # no rounding left of nothing
-        return 0.0 if turns else self.speed + gained, self.position + moved
-
-    @property
-    def last(self) -> tuple[float, float]:
-        """The same at its end."""
-        return self.state(self.duration)
-
-    @property
-    def states(self) -> list[tuple[float, float, float]]:
-        """s from the release, m/s and m, at moments close enough to look smooth."""
-        times = (self.duration * step / SAMPLES for step in range(SAMPLES + 1))
-        return [(self.start + time, *self.state(time)) for time in times]
+    def last(self) -> tuple[float, float, float]:
+        """Time, velocity and position at its end."""
+        return float(self.times[-1]), float(self.speeds[-1]), float(self.positions[-1])
 
 
 def motion(scene: Scene) -> Plate:
-    """Two panels with a common time axis: velocity above, position below."""
+    """Velocity above, position below."""
     name = scene.subject or default_object(scene)
     parts = parts_of(scene, name)
-    if not scene.solution.moves or not parts:
+    if not any(part.speeds.any() for part in parts):
         raise CannotDrawError(f"{name!r} doesn't move")
-    speeds, positions = zip(*(state[1:] for part in parts for state in part.states), strict=True)
-    times, drawing = (0.0, (1.0 + ROOM) * parts[-1].end), Drawing()
-    ranges = (with_room(speeds, ROOM), with_room(positions, ROOM))
-    upper, lower = both = panels(drawing, times, *ranges, height=HEIGHT, between=BETWEEN)
-    upper.axes(say("motion-velocity"), numbers=False)
-    lower.axes(say("motion-position"), say("motion-time"))
-    for part in parts:
-        ends = part.states[::SAMPLES]
-        upper.line(*((time, speed) for time, speed, _ in ends), role=ROLES[0], width=1.8)
-        lower.line(*((time, x) for time, _, x in part.states), role=ROLES[1], width=1.8)
-    _mark_ends(scene, parts, both)
+    speeds = [np.column_stack(part[:2])[::SAMPLES] for part in parts]
+    positions = [np.column_stack((part.times, part.positions)) for part in parts]
+    both = Series("velocity", speeds), Series("position", positions)
+    times = (0.0, (1.0 + ROOM) * parts[-1].last[0])
+    plots = _over_time(both, times, room=ROOM, width=1.8, height=96.0, between=30.0)
+    _mark_ends(scene, parts, plots)
     words = {"object": scene.the(name)}
-    caption = [say("motion-caption-turns", **words)] if parts[0].speed < 0 else []
-    return plate(drawing, "motion", _description(scene, name, parts), caption, **words)
+    caption = [say("motion-caption-turns", **words)] if parts[0].speeds[0] < 0 else []
+    said = _description(scene, name, parts)
+    return plate(plots[0].drawing, "motion", said, caption, **words)
 
 
 def default_object(scene: Scene) -> str:
@@ -113,40 +116,41 @@ def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
         if phase.role is Role.LANDING or phase.duration == 0.0 or name not in phase.accelerations:
             continue
         sense = float(scene.senses[name])
-        speed, acceleration = phase.start_velocities[name], phase.accelerations[name]
+        speed, acceleration = (
+            sense * phase.start_velocities[name],
+            sense * phase.accelerations[name],
+        )
         if found and not speed and not acceleration:
             break  # it has landed, or stays at rest
-        start, position = (found[-1].end, found[-1].last[1]) if found else (0.0, 0.0)
-        duration, most = phase.duration, LONGEST * start or math.inf
-        whole = duration is not None and duration <= most
-        shown = min(most, math.inf if duration is None else duration)
-        part = Part(
-            start=start,
-            duration=1.0 if shown == math.inf else shown,
-            speed=sense * speed,
-            acceleration=sense * acceleration,
-            position=position,
-            ends=phase.ends if whole else None,
-        )
-        found.append(part)
+        start, _, position = found[-1].last if found else (0.0, 0.0, 0.0)
+        duration = math.inf if phase.duration is None else phase.duration
+        shown = min(LONGEST * start or math.inf, duration)
+        time = np.linspace(0.0, 1.0 if shown == math.inf else shown, SAMPLES + 1)
+        speeds = speed + acceleration * time
+        if math.isclose(speed, -acceleration * time[-1], rel_tol=1e-9):
+            speeds[-1] = 0.0  # no rounding left of nothing
+        positions = position + speed * time + acceleration * time**2 / 2
+        whole = shown == phase.duration
+        found.append(Part(start + time, speeds, positions, phase.ends if whole else None))
         if not whole:
             break
     return tuple(found)
 
 
-def _mark_ends(scene: Scene, parts: Sequence[Part], both: Sequence[Panel]) -> None:
+def _mark_ends(scene: Scene, parts: Sequence[Part], plots: Sequence[Panel]) -> None:
     """Where phases end: broken lines with a letter, the values on it, and a key below."""
-    upper, lower = both
+    upper, lower = plots
     drawing, look = upper.drawing, {"role": "quiet", "width": 0.9, "dash": DASHES}
     letters = dict(zip(ascii_uppercase, (part for part in parts if part.ends), strict=False))
     for letter, part in letters.items():
-        low, high = upper.y_range
-        upper.line((part.end, high), (part.end, low), **look)
-        lower.line((part.end, part.last[1]), (part.end, lower.y_range[0]), **look)
-        drawing.label(letter, at=[Spot(upper.at(part.end, high) + 3.0, 0.0, 1.0)])
+        (low, high), (end, _, position) = upper.y_range, part.last
+        upper.line((end, high), (end, low), **look)
+        lower.line((end, position), (end, lower.y_range[0]), **look)
+        drawing.label(letter, at=[Spot(upper.at(end, high) + 3.0, 0.0, 1.0)])
     for part in letters.values():
-        for panel, unit, role, value in zip(both, UNITS, ROLES, part.last, strict=True):
-            place = panel.at(part.end, value)
+        end, *values = part.last
+        for panel, unit, role, value in zip(plots, UNITS, ROLES.values(), values, strict=False):
+            place = panel.at(end, value)
             drawing.disc(place, 2.4, fill="ink")
             spots = [*around(place, angles=(0.0, -30.0, 30.0), gaps=[6.0])]
             spots = spots if part is parts[-1] else []  # to its right there is nothing else
@@ -155,103 +159,97 @@ def _mark_ends(scene: Scene, parts: Sequence[Part], both: Sequence[Panel]) -> No
             drawing.label(scene.number(value, unit), at=spots, role=role)
     y = drawing.extent()[0] - 6.0
     for letter, part in letters.items():
-        event, time = end_in_words(part.ends, scene.noun), scene.number(part.end, "s")
+        event, time = end_in_words(part.ends, scene.noun), scene.number(part.last[0], "s")
         words = say("motion-key", letter=letter, ends=event, time=time)
         y = drawing.label(words, at=[Spot(complex(lower.box.left, y), 0.0, 1.0)]).bottom - 5.0
 
 
 def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str]:
-    start = scene.number(parts[0].speed, "m/s")
+    start = scene.number(float(parts[0].speeds[0]), "m/s")
     yield say("motion-start", object=scene.the(name), speed=start)
     for part in parts:
-        key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
-        speed, position = map(scene.number, part.last, UNITS)
+        gain = part.speeds[-1] - part.speeds[0]
+        key = "rises" if gain > 0 else "falls" if gain < 0 else "stays"
+        time, speed, position = map(scene.number, part.last, ("s", *UNITS))
         ends = f" ({end_in_words(part.ends, scene.the)})" if part.ends else ""
-        words = {"time": scene.number(part.end, "s"), "speed": speed, "position": position}
-        yield say(f"motion-{key}", ends=ends, **words)
+        yield say(f"motion-{key}", ends=ends, time=time, speed=speed, position=position)
     if parts[-1].ends is None:
         yield say("motion-goes-on")
 
 
-# Work.
+# As it was measured.
 
 
-def tension_work(scene: Scene) -> Plate:
-    """The pull of a string on one object, from the start to the end of the first phase."""
-    force = _force(scene)
-    distance = abs(scene.phase.displacements.get(force.on) or 0.0)
-    if not distance or not force.work:
-        raise CannotDrawError(f"the {force.name} does no work")
-    along = force.work / distance  # N, constant within a phase
-    against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
-    values = (("tension", along, "N"), ("size", abs(along), "N"), ("distance", distance, "m"))
-    words = {key: scene.number(value, unit) for key, value, unit in values}
-    words |= {"object": scene.the(force.on), "work": scene.number(force.work, "J")}
-    area = (scene.symbol(f"work.{force.name}") or say("work-work"), f"= {words['work']}")
-    panel = _panel((along,), words["object"], distance, along, area)
-    size = (scene.label(force.name) or say("work-pull"), f"= {words['size']}")
-    angles = (-90.0, 90.0) if against else (90.0, -90.0)
-    spots = around(panel.at(distance / 2, along), angles=angles)
-    panel.drawing.label(size, at=spots, role="accent-1")
-    said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
-    return plate(panel.drawing, "work", [said], [caption], **words)
-
-
-def _force(scene: Scene) -> Force:
-    """The force that the slot names, or the pull on the object that it names, or on the first."""
-    subject = scene.subject or default_object(scene)
-    for force in scene.phase.forces:
-        named = subject == force.name or (subject == force.on and force.size)
-        if named and force.interaction is Interaction.TENSION and force.vector:
-            return force
-    raise CannotDrawError(f"no string pulls {subject!r}")
-
-
-def _panel(
-    forces: Iterable[float],
-    whose: str,
-    distance: float,
-    force: float,
-    work: Line,
-    share: float = 0.5,
-) -> Panel:
-    """Axes for ``forces`` in N, with the area below a constant one of them as its work.
-
-    The words of the area stand at a ``share`` of its height.
-    """
-    ranges = ((0.0, 1.12 * distance), with_room(forces, 0.3))
-    (panel,) = panels(Drawing(), *ranges, height=WORK_HEIGHT)
-    panel.shade((0.0, 0.0), (distance, force), "tint-1")
-    panel.axes(say("work-tension"), say("work-distance", object=whose))
-    panel.line((0.0, force), (distance, force), role="accent-1", width=2.2)
-    panel.line((distance, force), (distance, 0.0), role="accent-1", width=1.0, dash=DASHES)
-    middle = Spot(panel.at(distance / 2, share * force), 0.5, 0.5)
-    panel.drawing.label(say("work-area"), work, at=[middle])
-    return panel
-
-
-def record_work(scene: Scene) -> Plate:
-    """Readings of one trial within its run, their mean over the distance, and the area."""
+def record(scene: Scene) -> Plate:
+    """A panel for each column of a record."""
     trial, found, run = trial_of(scene)
-    if any(quantity not in trial.estimates for quantity in NEEDED) or trial.window is None:
-        raise CannotDrawError(f"the record of {trial.name!r} has no force in the run")
-    force = next(c for c in channels_of(trial, found, run) if c.name == "force")
-    inside = (run.driven[0] <= force.time) & (force.time <= run.driven[1])
-    start = run_position(run, np.array(trial.window[0]))
-    moved, pulls = run_position(run, force.time[inside]) - start, force.values[inside].tolist()
-    tension, work = (trial.estimates[quantity].value for quantity in NEEDED)
-    distance = work / tension  # the measured one, or the given one that ends the run
-    words = {"trial": trial.name, "object": scene.the(view_of(scene.scenario).moving)}
-    words["distance"] = scene.number(distance, "m")
-    measured = (*NEEDED, Measurand.DISTANCE)
-    for key, quantity, unit in zip(("tension", "work", "distance"), measured, "NJm", strict=True):
-        if estimate := trial.estimates.get(quantity):
-            words[key] = shown(estimate, unit, scene.figures)
-    forces = [tension, *pulls]
-    panel = _panel(forces, words["object"], distance, tension, words["work"], 0.45)
-    panel.dots(zip(moved.tolist(), pulls, strict=True))
-    top = panel.at(distance / 2, panel.y_range[1])
-    spots = [Spot(top - down, 0.5, 1.0) for down in (0j, 8j, -10j)]
-    panel.drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
-    said = [say("record-work-description", **words)]
-    return plate(panel.drawing, "record-work", said, **words)
+    series, times = series_of(trial, found, run), (float(found.time[0]), float(found.time[-1]))
+    shaded = () if trial.window is None else np.clip(trial.window, *times).tolist()
+    plots = _over_time(series, times, shaded, room=0.12, width=1.6, height=74.0, between=28.0)
+    columns = listing([say(f"series-{each.name}-word") for each in series])
+    said = _of_record(scene, trial, run, series)
+    return plate(plots[0].drawing, "record", said, trial=trial.name, columns=columns)
+
+
+def trial_of(scene: Scene) -> tuple[Trial, Record, FoundRun]:
+    """The trial that the slot names, with its record and the run in it."""
+    for trial in scene.evidence.analysis.trials if scene.evidence else ():
+        if trial.name == scene.subject and trial.record is not None and trial.run is not None:
+            return trial, trial.record, trial.run
+    raise CannotDrawError(f"there is no record of {scene.subject!r} with a run in it")
+
+
+def series_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Series, ...]:
+    """The columns that the record has, turned the way of the run, with what was fitted to them."""
+    made = []
+    for name in ROLES:
+        readings: Array | None = getattr(found, name)
+        there = np.isfinite([] if readings is None else readings)
+        if readings is not None and there.sum() >= FEWEST_MARKS:
+            offset = (run.force_offset or 0.0) if name == "force" else 0.0
+            time, values = found.time[there], run.signs.get(name, 1) * readings[there] - offset
+            lines = [*_fitted(name, time, values, trial, run)]
+            made.append(Series(name, lines, np.column_stack([time, values]).tolist()))
+    return tuple(made)
+
+
+def run_position(run: FoundRun, time: Array) -> Array:
+    """m, along the fitted line; its zero is any."""
+    speed, acceleration = run.driven_line
+    return speed * time + acceleration * time**2 / 2
+
+
+def _fitted(name: str, time: Array, values: Array, trial: Trial, run: FoundRun) -> Iterator[Array]:
+    """The lines of one column."""
+    begin, end = trial.window or run.driven
+    ends, flat = np.array([begin, end]), np.ones(2)
+    if name == "velocity":
+        lines = [(ends, run.driven_line)]
+        if run.coasting is not None and run.coasting_line is not None:
+            lines.append((np.array([end, run.coasting[1]]), run.coasting_line))
+        for line, (first, slope) in lines:
+            yield np.column_stack([line, first + slope * line])
+    elif name == "position":
+        inside = (time >= run.driven[0]) & (time <= run.driven[1])
+        above = values[inside] - run_position(run, time[inside])
+        offset = float(np.mean(above)) if inside.any() else 0.0
+        moments = np.linspace(begin, end, SAMPLES)
+        yield np.column_stack([moments, offset + run_position(run, moments)])
+    elif Measurand.MEAN_TENSION in trial.estimates:
+        yield np.column_stack([ends, trial.estimates[Measurand.MEAN_TENSION].value * flat])
+
+
+def _of_record(
+    scene: Scene, trial: Trial, run: FoundRun, series: Sequence[Series]
+) -> Iterator[str]:
+    begin, end = trial.window or run.driven
+    yield say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")
+    speed, acceleration = run.driven_line
+    for name, line in ((each.name, each.lines[0]) for each in series if each.lines):
+        words = {
+            "acceleration": scene.number(acceleration, "m/s²"),
+            "speed": scene.number(speed + acceleration * end, "m/s"),
+            "distance": scene.number(line[-1, 1] - line[0, 1], "m"),
+            "tension": scene.number(line[0, 1], "N"),
+        }
+        yield say(f"record-says-{name}", **words)
