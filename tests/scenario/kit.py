@@ -15,7 +15,11 @@ from fallwork.scenario import CourseData, Quantity, Scenario, as_written, load_c
 HERE = Path(__file__).parent
 SOUND = HERE / "sound"
 DEMO = HERE.parents[1] / "site-data"
-REFUSED = yaml.load((HERE / "refused.yaml").read_text("utf-8"), yaml.BaseLoader)
+
+
+def table(name: str) -> Any:
+    """What a file of cases says, as text."""
+    return yaml.load((HERE / f"{name}.yaml").read_text("utf-8"), yaml.BaseLoader)
 
 
 def sound(name: str) -> Scenario:

@@ -30,15 +30,14 @@ def test_a_spoiled_file_brings_its_message(
     if case.parent != HERE / "spoiled":
         load, named = load_course, Path()
         monkeypatch.chdir(kit.copied(tmp_path))
-        if case.parent.name == "spoiled_terms":
-            Path("terms/2027-spring.yaml").unlink()
-            shutil.copy(case, "terms")
-        else:
-            shutil.copy(case, "course.yaml")
+        of_term = case.parent.name == "spoiled_terms"
+        Path("terms/2027-spring.yaml" if of_term else "course.yaml").unlink()
+        shutil.copy(case, "terms" if of_term else "course.yaml")
     assert kit.message(load, named) == case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
 
 
-FILES = kit.REFUSED["files"]
+REFUSED = kit.table("refused")
+FILES, NAMES = REFUSED["files"], REFUSED["file names"]
 WRITTEN = {
     "picture.yaml": b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR",
     "zeros.yaml": b"title: A\n" + bytes(1000),
@@ -68,27 +67,11 @@ def test_a_file_that_the_system_refuses_is_told(
     )
 
 
-@pytest.mark.parametrize(
-    ("file", "name", "message"),
-    [
-        (
-            *("scenarios/train.yaml", "scenarios/train.yml"),
-            "a file name that ends in .yml; rename it to train.yaml",
-        ),
-        (
-            *("scenarios/train.yaml", "scenarios/Train 2.yaml"),
-            'the file name "Train 2"; it becomes part of addresses: lower-case letters, digits and '
-            "single hyphens, beginning with a letter; write train-2",
-        ),
-        (
-            *("terms/2027-spring.yaml", "terms/step.yaml"),
-            'the file name "step"; choose another: the site has other pages at that address',
-        ),
-    ],
-)
-def test_a_file_name_becomes_an_address(file: str, name: str, message: str, course: Path) -> None:
+@pytest.mark.parametrize("change", NAMES)
+def test_a_file_name_becomes_an_address(change: str, course: Path) -> None:
+    file, _, name = change.partition(" to ")
     Path(file).rename(name)
-    assert kit.message(load_course, course) == f"{name}:1:1: {message}"
+    assert kit.message(load_course, course) == f"{name}:1:1: {NAMES[change]}"
 
 
 def test_a_folder_without_a_course_is_told(course: Path) -> None:
@@ -132,11 +115,9 @@ def test_a_damaged_file_is_read_or_told(file: Path, at: float, cut: int, word: s
         try:
             load_course(root)
         except BadInput as error:
-            problems = error.problems
-        else:
-            problems = ()
-    places = [problem.place for problem in problems if problem.place.file == str(spoiled)]
-    assert places == sorted(places)
+            told = (problem.place for problem in error.problems)
+            places = [place for place in told if place.file == str(spoiled)]
+            assert places == sorted(places)
 
 
 KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}

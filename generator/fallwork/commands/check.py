@@ -22,7 +22,7 @@ from fallwork.commands.notes import on_course, on_scenario
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.lesson.notation import check_notation
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.faults import NoModeFound
+from fallwork.mechanics.apparatus import NoModeFound
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages import check_recordings
 from fallwork.pages.trials import evidence_of, gravity_estimate

@@ -5,16 +5,10 @@ Knows nothing of text, files, units other than SI, or uncertainties.
 """
 
 from fallwork.mechanics.accounts import account, accounts, is_small, objects, systems
-from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus
 from fallwork.mechanics.batch import DrivenBatch, solve_driven
 from fallwork.mechanics.course import apparatus_of, normal_gravity
-from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.rigging import Rigging, rigging_of
 from fallwork.mechanics.run import solve
 from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, SystemAccount, ZeroWork
 from fallwork.scenario.nouns import BENCH, EARTH
-
-__all__ = ["BENCH", "EARTH", "Apparatus", "DrivenBatch", "Force", "ImpossibleApparatus"]
-__all__ += ["Interaction", "Phase", "Rigging", "Solution", "SystemAccount", "ZeroWork"]
-__all__ += ["account", "accounts", "apparatus_of", "is_small", "normal_gravity", "objects"]
-__all__ += ["rigging_of", "solve", "solve_driven", "systems"]

@@ -5,12 +5,11 @@ of energy for every one of them. Choices double with every object, and what take
 does no work can be added to any of them, so of many only the telling ones are listed.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
-from typing import Any
+from itertools import accumulate, combinations
 
-from fallwork.mechanics.apparatus import Apparatus, Interaction, Number
+from fallwork.mechanics.apparatus import Apparatus, Body, Interaction, Number
 from fallwork.mechanics.solution import Force, Phase, SystemAccount
 from fallwork.scenario.nouns import EARTH
 
@@ -61,15 +60,15 @@ def _energy_changes(
     apparatus: Apparatus, phase: Phase, chosen: frozenset[str], internal: Sequence[Force]
 ) -> dict[str, float | None]:
     """Only the kinds of energy that the members can have."""
-    bodies, moving = apparatus.bodies, [name for name in phase.displacements if name in chosen]
-    masses = {name: float((bodies.get(name) or apparatus.pulleys[name]).mass) for name in moving}
+    moving = [name for name in phase.displacements if name in chosen]
+    masses = {name: float(apparatus.thing(name).mass) for name in moving}
     along = phase.start_velocities, phase.end_velocities
     changes: dict[str, float | None] = {}
     if moving:
         changes["kinetic"] = _total(_gain(mass, name, *along) for name, mass in masses.items())
     rims = phase.start_angular_velocities, phase.end_angular_velocities
     turning = [  # wheels, uniform rolling discs: m v²/4; pulleys with inertia: I ω²/2
-        *((name, each.wheel_mass / 2, along) for name, each in bodies.items()),
+        *((name, each.wheel_mass / 2, along) for name, each in apparatus.bodies.items()),
         *((name, each.inertia, rims) for name, each in apparatus.pulleys.items()),
     ]
     rotational = [_gain(inertia, n, *v) for n, inertia, v in turning if n in chosen and inertia]
@@ -77,9 +76,9 @@ def _energy_changes(
         changes["rotational"] = _total(rotational)
     if EARTH in chosen and any(masses.values()):
         changes["potential"] = _total(_lift(apparatus, phase, name) for name in moving)
-    rubbing = [force for force in internal if force.interaction is Interaction.FRICTION]
+    rubbing = [force.work for force in internal if force.interaction is Interaction.FRICTION]
     if rubbing:
-        heat = _total(force.work for force in rubbing)
+        heat = _total(rubbing)
         changes["thermal"] = None if heat is None else 0.0 - heat
     return changes
 
@@ -96,24 +95,22 @@ def _gain(
 
 def _lift(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
     """The potential energy that a body and the Earth gain: weight times rise."""
-    moved, body, rise = phase.displacements[name], apparatus.bodies.get(name), -1.0
-    mass = float((body or apparatus.pulleys[name]).mass)
-    if body is not None and body.surface is not None:
-        rise = float(apparatus.surfaces[body.surface].tangent[1])
-    if mass == 0 or rise == 0:
+    moved, thing, rise = phase.displacements[name], apparatus.thing(name), -1.0
+    if isinstance(thing, Body) and thing.surface is not None:
+        rise = float(apparatus.surfaces[thing.surface].tangent[1])
+    if thing.mass == 0 or rise == 0:
         return 0.0
-    return None if moved is None else mass * float(apparatus.gravity) * rise * moved + 0.0
+    weight = float(thing.mass) * float(apparatus.gravity)
+    return None if moved is None else weight * rise * moved + 0.0
 
 
 def _total(values: Iterable[float | None]) -> float | None:
     """The sum, without what rounding leaves of terms that cancel; None if any is unknown."""
-    known: list[float] = []
-    for value in values:
-        if value is None:
-            return None
-        known.append(value)
+    every = [*values]
+    known = [value for value in every if value is not None]
     total = sum(known, 0.0)
-    return 0.0 if abs(total) <= NOISE * sum(map(abs, known)) else total
+    small = abs(total) <= NOISE * sum(map(abs, known))
+    return None if len(known) < len(every) else 0.0 if small else total
 
 
 # ---- what is listed
@@ -145,61 +142,47 @@ def systems(
     """
     if is_small(apparatus):
         return accounts(apparatus, phase)
-    neutrality = _Neutrality(apparatus, phase)
-    chosen = (*featured, *_telling(apparatus, phase))
+    idle, classes = _idle(apparatus, phase), set[tuple[str, ...]]()
+    for chosen in (*featured, *_telling(apparatus, phase)):
+        left = {*chosen}
+        for name in sorted(left):
+            if idle(name, left):
+                left.remove(name)
+        classes.add(tuple(sorted(left)))
     found: list[SystemAccount] = []
-    classes = {neutrality.without(members) for members in chosen}
     for members in sorted(classes, key=lambda each: (len(each), each)):
-        one = account(apparatus, phase, members or (EARTH,))
+        one, there = account(apparatus, phase, members or (EARTH,)), {*members}
         working = tuple(force for force in one.external if force.reason is None)
-        at_will = neutrality.besides(members)
+        others = (name for name in objects(apparatus) if name not in there)
+        at_will = tuple(name for name in others if idle(name, there))
         found.append(replace(one, members=members, external=working, at_will=at_will))
     return tuple(found)
 
 
-class _Neutrality:
-    """What makes no difference to a system: it has no energy of its own in this phase, no work is
-    done on it from outside the system, and it does none on members."""
-
-    def __init__(self, apparatus: Apparatus, phase: Phase) -> None:
-        self.everything = objects(apparatus)
-        along = phase.start_velocities, phase.end_velocities
-        round_ = phase.start_angular_velocities, phase.end_angular_velocities
-        things: Mapping[str, Any] = {**apparatus.bodies, **apparatus.pulleys}
-        heavy = {name for name, thing in things.items() if thing.mass}
-        massive = {name for name, pulley in apparatus.pulleys.items() if pulley.inertia}
-        self.energetic = {
-            name
-            for (starts, ends), able in ((along, heavy), (round_, massive))
-            for name in able
-            if starts.get(name) or ends.get(name, 0.0) != 0
-        }
-        self.done_by: dict[str, set[str]] = {name: set() for name in self.everything}
-        self.done_on: dict[str, set[str]] = {name: set() for name in self.everything}
-        for force in phase.forces:
-            if force.reason is None:
-                self.done_on[force.on].add(force.partner)
-                self.done_by.setdefault(force.partner, set()).add(force.on)
-
-    def _holds(self, name: str, members: set[str]) -> bool:
-        return (
-            name not in self.energetic
-            and self.done_on[name] <= members
-            and self.done_by[name].isdisjoint(members)
+def _idle(apparatus: Apparatus, phase: Phase) -> Callable[[str, set[str]], bool]:
+    """Whether something makes no difference to a system of these members: it has no energy of its
+    own in this phase, no work is done on it from outside the system, and it does none on members.
+    """
+    pulleys = apparatus.pulleys
+    heavy = {name for name in (*apparatus.bodies, *pulleys) if apparatus.thing(name).mass}
+    massive = {name for name, pulley in pulleys.items() if pulley.inertia}
+    energetic = {
+        name
+        for starts, ends, able in (
+            (phase.start_velocities, phase.end_velocities, heavy),
+            (phase.start_angular_velocities, phase.end_angular_velocities, massive),
         )
+        for name in able
+        if starts.get(name) or ends.get(name, 0.0) != 0
+    }
+    works = {(force.partner, force.on) for force in phase.forces if force.reason is None}
 
-    def without(self, members: Iterable[str]) -> tuple[str, ...]:
-        """The members that make a difference, sorted."""
-        left = set(members)
-        for name in sorted(left):
-            if self._holds(name, left):
-                left.remove(name)
-        return tuple(sorted(left))
+    def idle(name: str, members: set[str]) -> bool:
+        on_it = {partner for partner, on in works if on == name}
+        by_it = {on for partner, on in works if partner == name}
+        return name not in energetic and on_it <= members and by_it.isdisjoint(members)
 
-    def besides(self, members: Iterable[str]) -> tuple[str, ...]:
-        """What can be added, in any combination."""
-        there = set(members)
-        return tuple(n for n in self.everything if n not in there and self._holds(n, there))
+    return idle
 
 
 def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:
@@ -211,13 +194,5 @@ def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:
             yield force.partner, force.on
     for string in apparatus.strings.values():
         yield string.name, *(name for name in string.path if name not in apparatus.anchors)
-    together: tuple[str, ...] = ()
-    for more in (
-        tuple(phase.displacements),
-        tuple(apparatus.strings),
-        tuple(apparatus.pulleys),
-        (EARTH,),
-        tuple(apparatus.surfaces),
-    ):
-        together = (*together, *more)
-        yield together
+    more = phase.displacements, apparatus.strings, apparatus.pulleys, (EARTH,), apparatus.surfaces
+    yield from accumulate(tuple(each) for each in more)

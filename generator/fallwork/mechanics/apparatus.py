@@ -1,9 +1,11 @@
-"""What the solver takes: an apparatus in SI units, without text, files or uncertainties.
+"""What the solver takes: an apparatus in SI units, without text, files or uncertainties; and the
+errors that tell why it can't be though each of its parts can.
 
 A value is a float, or for the batch solver an array; all arrays of one apparatus broadcast
 together. Positive senses: forward on a surface, downward for what hangs, and for a pulley the
 turn that goes with its string running from first to last of its path. ``of`` takes it from a
-scenario, whose quantities may hold arrays.
+scenario, whose quantities may hold arrays. Names that stand for nothing and numbers that make no
+sense are refused by the scenario stage, which has the words of all rules.
 """
 
 import math
@@ -14,12 +16,14 @@ from typing import Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np
 
+from fallwork.errors import FallworkError
 from fallwork.scenario import model
 from fallwork.scenario.model import String as String
 from fallwork.scenario.nouns import EARTH
+from fallwork.scenario.report import refusal
 
 Number = float | np.ndarray[Any, np.dtype[np.float64]]
-Thing = TypeVar("Thing")
+Kind = TypeVar("Kind")
 
 
 class Interaction(Enum):
@@ -98,6 +102,11 @@ class Pulley:
     radius: Number | None = None  # m; needed with inertia or bearing torque
     bearing_torque: Number = 0.0  # N m, opposes the turning
 
+    @property
+    def takes_torque(self) -> bool:
+        """Whether it takes one to turn it."""
+        return bool(np.any(self.inertia) or np.any(self.bearing_torque))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
@@ -124,15 +133,13 @@ class Apparatus:
     @classmethod
     def of(cls, given: model.Scenario, gravity: float) -> Self:
         """As a scenario has it; ``gravity`` in m/s²."""
-        objects, surfaces = given.objects.items(), given.surfaces
+        things, surfaces = given.objects.values(), given.surfaces
+        bodies = [t for t in things if isinstance(t, model.Slider | model.Hanging)]
+        pulleys = [_as_given(Pulley, t) for t in things if isinstance(t, model.Pulley)]
         return cls(
-            bodies={
-                name: _body(thing, surfaces)
-                for name, thing in objects
-                if isinstance(thing, model.Slider | model.Hanging)
-            },
-            pulleys={n: _pulley(thing) for n, thing in objects if isinstance(thing, model.Pulley)},
-            anchors=tuple(n for n, thing in objects if isinstance(thing, model.Anchor)),
+            bodies={each.name: _body(each, surfaces) for each in bodies},
+            pulleys={each.name: each for each in pulleys},
+            anchors=tuple(thing.name for thing in things if isinstance(thing, model.Anchor)),
             surfaces={name: _as_given(Surface, surface) for name, surface in surfaces.items()},
             strings=given.strings,
             run=_as_given(Run, given.run),
@@ -144,18 +151,27 @@ class Apparatus:
         """Everything that may be a member of a system, in order."""
         return (*self.bodies, *self.pulleys, *self.strings, *self.surfaces, EARTH)
 
+    def thing(self, name: str) -> Body | Pulley:
+        """The body or pulley of that name."""
+        return self.bodies.get(name) or self.pulleys[name]
+
     def applied(self, name: str) -> Iterator[Applied]:
         """The forces on a body or pulley that act whatever moves."""
-        thing = self.bodies.get(name) or self.pulleys[name]
+        thing = self.thing(name)
         if isinstance(thing, Body) or np.any(thing.mass):
             yield Applied(Interaction.GRAVITY, EARTH, 0.0, -(thing.mass * self.gravity))
 
 
-def _as_given(cls: type[Thing], given: Any, **more: Any) -> Thing:
-    """What a thing of a scenario says under the same names, with values in place of quantities."""
+def _as_given(cls: type[Kind], given: Any, **more: Any) -> Kind:
+    """What a thing of a scenario says under the same names, with values in place of quantities; a
+    disc of known mass and radius is uniform.
+    """
     names = {each.name for each in fields(cls)}  # type: ignore[arg-type]
     said = {name: each for name, each in vars(given).items() if name in names and each is not None}
-    return cls(**{name: getattr(each, "value", each) for name, each in said.items()}, **more)
+    said = {name: getattr(each, "value", each) for name, each in said.items()}
+    if cls is Pulley and "inertia" not in said and {"mass", "radius"} <= {*said}:
+        said["inertia"] = said["mass"] * said["radius"] ** 2 / 2
+    return cls(**said, **more)
 
 
 def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surface]) -> Body:
@@ -166,8 +182,7 @@ def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surf
     """
     if isinstance(given, model.Hanging):
         return _as_given(Body, given, kind=given.kind)
-    surface, wheels = surfaces[given.runs_on], given.wheels
-    body = _as_given(Body, given, surface=given.runs_on)
+    surface, wheels, body = surfaces[given.runs_on], given.wheels, _as_given(Body, given)
     kinetic, static = surface.friction.value, body.static_friction
     if given.friction is not None:
         kinetic = given.friction.value
@@ -175,12 +190,46 @@ def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surf
         static = surface.static_friction.value
         static = static if given.friction is None else np.maximum(kinetic, static)
     rolling = wheels.count * wheels.mass.value if wheels else 0.0
-    return replace(body, friction=kinetic, static_friction=static, wheel_mass=rolling)
+    body = replace(body, surface=given.runs_on, wheel_mass=rolling)
+    return replace(body, friction=kinetic, static_friction=static)
 
 
-def _pulley(given: model.Pulley) -> Pulley:
-    """With mass and radius but no inertia it is a uniform disc."""
-    pulley = _as_given(Pulley, given)
-    if given.inertia is None and given.mass is not None and pulley.radius is not None:
-        return replace(pulley, inertia=pulley.mass * pulley.radius**2 / 2)
-    return pulley
+class Reason(Enum):
+    """Why a set-up can't be; the value is the key of the words."""
+
+    BOTH_ENDS_FIXED = "both-ends-fixed"
+    NOTHING_TURNS = "nothing-turns"
+    UNHELD = "unheld"
+    UNHELD_PULLEY = "unheld-pulley"
+    LOOP = "loop"
+    OVER_AND_UNDER = "over-and-under"
+    HELD_START = "held-start"
+    NO_MOTION_FOUND = "no-motion-found"
+
+    @property
+    def words(self) -> tuple[str, str]:
+        """What is wrong, and what would be right."""
+        return refusal(self.value)
+
+
+class ImpossibleApparatus(FallworkError):
+    """Objects that can't stand together as described.
+
+    ``objects`` are the names concerned; ``number`` is the path of the number at fault, if any.
+    """
+
+    def __init__(self, reason: Reason, *objects: str, number: str = "") -> None:
+        super().__init__(reason, *objects)
+        self.reason, self.objects, self.number = reason, objects, number
+
+    def __str__(self) -> str:
+        return f"{', '.join(self.objects)}: {'; '.join(self.reason.words)}"
+
+
+class NoModeFound(FallworkError):
+    """No mode fulfils its conditions: beyond what the solver can do."""
+
+    reason = Reason.NO_MOTION_FOUND
+
+    def __str__(self) -> str:
+        return "; ".join(self.reason.words)

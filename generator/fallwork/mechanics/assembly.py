@@ -8,6 +8,7 @@ mass × q″ = drive − friction − Σ stretch × tension − support. Arrays 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 from typing import Any, Self
 
 import numpy as np
@@ -77,21 +78,11 @@ def setup_of(apparatus: Apparatus) -> Setup:
     rigging = rigging_of(apparatus)
     rows = [number for each in rigging.coordinates for number in _numbers(apparatus, each)]
     numbers = np.stack(np.broadcast_arrays(*rows), dtype=float)
-    mass, drive, fall, kinetic, static = (
-        np.moveaxis(numbers[at::5], 0, -1)  # each coordinate's cases side by side in memory
-        for at in range(5)
-    )
-    return Setup(
-        apparatus=apparatus,
-        rigging=rigging,
-        stretch=rigging.stretch_matrix(),
-        mass=mass,
-        drive=drive,
-        fall=fall,
-        kinetic=kinetic,
-        static=static,
-        bound=kinetic,
-    )
+    names, stretch = ("mass", "drive", "fall", "kinetic", "static"), rigging.stretch_matrix()
+    # each coordinate's cases side by side in memory
+    arrays: Any = {name: np.moveaxis(numbers[at::5], 0, -1) for at, name in enumerate(names)}
+    arrays["bound"] = arrays["kinetic"]
+    return Setup(apparatus=apparatus, rigging=rigging, stretch=stretch, **arrays)
 
 
 def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, ...]:
@@ -102,26 +93,22 @@ def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, ...]
             return (0.0,) * 5
         braking = pulley.bearing_torque / pulley.radius
         return pulley.inertia / pulley.radius**2, 0.0, 0.0, braking, braking
+    along: tuple[Number, Number] = (0.0, -1.0)
+    if coordinate.surface is not None:
+        along = apparatus.surfaces[coordinate.surface].tangent
+    drive: Number = 0.0  # what acts on the members whatever moves, along that unit vector, N
+    for force in chain.from_iterable(map(apparatus.applied, coordinate.members)):
+        drive = drive + force.forward * along[0] + force.up * along[1]
     if coordinate.surface is None:
-        things = (apparatus.bodies.get(m) or apparatus.pulleys[m] for m in coordinate.members)
-        mass = sum((thing.mass for thing in things), 0.0)
-        return mass, _drive(apparatus, coordinate, (0.0, -1.0)), apparatus.gravity, 0.0, 0.0
-    body, along = apparatus.bodies[coordinate.name], apparatus.surfaces[coordinate.surface].tangent
+        mass = sum((apparatus.thing(member).mass for member in coordinate.members), 0.0)
+        return mass, drive, apparatus.gravity, 0.0, 0.0
+    body = apparatus.bodies[coordinate.name]
     pressing = body.mass * apparatus.gravity * along[0]
     static = body.friction if body.static_friction is None else body.static_friction
     return (
         body.mass + body.wheel_mass / 2,  # a disc's rim force is (m r²/2)(a/r)/r = m a/2
-        _drive(apparatus, coordinate, along),
+        drive,
         -(apparatus.gravity * along[1]) + 0.0,
         body.friction * pressing,
         np.maximum(static, body.friction) * pressing,  # a spread of both may overlap
     )
-
-
-def _drive(apparatus: Apparatus, coordinate: Coordinate, along: tuple[Number, Number]) -> Number:
-    """What acts on the members whatever moves, along a unit vector, N."""
-    total: Number = 0.0
-    for member in coordinate.members:
-        for force in apparatus.applied(member):
-            total = total + force.forward * along[0] + force.up * along[1]
-    return total

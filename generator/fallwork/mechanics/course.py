@@ -3,9 +3,8 @@
 import math
 
 from fallwork.errors import BadInput
-from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus
 from fallwork.mechanics.assembly import setup_of
-from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.state import start_speeds
 from fallwork.scenario import Course
 from fallwork.scenario.model import Scenario

@@ -6,7 +6,7 @@ the equations of a single case leave open, loads that may be shared and massless
 its range. Finding the right mode is left to ``state``.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -175,6 +175,14 @@ class Unknowns:
     upper: Array
     places: tuple[tuple[str, int], ...]  # field of Loads, and place in it
 
+    def apart(self, setup: Setup, values: Iterable[float], rubbing: Array) -> dict[str, Array]:
+        """Values of the unknowns by fields of Loads, zero elsewhere; ``rubbing`` elsewhere too."""
+        parts = {"tension": np.zeros(len(setup.stretch)), "resistance": rubbing.copy()}
+        parts["support"] = np.zeros(len(rubbing))
+        for (kind, at), value in zip(self.places, values, strict=True):
+            parts[kind][at] = value
+        return parts
+
 
 def unknowns(setup: Setup, spans: Flags, rubbing: Flags, pads: Flags) -> Unknowns:
     """Those of these spans and coordinates; friction within its bound."""
@@ -202,7 +210,9 @@ def _left_open(
     made_of = np.abs(setup.drive) + setup.bound + np.abs(open_.matrix) @ np.abs(values)
     feasible = bool((missed <= TOLERANCE * (made_of + 1e-3 * made_of.max(initial=0.0))).all())
     others, ranges = _explored(open_, values) if feasible else ([], ())
-    found, *more = (_as_loads(setup, mode, open_, each) for each in (values, *others))
+    rubs = mode.sliding * setup.bound
+    sets = (open_.apart(setup, setup.quiet(each), rubs) for each in (values, *others))
+    found, *more = (Loads(**each) for each in sets)
     snapped = _snapped(setup, mode, force, acceleration, found.tension[mode.taut])
     return Response(
         mode=mode,
@@ -214,21 +224,9 @@ def _left_open(
     )
 
 
-def _as_loads(setup: Setup, mode: Mode, open_: Unknowns, values: Array) -> Loads:
-    parts = {
-        "tension": np.zeros(len(setup.stretch)),
-        "resistance": mode.sliding * setup.bound,
-        "support": np.zeros(len(setup.mass)),
-    }
-    for (kind, at), value in zip(open_.places, setup.quiet(values), strict=True):
-        parts[kind][at] = value
-    return Loads(**parts)
-
-
 def _explored(open_: Unknowns, values: Array) -> tuple[list[Array], tuple[Range, ...]]:
     """The outermost solutions and the ranges, around one solution ``values``."""
-    others: list[Array] = []
-    ranges = []
+    others, ranges = list[Array](), list[Range]()
     size = float(np.abs(values).max(initial=0.0)) or 1.0
     limits = np.stack([open_.lower, open_.upper], axis=1) / size
     exact = open_.matrix @ values / size  # what the bounded solution really meets

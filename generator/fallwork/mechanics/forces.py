@@ -50,11 +50,6 @@ def forces_of(
     return tuple(sorted(entries, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
 
 
-def segment_pulls(setup: Setup, string: StringRigging, loads: Loads) -> list[float]:
-    """The tension of every segment of a string, N."""
-    return [float(loads.tension[at]) for at in string.span_of_segments(setup.rigging.spans)]
-
-
 class _Ledger:
     """Collects forces pair by pair."""
 
@@ -156,7 +151,8 @@ class _Ledger:
     # ---- strings
 
     def _string(self, string: StringRigging) -> None:
-        pulls = segment_pulls(self.setup, string, self.loads)
+        spans = string.span_of_segments(self.rigging.spans)
+        pulls = [float(self.loads.tension[at]) for at in spans]
         ways = [direction_of(self.apparatus, segment) for segment in string.segments]
         last, first = len(string.path) - 1, string.path[0]
         self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])

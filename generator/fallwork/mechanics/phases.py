@@ -10,7 +10,7 @@ from fallwork.mechanics.algebra import Array
 from fallwork.mechanics.apparatus import Interaction
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.equations import Response
-from fallwork.mechanics.forces import forces_of, segment_pulls
+from fallwork.mechanics.forces import forces_of
 from fallwork.mechanics.rigging import Element, StringRigging
 from fallwork.mechanics.solution import Force, Phase, Undetermined, ZeroWork
 from fallwork.mechanics.state import State
@@ -69,12 +69,9 @@ def _known(values: Mapping[str, float | None]) -> dict[str, float]:
 def _angular(setup: Setup, values: Array) -> dict[str, float | None]:
     """Rim values over radii, for turning pulleys that have a radius."""
     radii = {n: setup.apparatus.pulleys[n].radius for n in setup.rigging.of_rim}
-    found = _values(values, setup.rigging.of_rim)
-    return {
-        name: None if (value := found[name]) is None else float(value / radius)
-        for name, radius in radii.items()
-        if radius is not None
-    }
+    turns = {n: radius for n, radius in radii.items() if radius is not None}
+    found = _values(values, {name: setup.rigging.of_rim[name] for name in turns})
+    return {n: None if (v := found[n]) is None else float(v / r) for n, r in turns.items()}
 
 
 def _segments(
@@ -84,21 +81,18 @@ def _segments(
     if motion is None:
         return (0.0,) * len(string.segments)
     open_ = {each.at for each in motion.ranges if each.kind == "tension"}
-    pulls = segment_pulls(setup, string, motion.loads)
     spans = string.span_of_segments(setup.rigging.spans)
-    return tuple(None if at in open_ else pull for at, pull in zip(spans, pulls, strict=True))
+    return tuple(None if at in open_ else float(motion.loads.tension[at]) for at in spans)
 
 
 def _pulls_on(string: StringRigging, pulls: Sequence[float | None]) -> dict[str, float | None]:
     """The pull on each end, and on each moving pulley that the string passes (both its sides)."""
     found: dict[str, float | None] = {}
     for at, (name, role) in enumerate(zip(string.path, string.elements, strict=True)):
-        if role is Element.FIXED:
-            continue
-        sides = [pulls[side] for side in (at - 1, at) if 0 <= side < len(pulls)]
-        total = None if None in sides else sum(side for side in sides if side is not None)
-        before = found.get(name, 0.0)
-        found[name] = None if total is None or before is None else before + total
+        if role is not Element.FIXED:
+            sides = [found.get(name, 0.0), *pulls[max(at - 1, 0) : at + 1]]
+            known = [side for side in sides if side is not None]
+            found[name] = sum(known, 0.0) if len(known) == len(sides) else None
     return found
 
 
@@ -146,12 +140,7 @@ def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
                 kind, partner, factor = Interaction.BEARING_TORQUE, BENCH, -radius
         ends = sorted((factor * each.low, factor * each.high))
         low, high = (end if np.isfinite(end) else None for end in ends)
-        about: dict[str, Any] = {
-            "interaction": kind,
-            "partner": partner,
-            "on": on,
-            "between": between,
-        }
+        about: Any = {"interaction": kind, "partner": partner, "on": on, "between": between}
         found.setdefault(tuple(about.values()), Undetermined(**about, low=low, high=high))
     return tuple(found.values())
 
@@ -160,15 +149,20 @@ def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:
     """The pad takes the kinetic energy of what stops; axles hand it on inside a rigid group."""
     lands = setup.apparatus.run.object
     at = setup.rigging.of_object[lands]
-    pulley, *loads = setup.rigging.coordinates[at].members
-
-    def energy(name: str) -> float:
-        thing = setup.apparatus.bodies.get(name) or setup.apparatus.pulleys[name]
-        return float(thing.mass) * float(before.speed[at]) ** 2 / 2
-
-    def blow(interaction: Interaction, partner: str, on: str, work: float) -> Force:
-        return Force(
-            interaction=interaction,
+    pulley, *loads = members = setup.rigging.coordinates[at].members
+    energies = {
+        name: float(setup.apparatus.thing(name).mass) * float(before.speed[at]) ** 2 / 2
+        for name in members
+    }
+    total = sum(energies.values())
+    blows = [(Interaction.LANDING, BENCH, lands, -total)]
+    for load in loads:
+        handed = energies[load] - (total if load == lands else 0.0)
+        blows.append((Interaction.AXLE, pulley, load, -handed))
+        blows.append((Interaction.AXLE, load, pulley, handed))
+    return tuple(
+        Force(
+            interaction=kind,
             partner=partner,
             on=on,
             vector=None,
@@ -176,11 +170,5 @@ def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:
             work=work + 0.0,
             reason=None if work else ZeroWork.NO_FORCE,  # nothing without mass gives a blow
         )
-
-    total = sum(map(energy, (pulley, *loads)))
-    forces = [blow(Interaction.LANDING, BENCH, lands, -total)]
-    for load in loads:
-        handed = energy(load) if load != lands else energy(load) - total
-        forces.append(blow(Interaction.AXLE, pulley, load, -handed))
-        forces.append(blow(Interaction.AXLE, load, pulley, handed))
-    return tuple(forces)
+        for kind, partner, on, work in blows
+    )

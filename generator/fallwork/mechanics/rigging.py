@@ -5,22 +5,16 @@ take part in turning, but on no number. Refuses what can't be (``ImpossibleAppar
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise, product
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.faults import (
-    ImpossibleApparatus,
-    Reason,
-    check_held,
-    check_order,
-    check_strings,
-)
+from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus, Reason
 from fallwork.mechanics.solution import Vector
 
 
@@ -119,8 +113,7 @@ class Rigging:
         """(spans, coordinates): factors of the coordinates' speeds in the stretching rates."""
         matrix = np.zeros((len(self.spans), len(self.coordinates)))
         for row, span in enumerate(self.spans):
-            for column, factor in span.stretch.items():
-                matrix[row, column] = factor
+            matrix[row, [*span.stretch]] = [*span.stretch.values()]
         return matrix
 
 
@@ -136,89 +129,59 @@ def rigging_of(apparatus: Apparatus) -> Rigging:
 
 
 def _laid_out(apparatus: Apparatus) -> Rigging:
-    check_strings(apparatus)
-    coordinates, of_object, of_rim = _coordinates(apparatus)
-    strings: dict[str, StringRigging] = {}
-    spans: list[Span] = []
-    for name, string in apparatus.strings.items():
-        elements = tuple(_element(apparatus, string.path, at) for at in range(len(string.path)))
-        segments = _segments(apparatus, name, string.path, elements)
-        line = StringRigging(name=name, path=string.path, elements=elements, segments=segments)
-        own = _spans(line, of_object, of_rim)
-        places = tuple(range(len(spans), len(spans) + len(own)))
-        strings[name] = replace(line, spans=places)
-        spans.extend(own)
-    pulled_up = {
-        end
-        for line in strings.values()
-        for at, segment in enumerate(line.segments)
-        for side, end in enumerate(line.path[at : at + 2])
-        if (2 * side - 1) * segment.upright < 0
-    }
-    check_held(apparatus, pulled_up)
-    check_order(
-        {
-            line.path: name
-            for name, line in strings.items()
-            if len(line.path) == 2 and not ON_BENCH.intersection(line.elements)
-        }
-    )
-    return Rigging(
-        coordinates=coordinates,
-        spans=tuple(spans),
-        strings=strings,
-        of_object=of_object,
-        of_rim=of_rim,
-    )
-
-
-def _coordinates(
-    apparatus: Apparatus,
-) -> tuple[tuple[Coordinate, ...], dict[str, int], dict[str, int]]:
     """Bodies in their order, then moving pulleys with what they carry, then turning pulleys."""
+    bodies, pulleys, strings = apparatus.bodies.values(), apparatus.pulleys, apparatus.strings
+    _check_strings(apparatus)
     coordinates = [
         Coordinate(name=body.name, members=(body.name,), surface=body.surface)
-        for body in apparatus.bodies.values()
+        for body in bodies
         if body.hangs_from is None
     ]
-    for pulley in apparatus.pulleys.values():
-        if pulley.moving:
-            carried = [b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name]
-            coordinates.append(Coordinate(name=pulley.name, members=(pulley.name, *carried)))
+    for name in (name for name, pulley in pulleys.items() if pulley.moving):
+        carried = (body.name for body in bodies if body.hangs_from == name)
+        coordinates.append(Coordinate(name=name, members=(name, *carried)))
     of_object = {member: at for at, c in enumerate(coordinates) for member in c.members}
-    ends = {string.path[end] for string in apparatus.strings.values() for end in (0, -1)}
-    of_rim: dict[str, int] = {}
-    for name, pulley in apparatus.pulleys.items():  # whose turning takes a torque, or is a drum
-        wound = name in ends and not pulley.moving
-        if wound or np.any(pulley.inertia) or np.any(pulley.bearing_torque):
-            of_rim[name] = len(coordinates)
-            coordinates.append(Coordinate(name=name, members=(), turns=True))
-    return tuple(coordinates), of_object, of_rim
+    ends = {string.path[end] for string in strings.values() for end in (0, -1)}
+    turning = [n for n, p in pulleys.items() if p.takes_torque or (n in ends and not p.moving)]
+    of_rim = {name: at for at, name in enumerate(turning, start=len(coordinates))}
+    lines: dict[str, StringRigging] = {}
+    spans: list[Span] = []
+    for name, string in strings.items():
+        line, first = _line(apparatus, name, string.path), len(spans)
+        spans += _spans(line, of_object, of_rim)
+        lines[name] = replace(line, spans=tuple(range(first, len(spans))))
+    _check_held(apparatus, coordinates, lines.values())
+    _check_order(lines.values())
+    coordinates += [Coordinate(name=name, members=(), turns=True) for name in turning]
+    places = {"of_object": of_object, "of_rim": of_rim}
+    return Rigging(coordinates=tuple(coordinates), spans=tuple(spans), strings=lines, **places)
 
 
-def _element(apparatus: Apparatus, path: Sequence[str], at: int) -> Element:
-    name, is_end = path[at], at in (0, len(path) - 1)
-    if name in apparatus.anchors:
-        return Element.ANCHOR
-    if name in apparatus.bodies:
-        return Element.SLIDER if apparatus.bodies[name].surface is not None else Element.HANGER
-    if apparatus.pulleys[name].moving:
-        return Element.HANGER if is_end else Element.MOVING
-    return Element.DRUM if is_end else Element.FIXED
+def _line(apparatus: Apparatus, string: str, path: tuple[str, ...]) -> StringRigging:
+    """What each element is to the string, and the direction of every segment: along a surface,
+    upright, or level on the bench.
+    """
 
+    def element(name: str, is_end: bool) -> Element:
+        if name in apparatus.anchors:
+            return Element.ANCHOR
+        if name in apparatus.bodies:
+            on_surface = apparatus.bodies[name].surface is not None
+            return Element.SLIDER if on_surface else Element.HANGER
+        if apparatus.pulleys[name].moving:
+            return Element.HANGER if is_end else Element.MOVING
+        return Element.DRUM if is_end else Element.FIXED
 
-def _segments(
-    apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element]
-) -> tuple[Segment, ...]:
-    """The direction of every segment: along a surface, upright, or level on the bench."""
+    elements = tuple(element(n, at in (0, len(path) - 1)) for at, n in enumerate(path))
     on = [apparatus.bodies[name].surface if name in apparatus.bodies else None for name in path]
     along = [one or other for one, other in pairwise(on)]
     upright = [
         0 if surface is not None else _way(apparatus, string, path, elements, at)
         for at, surface in enumerate(along)
     ]
-    settled = _settle(string, path, elements, upright)
-    return tuple(Segment(along=a, upright=u) for a, u in zip(along, settled, strict=True))
+    ways = zip(along, _settled(string, path, elements, upright), strict=True)
+    segments = tuple(Segment(along=surface, upright=way) for surface, way in ways)
+    return StringRigging(name=string, path=path, elements=elements, segments=segments)
 
 
 def _way(
@@ -243,10 +206,10 @@ def _way(
     return 1 if left is Element.HANGER else None if Element.MOVING in (left, right) else 0
 
 
-def _settle(
+def _settled(
     string: str, path: Sequence[str], elements: Sequence[Element], upright: list[int | None]
 ) -> list[int]:
-    """Fill what is open: at a moving pulley both segments are on the same side of it.
+    """With what was open: at a moving pulley both segments are on the same side of it.
 
     Where nothing else decides, the string runs down to the pulley and up again.
     """
@@ -257,10 +220,9 @@ def _settle(
                 upright[at - 1] = -(upright[at] or 0)
             elif upright[at] is None and upright[at - 1] is not None:
                 upright[at] = -(upright[at - 1] or 0)
-        still_open = [at for at, value in enumerate(upright) if value is None]
-        if not still_open:
+        if None not in upright:
             break
-        upright[still_open[0]] = -1
+        upright[upright.index(None)] = -1
     for at in moving:
         if upright[at - 1] == upright[at]:
             raise ImpossibleApparatus(Reason.OVER_AND_UNDER, string, path[at])
@@ -269,9 +231,8 @@ def _settle(
 
 def _spans(
     string: StringRigging, of_object: Mapping[str, int], of_rim: Mapping[str, int]
-) -> list[Span]:
+) -> Iterator[Span]:
     """Cut the string at turning pulleys; what passes another pulley keeps its tension."""
-    spans: list[Span] = []
     first, path = 0, string.path
     for last, name in enumerate(path[1:]):
         if name not in of_rim and last + 1 < len(string.segments):
@@ -284,6 +245,55 @@ def _spans(
             if end in of_rim and string.elements[at + side] is not Element.HANGER:
                 stretch[of_rim[end]] += 2 * side - 1  # a hook is no rim
         kept = {coordinate: factor for coordinate, factor in stretch.items() if factor != 0}
-        spans.append(Span(string=string.name, first=first, last=last, stretch=kept))
+        yield Span(string=string.name, first=first, last=last, stretch=kept)
         first = last + 1
-    return spans
+
+
+# ---- what can't be
+
+
+def _check_strings(apparatus: Apparatus) -> None:
+    """A string between two anchors needs two moving pulleys, or nothing on it can move; a moving
+    pulley that takes a torque to turn must be turned by a string.
+    """
+    passed: set[str] = set()
+    for string in apparatus.strings.values():
+        first, *between, last = string.path
+        passed |= {*between}
+        moving = {name for name in between if apparatus.pulleys[name].moving}
+        if {first, last} <= {*apparatus.anchors} and len(moving) < 2:
+            raise ImpossibleApparatus(Reason.BOTH_ENDS_FIXED, string.name, first, last)
+    for pulley in apparatus.pulleys.values():
+        if pulley.takes_torque and pulley.moving and pulley.name not in passed:
+            raise ImpossibleApparatus(Reason.NOTHING_TURNS, pulley.name)
+
+
+def _check_held(
+    apparatus: Apparatus, coordinates: Iterable[Coordinate], lines: Iterable[StringRigging]
+) -> None:
+    """Whatever moves up and down must hang from something."""
+    pulled_up = {
+        end
+        for line in lines
+        for at, segment in enumerate(line.segments)
+        for side, end in enumerate(line.path[at : at + 2])
+        if (2 * side - 1) * segment.upright < 0
+    }
+    for each in coordinates:
+        if each.surface is None and pulled_up.isdisjoint(each.members):
+            is_body = each.name in apparatus.bodies
+            raise ImpossibleApparatus(Reason.UNHELD if is_body else Reason.UNHELD_PULLEY, each.name)
+
+
+def _check_order(lines: Iterable[StringRigging]) -> None:
+    """Strings straight between two bodies must not go round in a circle."""
+    short = (line for line in lines if len(line.path) == 2)
+    straight = {each.path: each.name for each in short if ON_BENCH.isdisjoint(each.elements)}
+    behind: dict[str, list[str]] = {}
+    for rear, front in straight:
+        behind.setdefault(front, []).append(rear)
+    try:
+        TopologicalSorter(behind).prepare()
+    except CycleError as error:
+        loop = (straight[pair] for pair in pairwise(error.args[1]))
+        raise ImpossibleApparatus(Reason.LOOP, *sorted(loop)) from None

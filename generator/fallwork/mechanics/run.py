@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum, auto
+from typing import Any
 
 import numpy as np
 
@@ -49,10 +50,9 @@ class Event:
 
 def solve(apparatus: Apparatus) -> Solution:
     """The whole run. Raises ImpossibleApparatus for what can't be."""
-    setup = setup_of(apparatus)
+    setup, gravity = setup_of(apparatus), float(apparatus.gravity)
     release = start_of(setup, start_speeds(setup, apparatus.run.speed))
     state, motion = _go_on(setup, release)
-    gravity = float(apparatus.gravity)
     if _rests(setup, state, motion):
         still = replace(state, speed=np.zeros(len(state.speed)))
         told = {"role": Role.AT_REST, "ends": None, "duration": None}
@@ -60,14 +60,9 @@ def solve(apparatus: Apparatus) -> Solution:
         return Solution(gravity=gravity, moves=False, phases=(rest,))
     phases: list[Phase] = []
     state, until, jerked = _followed(setup, state, motion, phases)
-    return Solution(
-        gravity=gravity,
-        moves=True,
-        phases=tuple(phases),
-        until=until,
-        jerked=jerked,
-        gripped=tuple(name for name in apparatus.strings if name in state.gripped),
-    )
+    gripped = tuple(name for name in apparatus.strings if name in state.gripped)
+    ended: dict[str, Any] = {"until": until, "jerked": jerked, "gripped": gripped}
+    return Solution(gravity=gravity, moves=True, phases=tuple(phases), **ended)
 
 
 def _followed(
@@ -77,10 +72,9 @@ def _followed(
     pulled with a jerk then.
     """
     while len(phases) < LIMIT:
-        until = blocked(setup, state, motion)
-        if until is not None:
+        if (until := _blocked(setup, state, motion)) is not None:
             return state, until, None
-        event = next_event(setup, state, motion)
+        event = _next_event(setup, state, motion)
         if event is None:
             phases.append(_phase(setup, phases, motion, state))
             break
@@ -128,9 +122,8 @@ def _phase(
     duration: float | None = None,
     ends: End | None = None,
 ) -> Phase:
-    role = Role.DRIVEN
-    if state.covered:
-        role = Role.COASTING if state.landed.any() else Role.RUNNING_ON
+    role = Role.COASTING if state.landed.any() else Role.RUNNING_ON
+    role = role if state.covered else Role.DRIVEN
     part = 1 + sum(phase.role is role for phase in before)
     told = {"role": role, "part": part, "ends": ends, "duration": duration}
     return phase_of(setup, motion, state, after, **told)
@@ -159,25 +152,21 @@ def _advance(setup: Setup, state: State, motion: Response, event: Event) -> Stat
         for at, span in enumerate(setup.rigging.spans)
     ]
     slack = np.where(loose, state.slack - setup.stretch @ moved, 0.0)
-    return replace(
-        state, time=state.time + t, position=state.position + moved, speed=speed, slack=slack
-    )
+    time, position = state.time + t, state.position + moved
+    return replace(state, time=time, position=position, speed=speed, slack=slack)
 
 
 def _lands(setup: Setup, after: State) -> bool:
     """Whether the run's object hangs and comes down on the pad."""
     at = setup.rigging.of_object[setup.apparatus.run.object]
-    hangs = setup.rigging.coordinates[at].surface is None
-    return bool(hangs and after.speed[at] > 0)
+    return bool(setup.rigging.coordinates[at].surface is None and after.speed[at] > 0)
 
 
 def _land(setup: Setup, before: State, phases: list[Phase]) -> State:
     """The pad stops the object at once; everything else keeps its speed."""
     name = setup.apparatus.run.object
-    at = setup.rigging.of_object[name]
-    speed, landed = before.speed.copy(), before.landed.copy()
-    speed[at], landed[at] = 0.0, True
-    after = replace(before, speed=speed, landed=landed)
+    there = np.arange(len(before.speed)) == setup.rigging.of_object[name]
+    after = replace(before, speed=np.where(there, 0.0, before.speed), landed=before.landed | there)
     ends = End(ending=Ending.ON_PAD, subject=name)
     phases.append(phase_of(setup, None, before, after, role=Role.LANDING, ends=ends, duration=0.0))
     return after
@@ -191,27 +180,25 @@ def _end(setup: Setup, event: Event, after: State, motion: Response) -> End:
         ending = Ending.LANDS if _lands(setup, after) else Ending.COVERED
         return End(ending=ending, subject=setup.apparatus.run.object)
     coordinate = setup.rigging.coordinates[event.coordinate]
-    still = motion.acceleration[event.coordinate] == 0
+    stops, back = Ending.RESTS, Ending.TURNS
     if coordinate.turns:
-        ending = Ending.SPIN_STOPS if still else Ending.SPIN_TURNS
-    else:
-        ending = Ending.RESTS if still else Ending.TURNS
-    return End(ending=ending, subject=coordinate.name)
+        stops, back = Ending.SPIN_STOPS, Ending.SPIN_TURNS
+    still = motion.acceleration[event.coordinate] == 0
+    return End(ending=stops if still else back, subject=coordinate.name)
 
 
 # ---- what can end a part, and when
 
 
-def next_event(setup: Setup, state: State, motion: Response) -> Event | None:
+def _next_event(setup: Setup, state: State, motion: Response) -> Event | None:
     """The first event after now; None if nothing happens any more or can't be told."""
-    events = _events(setup, state, motion)
-    soon = [event for event in events if event.after < FOREVER]
+    soon = (event for event in _events(setup, state, motion) if event.after < FOREVER)
     first = min(soon, key=lambda event: event.after, default=None)
     adrift = bool(np.any(np.isnan(motion.acceleration)))  # where it goes, nothing says
     return None if first and adrift and first.kind not in ENDS_THE_RUN else first
 
 
-def blocked(setup: Setup, state: State, motion: Response) -> End | None:
+def _blocked(setup: Setup, state: State, motion: Response) -> End | None:
     """The end of the run where a body at a limit would go on beyond it; None if none would."""
     for at, position, end in _limits(setup):
         way = 1 if position > 0 else -1
@@ -245,6 +232,7 @@ def _limits(setup: Setup) -> Iterator[tuple[int, float, End]]:
 
 
 def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
+    """A string that is slack as a whole counts as one; otherwise each slack span by itself."""
     run, acceleration = setup.apparatus.run, motion.acceleration
 
     def arrives(at: int, target: float) -> float:
@@ -256,7 +244,14 @@ def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
         yield Event(after=after, kind=Kind.DISTANCE, coordinate=at)
     for at, position, end in _limits(setup):
         yield Event(after=arrives(at, position), kind=Kind.END, end=end, coordinate=at)
-    yield from _taut_events(setup, state, motion)
+    parts = setup.stretch @ acceleration, stretching(setup, state), state.slack
+    for name, string in setup.rigging.strings.items():
+        slack = [[at] for at in string.spans if not motion.mode.taut[at]]
+        together = [[*string.spans]] if name in state.loose else []
+        for spans in together or (slack if name in state.gripped else []):
+            growth, rate, length = (float(values[spans].sum()) for values in parts)
+            end = End(ending=Ending.TAUT, subject=name)
+            yield Event(after=float(reach(growth, rate, length)), kind=Kind.TAUT, end=end)
     if run.until is not None:
         left = max(float(run.until) - state.time, 0.0)
         yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
@@ -264,18 +259,3 @@ def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
         if static > 0 and state.speed[at] * acceleration[at] < 0:
             after = -float(state.speed[at]) / float(acceleration[at])
             yield Event(after=after, kind=Kind.STOP, coordinate=at)
-
-
-def _taut_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
-    """A string that is slack as a whole counts as one; otherwise each slack span by itself."""
-    parts = (setup.stretch @ motion.acceleration, stretching(setup, state), state.slack)
-    for name, string in setup.rigging.strings.items():
-        sums = []
-        if name in state.loose:
-            sums = [[whole(setup, name, values) for values in parts]]
-        elif name in state.gripped:
-            slack = [at for at in string.spans if not motion.mode.taut[at]]
-            sums = [[float(values[at]) for values in parts] for at in slack]
-        for growth, rate, length in sums:
-            end = End(ending=Ending.TAUT, subject=name)
-            yield Event(after=float(reach(growth, rate, length)), kind=Kind.TAUT, end=end)

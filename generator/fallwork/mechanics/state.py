@@ -15,7 +15,7 @@ from itertools import product
 import numpy as np
 
 from fallwork.mechanics.algebra import Array, Flags, bind, bounded_least_squares, ties_of
-from fallwork.mechanics.apparatus import Number
+from fallwork.mechanics.apparatus import ImpossibleApparatus, NoModeFound, Number, Reason
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.equations import (
     Mode,
@@ -27,7 +27,6 @@ from fallwork.mechanics.equations import (
     solve_mode,
     unknowns,
 )
-from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
@@ -58,8 +57,8 @@ class Stage:
 
 def start_of(setup: Setup, speed: Array) -> State:
     """The moment of release of a single case: strings tight, each coordinate with its speed."""
-    none = np.zeros(len(speed))
-    slack, landed = np.zeros(len(setup.stretch)), np.zeros(len(speed), dtype=bool)
+    none, landed = np.zeros(len(speed)), np.zeros(len(speed), dtype=bool)
+    slack = np.zeros(len(setup.stretch))
     return State(time=0.0, position=none, speed=speed, slack=slack, landed=landed)
 
 
@@ -119,9 +118,9 @@ def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """
     while True:
         state, stages = _found(setup, state)
-        mode = stages[-1].response.mode
-        changed = _loosen(setup, state, stages[-1].response)
-        idle = mode.idle_rims(setup) & (state.speed != 0)
+        response = stages[-1].response
+        changed = _loosen(setup, state, response)
+        idle = response.mode.idle_rims(setup) & (state.speed != 0)
         if changed is None and not idle.any():
             return state, stages
         state = changed or replace(state, speed=np.where(idle, 0.0, state.speed))
@@ -130,21 +129,19 @@ def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
 def _found(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion of a state; massless parts that nothing carries on are stopped first."""
     try:
-        return state, find_stages(setup, np.sign(state.speed), openings_of(setup, state))
+        return state, _stages(setup, state)
     except NoModeFound:
         stopped = _stop_massless(setup, state)
         if stopped is None:
             raise
-    return stopped, find_stages(setup, np.sign(stopped.speed), openings_of(setup, stopped))
+    return stopped, _stages(setup, stopped)
 
 
 def openings_of(setup: Setup, state: State) -> Openings:
     """What the past of a state leaves open."""
-    rates = stretching(setup, state)
     loose = np.array([span.string in state.loose for span in setup.rigging.spans], dtype=bool)
-    return Openings(
-        spans=(state.slack == 0) & (rates == 0) & ~loose, rest=state.speed == 0, landed=state.landed
-    )
+    tight = (state.slack == 0) & (stretching(setup, state) == 0) & ~loose
+    return Openings(spans=tight, rest=state.speed == 0, landed=state.landed)
 
 
 def _stop_massless(setup: Setup, state: State) -> State | None:
@@ -184,13 +181,14 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
 # ---- the mode
 
 
-def find_stages(setup: Setup, ways: Array, openings: Openings) -> tuple[Stage, ...]:
+def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
     """The motion of a single case, last of the stages that lead to it.
 
     First, everything at rest may hold with its static friction; what breaks loose then goes on
-    with kinetic friction, and so on until nothing more breaks loose. ``ways`` holds the sign of
-    each coordinate's speed. So whatever can stay at rest stays at rest.
+    with kinetic friction, and so on until nothing more breaks loose. So whatever can stay at rest
+    stays at rest.
     """
+    ways, openings = np.sign(state.speed), openings_of(setup, state)
     static = openings.rest
     stages: list[Stage] = []
     while True:
@@ -214,29 +212,19 @@ def _candidates(setup: Setup, ways: Array, openings: Openings) -> Iterator[Mode]
     sliding = np.where(openings.rest | (setup.bound == 0), 0.0, ways)
     open_ = unknowns(setup, openings.spans, rubbing, openings.landed)
     for chosen in product(*_choices(setup, sliding, open_)):
-        found = {"tension": np.zeros(len(setup.stretch)), "resistance": sliding.copy()}
-        found["support"] = np.zeros(len(sliding))
-        for (kind, at), value in zip(open_.places, chosen, strict=True):
-            found[kind][at] = value
-        yield Mode(
-            sliding=found["resistance"],
-            sticking=rubbing & (found["resistance"] == 0),
-            taut=found["tension"] == 1,
-            held=found["support"] == 1,
-        )
+        found = open_.apart(setup, chosen, sliding)
+        slides, taut, held = found["resistance"], found["tension"] == 1, found["support"] == 1
+        yield Mode(sliding=slides, sticking=rubbing & (slides == 0), taut=taut, held=held)
 
 
 def _choices(setup: Setup, sliding: Array, open_: Unknowns) -> list[tuple[int, ...]]:
     """For each unknown its possible states, in order of preference: a pull or a support is there
     (1) or not (0), friction sticks (0) or slides either way."""
-    massless = setup.massless
+    massless, matrix, edges = setup.massless, open_.matrix, (open_.lower, open_.upper)
     mass = np.where(massless, LIGHT * setup.mass.max(initial=0.0), setup.mass)
     force = setup.drive - sliding * setup.bound + np.where(massless, mass * setup.fall, 0.0)
     weight = 1 / np.sqrt(mass)
-    matrix = open_.matrix
-    values = bounded_least_squares(
-        matrix * weight[:, None], weight * force, open_.lower, open_.upper
-    )
+    values = bounded_least_squares(matrix * weight[:, None], weight * force, *edges)
     rates = matrix.T @ ((force - matrix @ values) / mass)
     strength = np.abs(force).max(initial=0.0) + setup.bound.max(initial=0.0)
     small, slow = EDGE * strength, EDGE * float(setup.scale[0])
