@@ -111,11 +111,13 @@ def test_hatching_stays_inside_its_bar(rise: float) -> None:
 
 
 @pytest.mark.parametrize("case", ["hung-pulley", "demo/heavy-pulley", "demo/pulley-on-a-string"])
-def test_each_energy_s_line_is_told_from_all_others_by_the_piece_beside_its_name(case: str) -> None:
-    styles = [
-        path.get("style", "")
-        for path, _ in strokes_of(sheet_of(setup(case).scene("energy-position")))
-    ]
+def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_above_the_axes(
+    case: str,
+) -> None:
+    sheet = sheet_of(setup(case).scene("energy-position"))
+    styles = [path.get("style", "") for path, _ in strokes_of(sheet)]
     drawn = Counter(style for style in styles if "stroke-width: 1.7" in style)
     assert len(drawn) >= 6
     assert set(drawn.values()) == {2}  # the line, and its piece
+    _, ([(_, top), _, (right, _)], *_) = strokes_of(sheet)[0]
+    assert min(box.bottom for _, box in words_of(sheet) if box.left > right) > top - 0.5

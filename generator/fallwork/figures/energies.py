@@ -24,7 +24,7 @@ from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
 
 _NEGLIGIBLE = 1e-9  # of the largest energy
-BARS_HEIGHT, LINES_HEIGHT = 150.0, 195.0  # pt
+BARS_HEIGHT, LINES_HEIGHT = 150.0, 195.0  # pt; lines: at least
 CLEAR = 2.5  # pt between the line of the total and the values below it
 NEAR = 3.0  # pt from a column to its values
 ASIDE = 8.0  # pt from a column to a value that couldn't stand beside its own piece
@@ -253,12 +253,13 @@ def energy_position(scene: Scene) -> Plate:
         lines = (*lines, Energy(total, total, "ink", energies.total(0.0), energies.total(1.0)))
     y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
     names = [set_out(*wrapped(line.short, NAME_LETTERS), align=0.0) for line in lines]
-    right = min(RIGHT, WIDTH - NAMES - max(label.width for label in names))
-    (panel,) = panels((0.0, path), y_range, height=LINES_HEIGHT, right=right)
+    right = min(RIGHT, WIDTH - 1.0 - NAMES - max(label.width for label in names))
+    sizes = [label.height for label in names]
+    height = max(LINES_HEIGHT, sum(sizes) + BETWEEN * (len(sizes) - 1))  # as the names ask
+    (panel,) = panels((0.0, path), y_range, height=height, right=right)
     panel.axes(say("energy-axis"), say("work-distance", object=scene.the(name)))
     ends = [panel.at(path, line.end).imag for line in lines]
-    sizes = [label.height for label in names]
-    middles = spread(ends, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
+    middles = spread(ends, sizes, BETWEEN, -3.0, height)
     for line, label, middle, dash in zip(lines, names, middles, cycle(DASHES), strict=False):
         look: dict[str, Any] = {"role": line.role, "width": 1.7, "dash": dash}
         panel.line((0.0, line.start), (path, line.end), **look)
