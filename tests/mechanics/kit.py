@@ -11,6 +11,7 @@ from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
 
 STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 Thing = Body | Pulley | Surface
+GROUPS = ("bodies", "pulleys", "surfaces", "strings")
 
 
 def rig(*words: str, run: str, gravity: float = STANDARD_GRAVITY, **strings: str) -> Apparatus:
@@ -57,7 +58,7 @@ def _given(words: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
     }
 
 
-def thing(kind: str, name: str, mass: Any = 0.0, **more: Any) -> Thing:
+def thing(kind: str, name: str, mass: Any = 0.0, **more: Any) -> Any:
     """One thing of a rig; carts and blocks are on the track unless another surface is named."""
     match kind:
         case "cart" | "block":

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise, product
+from typing import NamedTuple
 
 import numpy as np
 import sympy
@@ -24,21 +25,15 @@ class UnclearError(Exception):
     """The oracle can't decide by itself; the scene is left out and counted."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Rope:
+class Rope(NamedTuple):
     """A string: rows of constraints, and how multipliers add up to tensions."""
 
     name: str
     rows: np.ndarray  # its growth with each coordinate, then one row for each rim that it turns
     sums: np.ndarray  # (segments, rows): which multipliers make the tension of a segment
 
-    @property
-    def length(self) -> np.ndarray:
-        return self.rows[0]
 
-
-@dataclass(frozen=True, kw_only=True)
-class Answer:
+class Answer(NamedTuple):
     """One mode that fulfils all its conditions."""
 
     acceleration: np.ndarray
@@ -59,8 +54,7 @@ class Now:
     done: bool = False  # the distance is covered
 
 
-@dataclass(frozen=True, kw_only=True)
-class Part:
+class Part(NamedTuple):
     """A stretch that ended after ``duration``."""
 
     answer: Answer
@@ -97,34 +91,37 @@ class Oracle:
     # ---- what there is
 
     def _coordinates(self) -> None:
-        apparatus = self.apparatus
-        own = [b.name for b in apparatus.bodies.values() if b.hangs_from is None]
-        own += [p.name for p in apparatus.pulleys.values() if p.moving]
-        self.index = {name: at for at, name in enumerate(own)}
-        for body in apparatus.bodies.values():
-            if body.hangs_from is not None:
-                self.index[body.name] = self.index[body.hangs_from]
-        ends = {end for s in apparatus.strings.values() for end in (s.path[0], s.path[-1])}
-        turning = [
-            name
-            for name, pulley in apparatus.pulleys.items()
-            if pulley.inertia or pulley.bearing_torque or (name in ends and not pulley.moving)
+        bodies, pulleys = self.apparatus.bodies.values(), self.apparatus.pulleys.values()
+        own = [b.name for b in bodies if b.hangs_from is None] + [
+            p.name for p in pulleys if p.moving
         ]
-        self.rims = {name: len(own) + at for at, name in enumerate(turning)}
+        self.index = {name: at for at, name in enumerate(own)}
+        hung = {b.name: self.index[b.hangs_from] for b in bodies if b.hangs_from is not None}
+        self.index |= hung
+        ends = {end for s in self.apparatus.strings.values() for end in (s.path[0], s.path[-1])}
+        turning = [
+            pulley.name
+            for pulley in pulleys
+            if pulley.inertia
+            or pulley.bearing_torque
+            or (pulley.name in ends and not pulley.moving)
+        ]
+        self.rims = {name: at for at, name in enumerate(turning, start=len(own))}
         self.unit = np.eye(len(own) + len(turning))
 
     def _lagrange(self) -> None:
         """Mass matrix and forces."""
-        apparatus, hanging = self.apparatus, -math.pi / 2
-        slopes = {None: hanging, **{name: s.slope for name, s in apparatus.surfaces.items()}}
+        apparatus, down = self.apparatus, -math.pi / 2
+        slopes = {None: down, **{name: s.slope for name, s in apparatus.surfaces.items()}}
         things = [
             (self.index[body.name], body.mass, body.wheel_mass, 0.0, slopes[body.surface])
             for body in apparatus.bodies.values()
         ]
-        moving = [pulley for pulley in apparatus.pulleys.values() if pulley.moving]
-        things += [(self.index[pulley.name], pulley.mass, 0.0, 0.0, hanging) for pulley in moving]
-        rims = self.rims.items()
-        things += [(at, 0.0, 0.0, apparatus.pulleys[name].inertia, 0.0) for name, at in rims]
+        for name, pulley in apparatus.pulleys.items():
+            if pulley.moving:
+                things.append((self.index[name], pulley.mass, 0.0, 0.0, down))
+            if name in self.rims:
+                things.append((self.rims[name], 0.0, 0.0, pulley.inertia, 0.0))
         self.mass, self.force = np.zeros_like(self.unit), np.zeros(len(self.unit))
         for at, *values in things:
             inertia, force = lagrange_terms()(*values, apparatus.gravity)
@@ -133,35 +130,32 @@ class Oracle:
 
     def _growth(self, one: str, other: str) -> np.ndarray:
         """How the distance between neighbours grows with each coordinate, from where they stand."""
-        bodies = self.apparatus.bodies
-        surface = next(
-            (bodies[n].surface for n in (one, other) if n in bodies and bodies[n].surface), None
-        )
-        (start, before), (end, behind) = (self._place(name, surface) for name in (one, other))
-        return behind - before if end >= start else before - behind
+        both = [self.apparatus.bodies[n] for n in (one, other) if n in self.apparatus.bodies]
+        surface = next((body.surface for body in both if body.surface), None)
 
-    def _place(self, name: str, surface: str | None) -> tuple[float, np.ndarray]:
-        """Where it stands at the start, and how it moves with each coordinate."""
-        at = self.scene.along[surface, name] if surface else self.scene.depth.get(name, 0.0)
-        return at, self.unit[self.index[name]] if name in self.index else 0 * self.unit[0]
+        def place(name: str) -> tuple[float, np.ndarray]:  # at the start, and how it moves
+            at = self.scene.along[surface, name] if surface else self.scene.depth.get(name, 0.0)
+            return at, self.unit[self.index[name]] if name in self.index else 0 * self.unit[0]
+
+        (start, before), (end, behind) = place(one), place(other)
+        return behind - before if end >= start else before - behind
 
     def _rope(self, name: str) -> Rope:
         path = self.apparatus.strings[name].path
+
+        def rim(pulley: str) -> np.ndarray:
+            return self.apparatus.pulleys[pulley].radius * self.unit[self.rims[pulley]]
+
+        def wound(name: str) -> np.ndarray:  # what comes off a fixed pulley on which it ends
+            return rim(name) if name in self.rims and name not in self.index else 0 * self.unit[0]
+
         grown = np.cumsum([self._growth(a, b) for a, b in pairwise(path)], axis=0)
-        whole = grown[-1] - self._wound(path[0]) + self._wound(path[-1])
         passed = [at for at in range(1, len(path) - 1) if path[at] in self.rims]
-        turned = [grown[at - 1] - self._wound(path[0]) + self._rim(path[at]) for at in passed]
+        rows = [grown[-1] - wound(path[0]) + wound(path[-1])]
+        rows += [grown[at - 1] - wound(path[0]) + rim(path[at]) for at in passed]
         before = [[at < place for place in passed] for at in range(len(grown))]
         sums = np.hstack([np.ones((len(grown), 1)), np.reshape(before, (len(grown), len(passed)))])
-        return Rope(name=name, rows=np.array([whole, *turned]), sums=sums)
-
-    def _wound(self, name: str) -> np.ndarray:
-        """What comes off a fixed pulley on which a string ends."""
-        ends_there = name in self.rims and name not in self.index
-        return self._rim(name) if ends_there else 0 * self.unit[0]
-
-    def _rim(self, pulley: str) -> np.ndarray:
-        return self.apparatus.pulleys[pulley].radius * self.unit[self.rims[pulley]]
+        return Rope(name, np.array(rows), sums)
 
     def _frictions(self) -> None:
         self.kinetic, self.static = np.zeros((2, len(self.unit)))
@@ -201,11 +195,8 @@ class Oracle:
         """The mode with the most at rest and tight among those whose conditions hold."""
         rubbing = [at for at in range(len(self.unit)) if self.static[at] > 0]
         states = [(0, 1, -1) if now.v[at] == 0 else (int(np.sign(now.v[at])),) for at in rubbing]
-        tight = [
-            rope
-            for rope in self.ropes
-            if rope.name not in now.slack and np.abs(rope.rows @ now.v).max() < 1e-8
-        ]
+        not_slack = (rope for rope in self.ropes if rope.name not in now.slack)
+        tight = [rope for rope in not_slack if np.abs(rope.rows @ now.v).max() < 1e-8]
         pads = [(True, False)] if now.landed else [(False,)]
         options = list(product(product(*states), product((True, False), repeat=len(tight)), *pads))
         options.sort(key=lambda o: (sum(map(abs, o[0])), -sum(o[1])))
@@ -227,45 +218,36 @@ class Oracle:
         """
         n, slides = len(self.unit), np.zeros(len(self.unit))
         slides[list(signs)] = list(signs.values())
-        stuck = [at for at, sign in signs.items() if sign == 0]
-        pad = self.unit[[self.object] * held]
-        rows = np.concatenate([*(rope.rows for rope in taut), self.unit[stuck], pad])
+        stuck, pad = (
+            [at for at, sign in signs.items() if sign == 0],
+            self.unit[[self.object] * held],
+        )
+        pulling = np.concatenate([np.zeros((0, n)), *(rope.rows for rope in taut)])
+        rows = np.concatenate([pulling, self.unit[stuck], pad])
         matrix = np.block([[self.mass, rows.T], [rows, np.zeros((len(rows), len(rows)))]])
-        forces = self.force - slides * self.kinetic
-        right = np.concatenate([forces, np.zeros(len(rows))])
+        right = np.concatenate([self.force - slides * self.kinetic, np.zeros(len(rows))])
         solution = np.linalg.lstsq(matrix, right, rcond=1e-12)[0]
         if np.abs(matrix @ solution - right).max() > 1e-8:
             return None
-        a, pulls, rub = solution[:n], solution[n:], forces - self.force
-        tensions, pull, at = self._pulled(taut, pulls)
-        rub[stuck] = -pulls[at : at + len(stuck)]
+        a, pulls, rub = solution[:n], solution[n:], -slides * self.kinetic
+        tensions = {rope.name: np.zeros(len(rope.sums)) for rope in self.ropes}
+        ends = np.cumsum([0, *(len(rope.rows) for rope in taut)])
+        for rope, at in zip(taut, ends, strict=False):
+            tensions[rope.name] = rope.sums @ pulls[at : at + len(rope.rows)]
+        rub[stuck] = -pulls[ends[-1] : ends[-1] + len(stuck)]
         if not (
             all(abs(rub[each]) <= self.static[each] + CLOSE for each in stuck)
             and all(sign * a[each] >= -CLOSE for each, sign in signs.items() if now.v[each] == 0)
             and all(tensions[rope.name].min() >= -CLOSE for rope in taut)
-            and all(rope.length @ a <= CLOSE for rope in loose)
+            and all(rope.rows[0] @ a <= CLOSE for rope in loose)
             and (pulls[-1] >= -CLOSE if held else not now.landed or a[self.object] <= CLOSE)
         ):
             return None
         idle = any(sign and not now.v[at] and abs(a[at]) < CLOSE for at, sign in signs.items())
-        sizes = np.linalg.svd(matrix, compute_uv=False)
-        if idle or sizes[-1] < 1e-11 * sizes[0]:
+        if idle or np.linalg.matrix_rank(matrix, rtol=1e-11) < len(matrix):
             raise UnclearError("something is undetermined")
-        slack = [rope for rope in self.ropes if rope not in taut]
-        return Answer(acceleration=a, tensions=tensions, pull=pull, rub=rub, slack=slack)
-
-    def _pulled(
-        self, taut: list[Rope], pulls: np.ndarray
-    ) -> tuple[dict[str, np.ndarray], np.ndarray, int]:
-        """Tensions, what all ropes do to each coordinate, and how many pulls are theirs."""
-        tensions = {rope.name: np.zeros(len(rope.sums)) for rope in self.ropes}
-        pull, at = np.zeros(len(self.unit)), 0
-        for rope in taut:
-            part = pulls[at : at + len(rope.rows)]
-            tensions[rope.name] = rope.sums @ part
-            pull -= rope.rows.T @ part
-            at += len(rope.rows)
-        return tensions, pull, at
+        pull, slack = -pulling.T @ pulls[: ends[-1]], [r for r in self.ropes if r not in taut]
+        return Answer(a, tensions, pull, rub, slack)
 
     # ---- when something happens
 
@@ -281,7 +263,9 @@ class Oracle:
             if part is None:
                 return parts
             parts.append(part)
-            self._step(now, answer, part)
+            for rope in answer.slack:
+                now.slack[rope.name] = now.slack.get(rope.name, 0.0) - rope.rows[0] @ part.moved
+            now.q, now.v = now.q + part.moved, np.where(np.abs(part.v_end) < 1e-9, 0.0, part.v_end)
             if what == "taut" or (what == "distance" and not self._distance(now)):
                 return parts
         raise UnclearError("too many stretches")
@@ -290,17 +274,12 @@ class Oracle:
         """The stretch from now on and what ends it: the first root of the gaps, which are
         polynomials of the time, since forces are constant.
         """
-        events = [
-            (root.real, what)
-            for what, gap in self._gaps(now, answer)
-            for root in np.roots(gap)
-            if abs(root.imag) < 1e-12 and 1e-9 < root.real < limit
-        ]
-        if not events:
-            return None, ""
-        (t, what), a = min(events), answer.acceleration
-        part = Part(answer=answer, duration=t, v_end=now.v + a * t, moved=now.v * t + a * t**2 / 2)
-        return part, what
+        gaps = [(root, what) for what, gap in self._gaps(now, answer) for root in np.roots(gap)]
+        real = [(root.real, what) for root, what in gaps if abs(root.imag) < 1e-12]
+        t, what = min(((t, w) for t, w in real if 1e-9 < t < limit), default=(0.0, ""))
+        a = answer.acceleration
+        part = Part(answer, t, v_end=now.v + a * t, moved=now.v * t + a * t**2 / 2)
+        return part if what else None, what
 
     def _gaps(self, now: Now, answer: Answer) -> Iterator[tuple[str, tuple[float, ...]]]:
         v, a, goal = now.v, answer.acceleration, self.apparatus.run.distance
@@ -311,13 +290,7 @@ class Oracle:
         for at in np.flatnonzero((self.kinetic > 0) & (v * a < 0)):
             yield "stop", (a[at], v[at])
         for rope in answer.slack:
-            yield "taut", (rope.length @ a / 2, rope.length @ v, -now.slack.get(rope.name, 0.0))
-
-    def _step(self, now: Now, answer: Answer, part: Part) -> None:
-        for rope in answer.slack:
-            now.slack[rope.name] = now.slack.get(rope.name, 0.0) - rope.length @ part.moved
-        now.q = now.q + part.moved
-        now.v = np.where(np.abs(part.v_end) < 1e-9, 0.0, part.v_end)
+            yield "taut", (rope.rows[0] @ a / 2, rope.rows[0] @ v, -now.slack.get(rope.name, 0.0))
 
     def _distance(self, now: Now) -> bool:
         """Land what hangs and comes down; False if that pulls a string with a jerk."""
@@ -328,7 +301,7 @@ class Oracle:
             return True
         now.v[self.object], now.landed = 0.0, True
         for rope in self.ropes:
-            rate = rope.length @ now.v
+            rate = rope.rows[0] @ now.v
             if rate > 1e-9:
                 return False
             if rate < -1e-9:

@@ -24,18 +24,14 @@ GIVE = 1e-9  # of the sum of all sizes
 Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]
 
 
-def mass(apparatus: Apparatus, name: str) -> float:
-    return (apparatus.bodies.get(name) or apparatus.pulleys[name]).mass
-
-
 def mechanical_energy(
     apparatus: Apparatus, members: frozenset[str], v: dict, w: dict, way: dict
 ) -> float:
     """Kinetic, rotational and potential energy of a system, from the first principles."""
     total = 0.0
-    for name in v:
-        m = mass(apparatus, name)
-        if name not in members or (m == 0 and v[name] is None):  # adrift, without energy
+    for name in (name for name in v if name in members):
+        m = apparatus.thing(name).mass
+        if m == 0 and v[name] is None:  # adrift, without energy
             continue
         total += m * v[name] ** 2 / 2
         body = apparatus.bodies.get(name)
@@ -43,10 +39,9 @@ def mechanical_energy(
             total += (body.wheel_mass * 1.0**2 / 2) * (v[name] / 1.0) ** 2 / 2
         if EARTH in members:
             total += m * apparatus.gravity * sense(apparatus, name)[1] * way[name]
-    for name, spin in w.items():
-        if name in members:
-            total += apparatus.pulleys[name].inertia * spin**2 / 2
-    return total
+    return total + sum(
+        apparatus.pulleys[name].inertia * w[name] ** 2 / 2 for name in members & {*w}
+    )
 
 
 def heat(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
@@ -54,9 +49,8 @@ def heat(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
     total = 0.0
     for force in phase.forces:
         body = apparatus.bodies.get(force.on)
-        if force.interaction.value != "friction" or body is None or force.vector is None:
-            continue
-        if {body.name, body.surface} <= members:
+        rubs = force.interaction.value == "friction" and body is not None and force.vector
+        if rubs and {body.name, body.surface} <= members:
             total += math.hypot(*force.vector) * abs(phase.displacements[body.name] or 0.0)
     return total
 
@@ -64,18 +58,9 @@ def heat(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
 def energies_of(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> list[float]:
     """Mechanical energy at the start and at the end of a phase, the first without heights."""
     still = dict.fromkeys(phase.displacements, 0.0)
-    return [
-        mechanical_energy(apparatus, members, v, w, way)
-        for v, w, way in (
-            (phase.start_velocities, phase.start_angular_velocities, still),
-            (phase.end_velocities, phase.end_angular_velocities, phase.displacements),
-        )
-    ]
-
-
-def energy_change(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
-    before, after = energies_of(apparatus, phase, members)
-    return after - before + heat(apparatus, phase, members)
+    ends = phase.end_velocities, phase.end_angular_velocities, phase.displacements
+    starts = phase.start_velocities, phase.start_angular_velocities, still
+    return [mechanical_energy(apparatus, members, *moment) for moment in (starts, ends)]
 
 
 def size_of(apparatus: Apparatus, phase: Phase) -> float:
@@ -107,17 +92,15 @@ def unbalanced(
             continue
         give = GIVE * size_of(apparatus, phase)
         for chosen in choices(apparatus, random.Random(seed)):
-            given = accountant(apparatus, phase, chosen)
-            wanted = energy_change(apparatus, phase, frozenset(chosen))
-            misses = [each - wanted for each in totals(given) if each is not None]
+            given, members = accountant(apparatus, phase, chosen), frozenset(chosen)
+            before, after = energies_of(apparatus, phase, members)
+            wanted = after - before + heat(apparatus, phase, members)
+            sides = (given.external_work, given.energy_change)
+            misses = [each - wanted for each in sides if each is not None]
             open_ = len(misses) < 2 and not phase.undetermined
             if open_ or any(abs(miss) > give for miss in misses):
                 complaints.append(f"{phase.name} {chosen}: {misses}")
     return complaints
-
-
-def totals(found: SystemAccount) -> tuple[float | None, float | None]:
-    return (found.external_work, found.energy_change)
 
 
 def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
@@ -128,18 +111,16 @@ def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
         for force in phase.forces:
             if (force.work == 0) != (force.reason is not None):
                 complaints.append(f"{phase.name} {force.name}: {force.work} {force.reason}")
-            if force.on in apparatus.surfaces or force.on == EARTH:
+            if force.on in (*apparatus.surfaces, EARTH):
                 if force.work != 0:
                     complaints.append(f"{phase.name} {force.name}: at rest, {force.work}")
                 continue
             way = phase.displacements.get(force.on)
-            known = way is not None and force.vector is not None and force.work is not None
-            if not known or force.interaction.value in ("rolling", "landing"):
-                continue
-            along = force_along(apparatus, force)
-            on_pulley = force.interaction.value == "contact"
-            if not on_pulley and abs(along * way - force.work) > give:
-                complaints.append(f"{phase.name} {force.name}: {force.work} for {along * way}")
+            known = None not in (way, force.vector, force.work)
+            if known and force.interaction.value not in ("rolling", "landing", "contact"):
+                work = force_along(apparatus, force) * way
+                if abs(work - force.work) > give:
+                    complaints.append(f"{phase.name} {force.name}: {force.work} for {work}")
     return complaints
 
 
@@ -155,11 +136,8 @@ def off_newton(apparatus: Apparatus, solution: Solution) -> list[str]:
         for phase in solution.phases
         if phase.accelerations or phase.duration != 0
         for forces in phase.alternatives or (phase.forces,)
-        for what, left, size in (
-            *of_objects(apparatus, phase, forces),
-            *of_pairs(apparatus, forces),
-            *of_axles(apparatus, phase, forces),
-        )
+        for laws in (of_objects, of_pairs, of_axles)
+        for what, left, size in laws(apparatus, phase, forces)
         if left > GIVE * size
     ]
 
@@ -175,18 +153,18 @@ def of_objects(apparatus: Apparatus, phase: Phase, forces: Iterable[Force]) -> I
     for name in movers(apparatus):
         terms = [force.vector for force in forces if force.on == name and force.vector]
         if name in phase.accelerations:
-            needed = -mass(apparatus, name) * phase.accelerations[name]
+            needed = -apparatus.thing(name).mass * phase.accelerations[name]
             terms.append(tuple(needed * part for part in sense(apparatus, name)))
-        yield name, total(terms), total_size(terms)
+        yield name, *sums(terms)
 
 
-def of_pairs(apparatus: Apparatus, forces: Iterable[Force]) -> Iterator[Residual]:
+def of_pairs(apparatus: Apparatus, phase: Phase, forces: Iterable[Force]) -> Iterator[Residual]:
     between: dict[frozenset[str], list[tuple[float, float]]] = {}
     for force in forces:
         if force.vector and {force.on, force.partner} <= {*movers(apparatus)}:
             between.setdefault(frozenset((force.on, force.partner)), []).append(force.vector)
     for pair, terms in between.items():
-        yield " and ".join(sorted(pair)), total(terms), total_size(terms)
+        yield " and ".join(sorted(pair)), *sums(terms)
 
 
 def of_axles(apparatus: Apparatus, phase: Phase, forces: Iterable[Force]) -> Iterator[Residual]:
@@ -194,25 +172,21 @@ def of_axles(apparatus: Apparatus, phase: Phase, forces: Iterable[Force]) -> Ite
         pulley = apparatus.pulleys[name]
         terms = [force.torque for force in forces if force.on == name and force.torque is not None]
         terms.append(-pulley.inertia * spin)
-        pulls = (
-            pulley.radius
-            * sum(  # whose torques partly cancel
-                pull or 0.0
-                for string in apparatus.strings.values()
-                for at, element in enumerate(string.path)
-                for pull in phase.segment_tensions[string.name][max(at - 1, 0) : at + 1]
-                if element == name
-            )
+        pulls = (  # whose torques partly cancel
+            pull or 0.0
+            for string in apparatus.strings.values()
+            for at, element in enumerate(string.path)
+            for pull in phase.segment_tensions[string.name][max(at - 1, 0) : at + 1]
+            if element == name
         )
-        yield f"axle of {name}", abs(sum(terms)), pulls + sum(map(abs, terms))
+        size = pulley.radius * sum(pulls) + sum(map(abs, terms))
+        yield f"axle of {name}", abs(sum(terms)), size
 
 
-def total(vectors: Iterable[tuple[float, ...]]) -> float:
-    return math.hypot(*map(sum, zip(*vectors, strict=True)))
-
-
-def total_size(vectors: Iterable[tuple[float, ...]]) -> float:
-    return sum(math.hypot(*vector) for vector in vectors)
+def sums(vectors: Iterable[tuple[float, ...]]) -> tuple[float, float]:
+    """The size of the sum, and the sum of the sizes."""
+    total = math.hypot(*map(sum, zip(*vectors, strict=True)))
+    return total, sum(math.hypot(*vector) for vector in vectors)
 
 
 def every_complaint(apparatus: Apparatus, solution: Solution, seed: int = 0) -> list[str]:

@@ -8,17 +8,17 @@ import itertools
 import math
 import random
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
+from mechanics.kit import GROUPS, thing
 
 FAR = 50.0  # m: nothing gets that far in these runs
 
 
-@dataclass(frozen=True, kw_only=True)
-class Scene:
+class Scene(NamedTuple):
     """An apparatus and where its things stand."""
 
     apparatus: Apparatus
@@ -26,23 +26,22 @@ class Scene:
     along: dict[tuple[str, str], float]  # (surface, name) -> m from some point of the surface
 
 
-@dataclass(kw_only=True)
 class Builder:
     """Puts a scene together piece by piece."""
 
-    rng: random.Random
-    static: bool = False
-    bodies: dict[str, Body] = field(default_factory=dict)
-    pulleys: dict[str, Pulley] = field(default_factory=dict)
-    surfaces: dict[str, Surface] = field(default_factory=dict)
-    strings: dict[str, String] = field(default_factory=dict)
-    anchors: list[str] = field(default_factory=list)
-    depth: dict[str, float] = field(default_factory=dict)
-    along: dict[tuple[str, str], float] = field(default_factory=dict)
+    def __init__(self, rng: random.Random, static: bool = False) -> None:
+        self.rng, self.static = rng, static
+        self.bodies: dict[str, Body] = {}
+        self.pulleys: dict[str, Pulley] = {}
+        self.surfaces: dict[str, Surface] = {}
+        self.strings: dict[str, String] = {}
+        self.anchors: list[str] = []
+        self.depth: dict[str, float] = {}
+        self.along: dict[tuple[str, str], float] = {}
 
     def name(self, stem: str) -> str:
-        taken = len(self.bodies) + len(self.pulleys) + len(self.strings) + len(self.anchors)
-        return f"{stem}{taken}"
+        taken = (self.bodies, self.pulleys, self.strings, self.anchors)
+        return f"{stem}{sum(map(len, taken))}"
 
     def mass(self, low: float = 0.02, high: float = 2.0) -> float:
         return math.exp(self.rng.uniform(math.log(low), math.log(high)))
@@ -56,15 +55,10 @@ class Builder:
     def slider(self, surface: str, place: float, *, wheels: bool = False) -> str:
         name, mass = self.name("cart"), self.mass(0.1, 2.0)
         kinetic = self.rng.choice([0.0, self.rng.uniform(0.0, 0.4)])
-        self.bodies[name] = Body(
-            name=name,
-            kind="cart",
-            mass=mass,
-            surface=surface,
-            friction=kinetic,
-            static_friction=kinetic * self.rng.uniform(1.0, 1.6) if self.static else None,
-            wheel_mass=mass * self.rng.uniform(0.0, 0.3) if wheels else 0.0,
-        )
+        static = kinetic * self.rng.uniform(1.0, 1.6) if self.static else None
+        rubs: dict[str, Any] = {"friction": kinetic, "static_friction": static}
+        rolling = mass * self.rng.uniform(0.0, 0.3) if wheels else 0.0
+        self.bodies[name] = thing("cart", name, mass, surface=surface, wheel_mass=rolling, **rubs)
         self.along[surface, name] = place
         return name
 
@@ -77,7 +71,7 @@ class Builder:
 
     def weight(self, depth: float, **more: str) -> str:
         name = self.name("weight")
-        self.bodies[name] = Body(name=name, kind="hanging", mass=self.mass(), **more)
+        self.bodies[name] = thing("hanging", name, self.mass(), **more)
         self.depth[name] = depth
         return name
 
@@ -116,21 +110,12 @@ class Builder:
         """Run by some object over some distance, at rest or pushed."""
         choices = list(self.bodies) + [n for n, p in self.pulleys.items() if p.moving]
         pushed = self.rng.random() < 0.3 if push is None else push
-        run = Run(
-            object=self.rng.choice(choices),
-            distance=self.rng.uniform(0.2, 1.0),
-            speed=self.rng.uniform(-1.5, 1.5) if pushed else 0.0,
-        )
-        apparatus = Apparatus(
-            bodies=self.bodies,
-            pulleys=self.pulleys,
-            anchors=tuple(self.anchors),
-            surfaces=self.surfaces,
-            strings=self.strings,
-            run=run,
-            gravity=9.80665,
-        )
-        return Scene(apparatus=apparatus, depth=self.depth, along=self.along)
+        moved, distance = self.rng.choice(choices), self.rng.uniform(0.2, 1.0)
+        speed = self.rng.uniform(-1.5, 1.5) if pushed else 0.0
+        built: Any = {key: getattr(self, key) for key in (*GROUPS, "anchors")}
+        run = Run(object=moved, distance=distance, speed=speed)
+        apparatus = Apparatus(**{**built, "anchors": tuple(self.anchors)}, run=run, gravity=9.80665)
+        return Scene(apparatus, self.depth, self.along)
 
     # ---- pieces that end a string which comes over a fixed pulley
 
@@ -176,16 +161,7 @@ class Builder:
 
 
 Piece = Callable[[Builder], list[str]]
-PIECES: tuple[Piece, ...] = (
-    Builder.hang_weight,
-    Builder.hang_bight,
-    Builder.hang_turning_bight,
-    Builder.hang_compound,
-    Builder.hang_half_tied,
-    Builder.hang_chain,
-    Builder.hang_slider,
-    Builder.hang_drum,
-)
+PIECES: list[Piece] = [piece for name, piece in vars(Builder).items() if name.startswith("hang_")]
 
 
 def pulled(
@@ -251,9 +227,8 @@ def _turn_surface(build: Builder, pulley: str, last: str, *, forward: bool) -> N
     if surface is None:
         return
     if not forward:
-        slope = build.surfaces[surface].slope
-        build.surfaces[surface] = Surface(name=surface, slope=-slope)
-        build.along[surface, last] = -build.along[surface, last]
+        build.surfaces[surface] = Surface(name=surface, slope=-build.surfaces[surface].slope)
+        build.along[surface, last] *= -1
     build.along[surface, pulley] = build.along.pop((surface, "pulley"))
 
 
@@ -276,7 +251,7 @@ KINDS: dict[str, Callable[[Builder], Scene]] = {
 
 def random_scene(kind: str, seed: int, *, static: bool = False) -> Scene:
     """The same scene for the same kind and seed."""
-    return KINDS[kind](Builder(rng=random.Random(f"{kind}/{seed}"), static=static))
+    return KINDS[kind](Builder(random.Random(f"{kind}/{seed}"), static))
 
 
 def without_inertia(apparatus: Apparatus, seed: int) -> Apparatus:

@@ -23,24 +23,19 @@ run: {{start: -0.3 m/s, object: weight, distance: 0.6 m}}
 PARTS = ("cart", "pulley", "more", "track", "strings")
 
 
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    return tmp_path / "test.yaml"
-
-
-def read(file: Path, **given: str) -> Scenario:
+def read(folder: Path, **given: str) -> Scenario:
+    file = folder / "test.yaml"
     file.write_text(SET_UP.format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
     return load_scenario(file)
 
 
-def test_a_whole_scenario(file: Path) -> None:
+def test_a_whole_scenario(tmp_path: Path) -> None:
     more = "hook: {kind: anchor}\n  lower: {kind: moving pulley}\n"
     more += "  load: {kind: hanging, mass: 0.2 kg, hangs_from: lower}"
-    line = ", line: [weight, lower, hook]"
+    line, wheels = ", line: [weight, lower, hook]", ", wheels: {count: 4, mass: 6 g}"
     cart = {"name": "cart", "kind": "cart", "mass": 0.42, "surface": "track", "starts_at": 0.25}
     load = Body(name="load", kind="hanging", mass=0.2, hangs_from="lower")
-    wheels = ", wheels: {count: 4, mass: 6 g}"
-    found = Apparatus.of(read(file, more=more, strings=line, cart=wheels), 9.81)
+    found = Apparatus.of(read(tmp_path, more=more, strings=line, cart=wheels), 9.81)
     assert vars(found) == {
         "bodies": {
             "cart": Body(**cart, friction=0.008, wheel_mass=pytest.approx(0.024)),
@@ -59,41 +54,35 @@ def test_a_whole_scenario(file: Path) -> None:
     }
 
 
-@pytest.mark.parametrize(
-    ("cart", "track", "expected"),
-    [
-        ("", "", (0.008, None)),
-        ("", ", static_friction: 0.1", (0.008, 0.1)),
-        (", static_friction: 0.3", ", static_friction: 0.1", (0.008, 0.3)),
-        (", friction: 0.05", "", (0.05, None)),
-        (", friction: 0.05", ", static_friction: 0.1", (0.05, 0.1)),
-        (", friction: 0.2, static_friction: 0.3", ", static_friction: 0.1", (0.2, 0.3)),
-    ],
-)
-def test_friction_of_the_object_before_that_of_the_surface(
-    file: Path, cart: str, track: str, expected: tuple[float, float | None]
-) -> None:
-    body = Apparatus.of(read(file, cart=cart, track=track), 9.81).bodies["cart"]
-    assert (body.friction, body.static_friction) == expected
+STATIC, SLIPPERY = ", static_friction: 0.1", ", friction: 0.2, static_friction: 0.3"
 
 
 @pytest.mark.parametrize(
-    ("given", "expected"),
+    ("cart", "track", "pulley", "expected"),  # friction, static friction; inertia of the pulley
     [
-        (", mass: 0.05 kg, radius: 0.03 m", (0.05, 0.03, 0.05 * 0.03**2 / 2)),  # a uniform disc
-        (", radius: 0.03 m, inertia: 1e-5 kg m²", (0.0, 0.03, 1e-5)),
+        ("", "", "", (0.008, None, 0.0)),
+        ("", STATIC, "", (0.008, 0.1, 0.0)),
+        # that of the object before that of the surface
+        (", static_friction: 0.3", STATIC, "", (0.008, 0.3, 0.0)),
+        (", friction: 0.05", "", "", (0.05, None, 0.0)),
+        (", friction: 0.05", STATIC, "", (0.05, 0.1, 0.0)),
+        (SLIPPERY, STATIC, "", (0.2, 0.3, 0.0)),
+        # a uniform disc
+        ("", "", ", mass: 0.05 kg, radius: 0.03 m", (0.008, None, 0.05 * 0.03**2 / 2)),
+        ("", "", ", radius: 0.03 m, inertia: 1e-5 kg m²", (0.008, None, 1e-5)),
     ],
 )
-def test_a_disc_of_known_mass_and_radius_has_an_inertia(
-    file: Path, given: str, expected: tuple[float, float, float]
+def test_friction_and_inertia(
+    cart: str, track: str, pulley: str, expected: tuple[float | None, ...], tmp_path: Path
 ) -> None:
-    found = Apparatus.of(read(file, pulley=given), 9.81).pulleys["pulley"]
-    assert (found.mass, found.radius, found.inertia) == expected
+    found = Apparatus.of(read(tmp_path, cart=cart, track=track, pulley=pulley), 9.81)
+    body, wheel = found.bodies["cart"], found.pulleys["pulley"]
+    assert (body.friction, body.static_friction, wheel.inertia) == expected
 
 
-def test_values_may_be_arrays_of_many_cases(file: Path) -> None:
+def test_values_may_be_arrays_of_many_cases(tmp_path: Path) -> None:
     given = {"cart": ", friction: 0.1", "track": ", static_friction: 0.15"}
-    scenario = read(file, pulley=", radius: 2 cm, bearing_torque: 1 mN m", **given)
+    scenario = read(tmp_path, pulley=", radius: 2 cm, bearing_torque: 1 mN m", **given)
     many = np.array([0.1, 0.2])
     values = {"cart.friction": many, "pulley.bearing_torque": many / 100}
     found = Apparatus.of(with_values(scenario, values), 9.81)

@@ -8,10 +8,8 @@ import pytest
 
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.mechanics.apparatus import String
-from mechanics.kit import mapped
+from mechanics.kit import GROUPS, mapped
 from mechanics.scenes import KINDS, random_scene
-
-GROUPS = ("bodies", "pulleys", "surfaces", "strings")
 
 
 def renamed(apparatus: Apparatus, new: Mapping[str, str]) -> Apparatus:

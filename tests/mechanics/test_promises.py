@@ -99,8 +99,7 @@ def changed(solution: Solution, name: str, field: str, factor: float | None) -> 
     if factor is None:
         new = force.vector[0] * first.displacements[force.on]
     assert new != old
-    reason = None if new else force.reason
-    spoilt = replace(force, reason=reason, **{field: new})
+    spoilt = replace(force, reason=None if new else force.reason, **{field: new})
     forces = tuple(spoilt if each is force else each for each in first.forces)
     return replace(solution, phases=(replace(first, forces=forces), *others))
 
@@ -131,29 +130,21 @@ def test_a_wrong_force_torque_or_work_is_noticed(
 
 def test_a_force_without_its_reaction_is_noticed() -> None:
     """Cart and string each get their pull changed by the same, so that single ones still agree."""
-    solution = solve(SAMPLE)
-    fault = changed(solution, "tension of cart on string", "vector", 2.0)
-    phase = fault.phases[0]
-    bare = phase.tensions["string"]["cart"]
-    forces = tuple(
-        replace(force, vector=(force.vector[0] + bare, force.vector[1]))
-        if force.name == "contact of pulley on string"
-        else force
-        for force in phase.forces
-    )
+    fault = changed(solve(SAMPLE), "tension of cart on string", "vector", 2.0)
+    phase, name = fault.phases[0], "contact of pulley on string"
+    (contact,) = (force for force in phase.forces if force.name == name)
+    x, y = contact.vector
+    other = replace(contact, vector=(x + phase.tensions["string"]["cart"], y))
+    forces = tuple(other if force is contact else force for force in phase.forces)
     fault = replace(fault, phases=(replace(phase, forces=forces), *fault.phases[1:]))
-    assert {what.split(": ")[0] for what in off_newton(SAMPLE, fault)} == {
-        "driven cart and string",
-        "driven pulley and string",
-    }
+    pairs = {what.split(": ")[0] for what in off_newton(SAMPLE, fault)}
+    assert pairs == {"driven cart and string", "driven pulley and string"}
 
 
 def test_heat_given_to_one_surface_alone_is_noticed() -> None:
     def partial(set_up: Apparatus, phase: Phase, members: Iterable[str]) -> SystemAccount:
-        chosen = tuple(members)
-        sound = account(set_up, phase, chosen)
-        if "track" not in chosen or "cart" in chosen:
-            return sound
-        return replace(sound, energy_change=(sound.energy_change or 0.0) + 0.0197702064)
+        sound = account(set_up, phase, members)
+        heat = 0.0197702064 if "track" in sound.members and "cart" not in sound.members else 0.0
+        return replace(sound, energy_change=(sound.energy_change or 0.0) + heat)
 
     assert unbalanced(SAMPLE, solve(SAMPLE), accountant=partial) != []

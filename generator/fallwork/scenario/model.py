@@ -14,7 +14,7 @@ from fallwork.errors import Place
 from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import Nouns, lab_id, noun
 from fallwork.scenario.quantity import Given, Quantity
-from fallwork.scenario.records import Key, Record, items, named, variants
+from fallwork.scenario.records import Key, Record, in_order, items, named, variants
 from fallwork.scenario.shapes import Shape, by_form, measure, or_word, text, whole
 from fallwork.scenario.tree import Mapping as Braces
 from fallwork.scenario.tree import Scalar
@@ -200,8 +200,8 @@ def _things(of: str, value: Shape, at_least: int = 0) -> Shape:
 
 _OBJECTS = _things("an object", variants("an object", OBJECT_KINDS), at_least=1)
 _SURFACES, _STRINGS = _things("a surface", RECORDS["surface"]), _things("a string", _STRING)
-_SYSTEMS = named("the id", "a choice of system", _SYSTEM, keyed=False)
-_STEPS = named("the step's id", "a former step", _FORMER, lab_id, keyed=False)
+_SYSTEMS = in_order(named("the id", "a choice of system", _SYSTEM))
+_STEPS = in_order(named("the step's id", "a former step", _FORMER, lab_id))
 
 
 @dataclass(frozen=True, kw_only=True)

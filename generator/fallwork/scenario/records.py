@@ -199,6 +199,15 @@ def variants(what: str, records: Mapping[str, Record]) -> Shape:
     return Shape(value, schema)
 
 
+def _note_name(key: Scalar, what: str, of: str, reserved: Mapping[str, str], to: Reading) -> bool:
+    """Whether a name is nothing else's in the file's one namespace, after saying so."""
+    taken = reserved.get(key.text) or to.names.get(key.text)
+    to.names.setdefault(key.text, of)
+    if taken:
+        to.refuse(key, "name-taken", what=what, name=shown(key.text), other=taken)
+    return not taken
+
+
 def named(
     what: str,
     of: str,
@@ -208,48 +217,37 @@ def named(
     at_least: int = 0,
     at_most: int = MOST_ENTRIES,
     reserved: Mapping[str, str] | None = None,
-    keyed: bool = True,
     pattern: str = f"^{NAME}$",
 ) -> Shape:
-    """A mapping from names of the author's choice to values of one shape, None where one can't be
-    read.
-
-    ``what`` a name is, "the id"; what it is ``of``, with article. ``reserved`` says what has a name
-    of the file's one namespace already; ``keyed``: whether the values are kept by name, else in
-    order, as a tuple. The ``pattern`` of names is for editors; ``check`` decides.
+    """A mapping from names of the author's choice to values of one shape, None for what can't be
+    read. ``what`` a name is, "the id", and ``of`` what, with article; ``reserved`` says what has a
+    name of the file's one namespace already. The ``pattern`` is for editors; ``check`` decides.
     """
 
-    def note_key(key: Scalar, below: Keys, reading: Reading) -> None:
-        try:
-            check(key.text, what)
-        except Refusal as error:
-            reading.refuse(key, error.reason, **error.names)
-        taken = reserved and (reserved.get(key.text) or reading.names.get(key.text))
-        if taken:
-            reading.refuse(key, "name-taken", what=what, name=shown(key.text), other=taken)
-        else:
-            reading.keys[below] = key.place
-        if reserved is not None:
-            reading.names.setdefault(key.text, of)
-
-    def value(node: Node, path: Keys, reading: Reading) -> Any:
+    def value(node: Node, path: Keys, reading: Reading) -> dict[str, Any]:
         if not isinstance(node, MappingNode):
             raise misplaced(node, "a mapping of names", f"write a name, a colon and {of}")
         _check_count(len(node.entries), at_least, at_most, path[-1])
         values: dict[str, Any] = {}
         for key, each in node.entries:
+            try:
+                check(key.text, what)
+            except Refusal as error:
+                reading.refuse(key, error.reason, **error.names)
             below = (*path, key.text) if reserved is None else (key.text,)
-            note_key(key, below, reading)
+            if reserved is None or _note_name(key, what, of, reserved, reading):
+                reading.keys[below] = key.place
             values[key.text] = shape.read(each, below, reading)
-        return values if keyed else tuple(values.values())
+        return values
 
     def schema() -> Layout:
-        return {
-            "type": "object",
-            "minProperties": at_least,
-            "maxProperties": at_most,
-            "propertyNames": {"pattern": pattern},
-            "additionalProperties": shape.schema(),
-        }
+        bounds = {"minProperties": at_least, "maxProperties": at_most}
+        names = {"propertyNames": {"pattern": pattern}}
+        return {"type": "object", **bounds, **names, "additionalProperties": shape.schema()}
 
-    return Shape(value, schema, {} if keyed else (), is_table=True)
+    return Shape(value, schema, {}, is_table=True)
+
+
+def in_order(table: Shape) -> Shape:
+    """The values of a table as a tuple."""
+    return table.then(lambda values, *_: tuple(values.values()), ())

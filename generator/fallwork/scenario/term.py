@@ -17,7 +17,7 @@ from fallwork.scenario.frozen import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
 from fallwork.scenario.numbers import put_numbers, replacing, values_of
-from fallwork.scenario.records import Key, Record, items, named
+from fallwork.scenario.records import Key, Record, in_order, items, named
 from fallwork.scenario.report import Refusal, Report, fits, shown, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, or_word, text
 from fallwork.scenario.tree import Keys, Node
@@ -150,7 +150,7 @@ class Lab:
         return max([self.due, *(section.due for section in self.sections.values())])
 
 
-_LABS = named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False)
+_LABS = in_order(named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1))
 
 
 @dataclass(frozen=True, kw_only=True)
