@@ -1,14 +1,21 @@
 """The rounding rule against published examples, the decimal module and another library."""
 
 from dataclasses import replace
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from fallwork.lesson.rounding import as_written, guarded, rounded, to_figures, with_uncertainty
+from fallwork.lesson.rounding import (
+    as_written,
+    guarded,
+    rounded,
+    to_figures,
+    to_places,
+    with_uncertainty,
+)
 
 values = st.floats(min_value=1e-9, max_value=1e9) | st.floats(min_value=-1e9, max_value=-1e-9)
 figures = st.integers(min_value=1, max_value=9)
@@ -17,13 +24,12 @@ figures = st.integers(min_value=1, max_value=9)
 @pytest.mark.parametrize(
     ("value", "places", "printed"),
     [
-        # Worked cases of half-even rounding in introductory statistics material, as read.
-        (1.655, 3, "1.66"),
-        (1.625, 3, "1.62"),
-        (3.965, 3, "3.96"),
-        (3.955, 3, "3.96"),
-        (127.5, 3, "128"),
-        (126.5, 3, "126"),
+        # A five goes up, as schools teach it (common practice, no source), and away from zero.
+        (3.125e-5, 3, "3.13 × 10⁻⁵"),
+        (1.625, 3, "1.63"),
+        (3.965, 3, "3.97"),
+        (126.5, 3, "127"),
+        (-0.2445, 3, "−0.245"),
         # OpenStax University Physics Volume 1, section 1.6: pi times 1.2 squared, to two figures.
         (4.523893421169302, 2, "4.5"),
         # The same, section 6.1, examples 6.5 and 6.8: printed answers of accelerations and speeds.
@@ -31,9 +37,9 @@ figures = st.integers(min_value=1, max_value=9)
         (26.133333333333333, 3, "26.1"),
         (3.5142857142857142, 3, "3.51"),
         # Made for this test: the shortest decimal counts, not the binary number just below it.
-        (2.675, 3, "2.68"),
-        (1.005, 3, "1.00"),
-        (1.015, 3, "1.02"),
+        (2.665, 3, "2.67"),
+        (1.005, 3, "1.01"),
+        (0.1 + 0.025, 2, "0.13"),
         # Every printed digit is significant.
         (0.42, 4, "0.4200"),
         (9.996, 3, "10.0"),
@@ -48,7 +54,7 @@ figures = st.integers(min_value=1, max_value=9)
         (-2.5e-7, 2, "−2.5 × 10⁻⁷"),
     ],
 )
-def test_a_value_is_rounded_to_the_nearest_and_a_tie_to_the_even_digit(value, places, printed):
+def test_a_value_is_rounded_to_the_nearest_and_a_tie_away_from_zero(value, places, printed):
     assert to_figures(value, places) == printed
 
 
@@ -57,11 +63,19 @@ def test_latex_has_an_ascii_minus_and_a_raised_exponent():
     assert rounded(2.25e-5, 3).latex == r"2.25 \times 10^{-5}"
 
 
+@pytest.mark.parametrize(
+    ("value", "places", "printed"),
+    [(0.5125, 3, "0.513"), (-1.005, 2, "−1.01"), (2.0, 3, "2.000"), (-0.0004, 3, "0.000")],
+)
+def test_a_moment_is_rounded_to_its_places_by_the_same_rule(value, places, printed):
+    assert to_places(value, places) == printed
+
+
 @given(values, figures)
 def test_digits_and_their_number_are_those_of_the_decimal_module(value, places):
     number = Decimal(repr(value))
     unit = Decimal(1).scaleb(number.adjusted() - places + 1)
-    expected = number.quantize(unit, rounding=ROUND_HALF_EVEN)
+    expected = number.quantize(unit, rounding=ROUND_HALF_UP)
     printed = rounded(value, places)
     assert printed.decimal == expected
     digits = printed.mantissa.replace("-", "").replace(".", "").lstrip("0")
@@ -74,6 +88,7 @@ def test_digits_and_their_number_are_those_of_the_decimal_module(value, places):
 def test_guard_digits_are_left_out_where_the_figures_say_all():
     assert guarded(0.6, 3) == rounded(0.6, 3)
     assert guarded(1.503163312, 3) == replace(rounded(1.503163312, 5), marked=True)
+    assert guarded(3.12496, 3).text == "3.12496"  # 3.1250 would round to 3.13
     assert guarded(0.001496, 1).text == "0.001496"  # 0.00150 would round to 0.002
     assert not guarded(0.1 + 0.2, 3).marked
     assert guarded(0.30001, 3).marked

@@ -10,6 +10,7 @@ import pytest
 import yaml
 
 from fallwork.lesson.document import Step
+from fallwork.lesson.stepfiles import FOLDER
 from fallwork.pages import GENERAL, build, build_pages
 from fallwork.pages.build import EditionError
 from fallwork.pages.context import LabPage
@@ -59,6 +60,14 @@ def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: st
     drawn = f"{LAB}/figures/solution-motion.svg" in built(now)
     assert drawn == any("solution" in path for path in built(now)) == ("solution" in names)
     assert state(LEVEL, now).value == said
+
+
+def test_steps_link_to_headings_that_pages_of_the_course_have() -> None:
+    files = "".join(path.read_text("utf-8") for path in FOLDER.rglob("*.j2"))
+    links = re.findall(r'link\("([\w-]+)#([\w-]+)"', files)
+    assert {page for page, _ in links} == {"uncertainty"}
+    there = built(RUNNING)
+    assert [link for link in links if f"{{#{link[1]}}}" not in there[f"{link[0]}.md"]] == []
 
 
 def test_front_matter_says_what_the_page_is() -> None:

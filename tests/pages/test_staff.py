@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import pytest
 import yaml
 
 from fallwork.lesson.answers import matches, results, slips
@@ -137,6 +138,7 @@ def test_every_result_is_recognised_as_right() -> None:
 SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
 ASKED = yaml.safe_load(Path(__file__).with_name("questions.yaml").read_text("utf-8"))
 OTHERS = ASKED.pop("others")
+SMALL_WORDS = set(re.findall(r"\w+", "a and do does how i in is my of that the to what which why"))
 LIST = {words: step for part in ASKED.values() for words, step in part.items()}
 
 
@@ -163,6 +165,28 @@ def test_every_question_is_found_at_its_step() -> None:
     for words, (scenario, step) in asked.items():
         missing = [word for word in words.split() if word not in entries(scenario)[step]]
         assert (words, missing) == (words, [])
+
+
+@pytest.mark.parametrize(
+    "scenario", ["level-track", "level-track-frictionless", "push-away", "incline-held", "train"]
+)
+def test_what_the_prelab_answers_the_report_does_not_ask_again(scenario: str) -> None:
+    given = next(Context(course_of(scenario), RUNNING).labs())
+    asked = {
+        page.sub.name: {
+            each.asked: set(re.findall(r"\w+", each.asked.lower())) - SMALL_WORDS
+            for step in page.steps
+            for each in step.questions
+        }
+        for page in given.pages
+    }
+    twice = [
+        (one, other)
+        for one, words in asked["prelab"].items()
+        for other, others in asked["report"].items()
+        if len(words & others) > 0.55 * min(len(words), len(others))
+    ]
+    assert twice == []
 
 
 def test_the_steps_are_open_to_students_while_they_work() -> None:

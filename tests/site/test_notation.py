@@ -13,6 +13,7 @@ from equations.checker import Check
 from equations.page import formula_spans
 from equations.reading import names_in
 from equations.test_built_pages import lesson_pages
+from fallwork.commands.check import checked
 from fallwork.commands.trials import analysed_trials
 from fallwork.errors import BadInput
 from fallwork.lesson.lab.symbols import fixed_marks
@@ -144,6 +145,14 @@ def test_the_command_of_trials_uses_its_words(
     (table,) = analysed_trials([], scenario="level-track", term="2026-autumn", json=False)
     assert "percent difference" in table
     assert not re.search("hanging mass|percent error", table)
+
+
+def test_the_command_that_checks_uses_its_words(tmp_path: Path) -> None:
+    root = course_in(tmp_path / "course", OTHER)
+    exchange(root / "site-data/scenarios/level-track.yaml", "mass: 80.0 g", "mass: 8.0 kg")
+    said = "\n".join(checked([root]))
+    assert "hangers in a lab have between 0.5 g and 5 kg" in said
+    assert "hanging mass" not in said
 
 
 def test_objects_have_other_subscripts_than_the_notation() -> None:

@@ -69,7 +69,7 @@ def _scenario(path: Path) -> Iterator[str]:
     course = course_of(path)
     _solve(scenario, course)
     yield f"{path}: nothing wrong"
-    yield from on_scenario(str(path), scenario, course)
+    yield from map(scenario.notation.worded, on_scenario(str(path), scenario, course))
 
 
 def _course(root: Path) -> Iterator[str]:
@@ -101,7 +101,7 @@ def _course(root: Path) -> Iterator[str]:
         f"{root}: {', '.join(counted(count, noun) for noun, count in read.items())}: {what}"
         f"{', but not as it was published' if published else ''}"
     )
-    yield from on_course(data, now)
+    yield from map(data.course.notation.worded, on_course(data, now))
     if published is not None:
         raise published
 

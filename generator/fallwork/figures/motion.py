@@ -15,6 +15,7 @@ import numpy as np
 from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_room
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.lesson.rounding import to_places
 from fallwork.lesson.run import end_in_words
 from fallwork.lesson.words import listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
@@ -243,7 +244,8 @@ def _of_record(
     scene: Scene, trial: Trial, run: FoundRun, series: Sequence[Series]
 ) -> Iterator[str]:
     begin, end = trial.window or run.driven
-    yield say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")
+    ends = {"begin": f"{to_places(begin, 3)} s", "end": f"{to_places(end, 3)} s"}
+    yield say("record-run", trial=trial.name, **ends)
     speed, acceleration = run.driven_line
     for name, line in ((each.name, each.lines[0]) for each in series if each.lines):
         words = {

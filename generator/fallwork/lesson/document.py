@@ -165,6 +165,7 @@ class Given:
     symbol: Symbol | None  # None for what no formula uses, such as a slope that should be zero
     as_written: str  # "420.0 g ± 0.1 g"
     in_si: str  # "0.4200 kg"
+    each_time: bool = False  # another in each trial, as the speed that a push gives
 
 
 @dataclass(frozen=True, kw_only=True)

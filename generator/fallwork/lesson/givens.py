@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def givens_of(lab: "Motion") -> tuple[Given, ...]:
     """One row for each given: first those that enter the formulas, then g, then the others."""
-    rows = [_given(symbol, quantity) for symbol, quantity in _pairs(lab)]
+    rows = [_given(*pair, each_time=pair[1] is lab.scenario.run.speed) for pair in _pairs(lab)]
     gravity = lab.gravity
     g = f"{lab.apparatus.gravity:.6g}\u00a0m/s²"
     others = [
@@ -42,7 +42,7 @@ def _beside(lab: "Motion") -> Iterator[tuple[Symbol, Quantity]]:
             yield lab.start_place(body.name), body.starts_at
 
 
-def _given(symbol: Symbol, quantity: Quantity) -> Given:
+def _given(symbol: Symbol, quantity: Quantity, each_time: bool = False) -> Given:
     """As its author wrote it and as it is put into formulas, both as a size.
 
     Which way a slope, a push or a force leads is said in words.
@@ -52,7 +52,11 @@ def _given(symbol: Symbol, quantity: Quantity) -> Given:
     unit = in_print(unit)
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
     return Given(
-        meaning=symbol.meaning, symbol=symbol, as_written=written, in_si=si.replace("-", "−")
+        meaning=symbol.meaning,
+        symbol=symbol,
+        as_written=written,
+        in_si=si.replace("-", "−"),
+        each_time=each_time,
     )
 
 

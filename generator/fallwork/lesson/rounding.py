@@ -3,12 +3,13 @@
 Takes floats, and digits as somebody wrote them; gives digits for plain text and for LaTeX.
 Computation never rounds: this is the last thing that happens to a value before it is read.
 
-A float stands for its first 13 significant digits, and these are rounded, a tie to the even digit:
-2.675 gives 2.68, whatever its binary form, and so does a sum of floats that should be 2.675.
+A float stands for its first 13 significant digits, and these are rounded, a tie away from zero
+as students learn it: 2.665 gives 2.67, whatever its binary form, and so does a sum of floats that
+should be 2.665.
 """
 
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_EVEN, Context, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 
 GUARD_FIGURES = 2  # more than the result has, on what is put into a further formula
 
@@ -19,7 +20,7 @@ _SMALLEST_PLAIN = -3  # 0.00123 is written plainly, 0.000123 as 1.23 × 10⁻⁴
 _LARGEST_PLAIN = 4  # 12345 is written plainly
 _DIGITS = 13  # of a float that are looked at: the last two or three may be noise of sums
 _NOISE = 1e-12  # relative; what sums of floats leave behind, far below any printed digit
-_EXACT = Context(prec=1000, rounding=ROUND_HALF_EVEN)  # room for every digit of a float
+_EXACT = Context(prec=1000, rounding=ROUND_HALF_UP)  # room for every digit of a float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +83,11 @@ def to_figures(value: float, figures: int) -> str:
     return rounded(value, figures).text
 
 
+def to_places(value: float, places: int) -> str:
+    """So many digits after the decimal point, for plain text."""
+    return f"{_to_place(value, -places):f}".replace("-", MINUS)
+
+
 def guarded(value: float, figures: int) -> Printed:
     """The digits put into a formula, marked where they are cut short.
 
@@ -125,7 +131,7 @@ def with_uncertainty(value: float, u: float) -> Printed:
     if spread.as_tuple().digits[-1] == 0 and spread == _exact(u):
         spread = _to_significant(spread, 1)
     place = _place(spread)
-    centre = _EXACT.plus(_exact(value).quantize(Decimal(1).scaleb(place), context=_EXACT))
+    centre = _to_place(value, place)
     top = max(centre.adjusted() if centre else place, spread.adjusted())
     if place <= 0 and (top >= _SMALLEST_PLAIN or (not centre and place >= -_LARGEST_PLAIN)):
         return Printed(mantissa=f"{centre:f}", u=f"{spread:f}")
@@ -142,10 +148,16 @@ def _exact(value: float) -> Decimal:
 
 
 def _to_significant(number: Decimal, figures: int) -> Decimal:
-    """Rounded, a tie to even, with trailing zeros up to the number of figures."""
+    """Rounded, a tie away from zero, with trailing zeros up to the number of figures."""
     if figures < 1:
         raise ValueError(f"{figures} significant figures")
-    return Decimal(f"{number:.{figures - 1}e}") if number else Decimal(0)
+    short = Context(prec=figures, rounding=ROUND_HALF_UP).plus(number)
+    return Decimal(f"{short:.{figures - 1}e}") if number else Decimal(0)
+
+
+def _to_place(value: float, place: int) -> Decimal:
+    """Rounded to the place that a power of ten counts; zero has no sign."""
+    return _EXACT.plus(_exact(value).quantize(Decimal(1).scaleb(place), context=_EXACT))
 
 
 def _laid_out(number: Decimal) -> Printed:

@@ -86,7 +86,7 @@ def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Pat
     assert lab.the(view.moving) in prose(filled)
     assert view.string is None or f"the pull of {lab.the(view.string)}" in prose(filled)
     pushed = lab.starts_moving
-    assert ("Speed at the mark in m/s" in tables(filled)[0][0]) == pushed
+    assert ("Speed at the mark" in " ".join(tables(filled)[0][0])) == pushed
     ids = [found.id for found in lesson.steps]
     assert {"your-masses", "hand-in", "how-judged"} <= set(ids)
     assert len(set(ids)) == len(ids)
@@ -123,7 +123,9 @@ def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_han
     lesson = report(scenario)
     trials, _, *balances = tables(step(lesson, "hand-in"))
     speeds = ["Speed at the mark", "Predicted final speed", "Measured minus predicted"]
-    assert trials[0][-3:] == [f"{name} in m/s" for name in speeds]
+    assert [re.sub(", .*v_.*,", "", head) for head in trials[0][-3:]] == [
+        f"{name} in m/s" for name in speeds
+    ]
     for rows in balances:
         assert rows[0] == ["Trial", *(system.title for system in scenario.systems)]
         assert [row[0] for row in rows[1:14]] == [row[0] for row in trials[1:]]

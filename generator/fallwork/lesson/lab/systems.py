@@ -7,9 +7,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from fallwork.lesson.document import Inline
-from fallwork.lesson.expression import Expression, Negative, Symbol
+from fallwork.lesson.expression import Expression, Negative, Product, Symbol
 from fallwork.lesson.lab.balance import Balance
-from fallwork.lesson.trees import half, half_of, scaled, total
+from fallwork.lesson.trees import ONE, ZERO, half, half_of, scaled, total
 from fallwork.mechanics.solution import Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
 
@@ -27,7 +27,7 @@ class Store(NamedTuple):
     kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
     object: str
     change: Expression  # what it gains over the phase
-    start: float | None = 0.0  # J, what it holds at the start; None: counted from its lowest value
+    start: Expression = ZERO  # what it holds at the start
 
 
 class System(Balance):
@@ -125,22 +125,23 @@ class System(Balance):
             yield lab.rotational(name), self._energy(mass or lab.inertia(name), name, mass is None)
 
     def _energy(self, inertia: Expression, name: str, turning: bool = False) -> Expression:
-        lab, phase = self.lab, self.lab.phase
-        rates: tuple[Expression, Expression]
-        if not turning:
-            rates = lab.speed_of(name), lab.start_speed_of(name)
-            moves = bool(phase.start_velocities[name])
-        elif lab.tied:
-            rim, radius = lab.rim(name), lab.radius(name)
-            rates = scaled(rim, lab.speed) / radius, scaled(rim, lab.start_speed) / radius
-            moves = lab.starts_moving
-        else:
-            rates = lab.spin(name), lab.start_spin(name)
-            moves = bool(phase.start_angular_velocities.get(name))
-        final, start = (rate**2 for rate in rates)
-        if lab.turns:
+        final, start, moves = self._squares(name, turning)
+        if self.lab.turns:
             return -half_of(inertia, start)
         return half_of(inertia, final - start if moves else final)
+
+    def _squares(self, name: str, turning: bool) -> tuple[Expression, Expression, bool]:
+        """Of its speed or angular velocity, at the end and the start; whether it moves then."""
+        lab, phase = self.lab, self.lab.phase
+        if not turning:
+            moves = bool(phase.start_velocities[name])
+            return lab.speed_of(name) ** 2, lab.start_speed_of(name) ** 2, moves
+        if lab.tied:
+            rim, radius = lab.rim(name), lab.radius(name)
+            rates = scaled(rim, lab.speed) / radius, scaled(rim, lab.start_speed) / radius
+            return rates[0] ** 2, rates[1] ** 2, lab.starts_moving
+        moves = bool(phase.start_angular_velocities.get(name))
+        return lab.spin(name) ** 2, lab.start_spin(name) ** 2, moves
 
     # ---- where the energy is on the way
 
@@ -153,55 +154,58 @@ class System(Balance):
         if fed or not self.falling or self.lab.phase.ends is None:
             return []
         found = list(self._stores())
-        if not self.lab.numbers:
-            return [] if self.lab.starts_moving else found
-        return [] if any(self.lab.value(store.change) is None for store in found) else found
+        unknown = self.lab.numbers and any(self.lab.value(each.change) is None for each in found)
+        return [] if unknown else found
 
     def _stores(self) -> Iterator[Store]:
         lab = self.lab
-        spins = lab.phase.start_angular_velocities
         for name in self.falling:
-            yield Store("potential", name, lab.potential_change(name), None)
+            change, weight = lab.potential_change(name), lab.acting("gravity", name)
+            falls = weight is not None and (weight.force.work or 0.0) > 0
+            yield Store("potential", name, change, -change if falls else ZERO)
         for name in self.massive:
-            start = lab.mass_kg(name) * lab.first_speed(name) ** 2 / 2
-            yield Store("kinetic", name, lab.kinetic(name), start)
+            yield Store("kinetic", name, lab.kinetic(name), self._at_start(lab.mass(name), name))
         for name in self.turning:
-            wheels, change = name in lab.bodies, lab.rotational(name)
-            if wheels:
-                start = lab.wheels_kg(name) * lab.first_speed(name) ** 2 / 4
-            else:
-                start = float(lab.pulleys[name].inertia) * spins.get(name, 0.0) ** 2 / 2
-            yield Store("wheels" if wheels else "rotational", name, change, start)
+            mass = lab.rolling_mass(name) if name in self.massive else None
+            start = self._at_start(mass or lab.inertia(name), name, mass is None)
+            kind = "wheels" if name in lab.bodies else "rotational"
+            yield Store(kind, name, lab.rotational(name), start)
         for name, tree in zip(self.rubbed, self.thermal, strict=True):
             yield Store("thermal", name, tree)
         for work in self.works:
             yield Store(DRAINS[work.force.interaction], work.on, -work.symbol)
 
+    def _at_start(self, inertia: Expression, name: str, turning: bool = False) -> Expression:
+        _, square, moves = self._squares(name, turning)
+        return half_of(inertia, square) if moves else ZERO
+
     @cached_property
     def courses(self) -> list[Sequence[Inline]]:
         """What each store holds at the start, half way and at the end, then all together: amounts,
-        or in symbols for a run from rest, where every store starts or ends empty.
+        or in symbols, where one that comes to nothing counts from what it held.
         """
         lab, stores = self.lab, self.stores
         if not lab.numbers:
-            potential = [store for store in stores if store.kind == "potential"]
-            ways = {name: lab.heading(name, lab.ways[name]) for name in self.falling}
-            falls = [store for store in potential if ways[store.object].startswith("down")]
-            given = total(-store.change for store in falls)
-            return [*(_in_symbols(s.change, s in falls) for s in stores), [given] * len(SHARES)]
-        rows = [_course(store.start, lab.value(store.change) or 0.0) for store in stores]
+            given = total(store.start for store in stores)
+            return [*(self._in_symbols(store) for store in stores), [given] * len(SHARES)]
+        known = [(lab.value(s.start) or 0.0, lab.value(s.change) or 0.0) for s in stores]
+        rows = [[start + share * change for share in SHARES] for start, change in known]
         size = max(abs(value) for row in rows for value in row)  # what rounding leaves is cleared
         rows = [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
         rows.append([sum(column) for column in zip(*rows, strict=True)])
         return [[lab.amount(value, "J") for value in row] for row in rows]
 
+    def _in_symbols(self, store: Store) -> Sequence[Inline]:
+        start, change = store.start, store.change
+        if start == ZERO:
+            return "0", half(change), change
+        if store.kind == "potential" or self.lab.turns:
+            return start, _halved(start), "0"
+        return start, start + half(change), start + change
 
-def _course(start: float | None, change: float) -> list[float]:
-    first = max(0.0, -change) if start is None else start
-    return [first + share * change for share in SHARES]
 
-
-def _in_symbols(change: Expression, falls: bool) -> Sequence[Inline]:
-    size = -change if falls else change
-    course: list[Inline] = ["0", half(size), size]
-    return course[::-1] if falls else course
+def _halved(tree: Expression) -> Expression:
+    """¼ m v² of ½ m v²."""
+    if isinstance(tree, Product) and tree.factors[0] == ONE / 2:
+        return Product(factors=(ONE / 4, *tree.factors[1:]))
+    return half(tree)

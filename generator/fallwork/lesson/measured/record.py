@@ -12,6 +12,7 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.quantities import symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.measured.words import UNITS, ends_at
+from fallwork.lesson.rounding import to_places
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome
 
 SAME = 1e-9  # relative; two ways to one number
@@ -62,7 +63,7 @@ class Record(Trials):
         if run is not None and mark in "XY":
             start, end = (at * CLOCK for at in self._fitted)
             time = (math.ceil(start) if mark == "X" else math.floor(end)) / CLOCK
-            written = f"{time:.2f}" if letter == "t" else ""
+            written = to_places(time, 2) if letter == "t" else ""
         elif run is not None:
             time = run.landing if mark == "end" else run.release
         ends = 0.0 if measured is None else ends_at(measured)
@@ -78,14 +79,14 @@ class Record(Trials):
     @staticmethod
     def at_time(moment: float, places: int) -> str:
         """A moment with so many decimal places."""
-        return f"{moment:.{places}f}\u00a0s"
+        return f"{to_places(moment, places)}\u00a0s"
 
     @property
     def readings(self) -> Sequence[str]:
         """When the first and the last fitted reading lie, as the record has these times; to a
         millisecond at most.
         """
-        return [f"{at:.3f}".removesuffix("0") + "\u00a0s" for at in self._fitted]
+        return [to_places(at, 3).removesuffix("0") + "\u00a0s" for at in self._fitted]
 
     @property
     def _fitted(self) -> tuple[float, float]:

@@ -23,7 +23,7 @@ from fallwork.lesson.lab.roles import absent
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.evidence import Evidence, Judgement, on_means, over_others
 from fallwork.lesson.measured.quantities import LETTERS, Quantity, of_comparison, of_summary, symbol
-from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.rounding import to_figures, to_places
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import COMPARED
@@ -253,7 +253,8 @@ class Trials(Base):
         found = summary.dof
         if found >= VERY_MANY:
             return "very many"
-        return f"{found:.0f}" if abs(found - round(found)) < 0.05 else f"{found:.1f} effective"
+        whole = abs(found - round(found)) < 0.05
+        return to_places(found, 0) if whole else f"{to_places(found, 1)} effective"
 
     @property
     def far_off(self) -> Sequence[str]:
