@@ -22,7 +22,7 @@ async () => {
     words: document.querySelector("article").innerText,
     formulas: all("math", e => e.getBoundingClientRect().height),
     wide_formulas: all("div.fw-formula", e => e).filter(e => e.scrollWidth > e.clientWidth).map(text),
-    fonts: [...document.fonts].filter(f => f.status === "loaded").map(f => f.family.replaceAll('"', "")),
+    fonts: [...document.fonts].filter(f => f.status === "loaded" && !f.family.includes("Like")).map(f => f.family.replaceAll('"', "")),
     drawings: all("figure svg[role=img]", e =>
       e.getAttribute("aria-labelledby").split(" ").map(id => text(document.getElementById(id))).join(" ")),
     clashing_words: all("figure svg[role=img]", clashes).flat(),

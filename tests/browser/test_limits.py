@@ -32,17 +32,56 @@ _MEASURED = """() => {
           nodes: document.querySelectorAll("*").length,
           open: document.querySelectorAll("article details.fw-fold[open]").length}
 }"""
-# What may be cut though it would fit on a sheet, and headings that may stand at its foot.
-_CUT = """() => {
-  const wrong = (selector, name, value) => [...document.querySelectorAll(selector)]
-    .filter(e => e.checkVisibility() && getComputedStyle(e)[name] !== value)
-    .map(e => `${name}: ${e.outerHTML.slice(0, 100)}`)
-  return [
-    ...wrong("article .fw-card, article figure.fw-figure, article tr, article div.fw-formula",
-      "breakInside", "avoid"),
-    ...wrong("article :is(h1, h2, h3), article .fw-card > header", "breakAfter", "avoid"),
-  ]
+# Everything that may be cut or stand alone gets an address, and a link to it that takes no room:
+# only then does the printed page tell where it stands. Gives of each card what is in it, and of
+# each heading what follows it.
+_MARK = """() => {
+  const links = document.createElement("nav")
+  links.style.cssText = "position: absolute; font-size: 1px"
+  const seen = (root, parts) => [...root.querySelectorAll(parts)].filter(e => e.checkVisibility())
+  let marked = 0
+  const mark = e => {
+    e.id ||= `at-${marked++}`
+    const link = document.createElement("a")
+    link.href = `#${e.id}`
+    link.textContent = "."
+    links.append(link)
+    return e.id
+  }
+  const after = e => {
+    do e = e.nextElementSibling ?? e.parentElement
+    while (!e.checkVisibility() || !e.getBoundingClientRect().height)
+    return e
+  }
+  const article = document.querySelector("article")
+  const inside = "h3, :not(header) > p, li, tr, figure, svg, div.fw-formula"
+  const found = {
+    cards: seen(article, ".fw-card, figure").map(e => [mark(e), seen(e, inside).map(mark)]),
+    heads: seen(article, "h2, h3").map(e => [mark(e), mark(after(e))]),
+  }
+  article.append(links)
+  return found
 }"""
+_AT = re.compile(rb"/([\w.-]+) \[(\d+) 0 R /XYZ ([-\d.]+) ([-\d.]+) 0\]")  # ISO 32000-1, 12.3.2
+_MIDDLE = 258  # pt: half of what A4 leaves between the margins
+
+
+def cut(pdf: bytes, marked: dict[str, Any]) -> list[str]:
+    """Cards and figures that begin below something and go on elsewhere, and headings that stand at
+    the foot of a column.
+    """
+    found = {each[1].decode(): each.groups()[1:] for each in _AT.finditer(pdf)}
+    place = {id_: (page, float(x) > _MIDDLE) for id_, (page, x, _) in found.items()}
+    top: dict[Any, float] = {}
+    for id_, (_, _, y) in found.items():
+        top[place[id_]] = max(float(y), top.get(place[id_], 0))
+    wrong = [
+        f"cut: {card}"
+        for card, parts in marked["cards"]
+        if any(place[part] != place[card] for part in parts)
+        and float(found[card][2]) < top[place[card]] - 1
+    ]
+    return wrong + [f"foot: {head}" for head, then in marked["heads"] if place[head] != place[then]]
 
 
 def of_term(reader: Reader, *names: str) -> list[str]:
@@ -81,11 +120,12 @@ def test_pages_take_few_sheets_and_nothing_that_fits_one_is_cut(reader: Reader, 
     sheets: dict[str, int] = {}
     with reader.window(Way()) as window:
         for page in pages:
-            printed = window.open(page).pdf(prefer_css_page_size=True)
-            sheets[page] = len(_SHEET.findall(printed))
-            window.page.emulate_media(media="print")
-            assert window.page.evaluate(_CUT) == [], page
+            window.open(page).emulate_media(media="print")
+            marked = window.page.evaluate(_MARK)
+            printed = window.page.pdf(prefer_css_page_size=True)
             window.page.emulate_media(media="null")
+            sheets[page] = len(_SHEET.findall(printed))
+            assert cut(printed, marked) == [], page
     assert min(sheets.values()) >= 1
     assert {page: n for page, n in sheets.items() if n > SHEETS[name]} == {}
 
@@ -133,12 +173,3 @@ def test_all_folds_open_at_once_and_only_open_ones_are_printed(reader: Reader) -
         page.get_by_role("button", name="Close all folds").click()
         assert not any(shown_on_paper(page))
     assert window.trouble == []
-
-
-def test_text_may_be_twice_as_large(reader: Reader) -> None:
-    """WCAG 2.2, success criterion 1.4.4 (from memory)."""
-    with reader.window(Way(width=2 * PHONE)) as window:
-        for name in ("index.html", PRELAB):
-            page = window.open(name)
-            page.add_style_tag(content="html { font-size: 200% !important }")
-            assert page.evaluate("document.documentElement.scrollWidth") == 2 * PHONE, name

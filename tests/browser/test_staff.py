@@ -1,16 +1,18 @@
 """The staff's pages: a step is found by a word or a number, and its link copied."""
 
+from itertools import product
+
 import pytest
 from playwright.sync_api import Browser, Page
 
-from browser.reading import DESK, PHONE, Reader, Scheme, Site, Way
-from browser.test_accessibility import violations
+from browser.reading import DESK, PHONE, Reader, Site, Way
+from browser.test_accessibility import EVERY, SHARE, violations
 from democourse import own_course
 from fallwork.site.publication import publish
 from pages.history import RUNNING
 
 LAB = "2027-spring/level"
-STEPS, NOTES = f"{LAB}/steps.html", f"{LAB}/notes.html"
+STEPS, NOTES, MARKING = (f"{LAB}/{name}.html" for name in ("steps", "notes", "marking"))
 FIND = "Find a question, a step or a number"
 ROOT = "Put the address of the students’ site before it."
 LATER = "Students can’t open it before Monday 15 February 2027, 00:00."
@@ -111,14 +113,15 @@ def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader)
             assert page.get_by_text(address, exact=True).is_visible()
 
 
-@pytest.mark.parametrize(("name", "scheme"), [(STEPS, "light"), (NOTES, "dark")])
-def test_anyone_can_read_the_staff_s_pages_on_a_phone(
-    staff: Reader, name: str, scheme: Scheme
-) -> None:
-    with staff.window(Way(width=PHONE, scheme=scheme)) as window:
-        page = window.open(name)
-        if name == STEPS:  # its entries are alike: some of them
-            page.get_by_label(FIND).fill("gravity potential")
-            assert 0 < len(shown(page)[0]) < 8
-        assert violations(page) == []
-        assert page.evaluate("document.documentElement.scrollWidth") == PHONE
+def test_anyone_can_read_the_staff_s_pages(staff: Reader, thorough: bool) -> None:
+    """Of the steps, whose entries are alike, some."""
+    few = [(STEPS, SHARE[0]), (MARKING, SHARE[0]), (NOTES, ("dark", PHONE, True))]
+    pages = [name for name in staff.site.pages if not name.startswith("step/")]
+    for name, (scheme, width, unfolded) in product(pages, EVERY) if thorough else few:
+        with staff.window(Way(width=width, scheme=scheme)) as window:
+            page = window.open(name)
+            if name == STEPS:
+                page.get_by_label(FIND).fill("gravity potential")
+                assert 0 < len(shown(page)[0]) < 8
+            assert violations(page, unfolded=unfolded) == [], (name, scheme, width, unfolded)
+            assert page.evaluate("document.documentElement.scrollWidth") == width, name
