@@ -21,21 +21,18 @@ def rig(*words: str, run: str, gravity: float = STANDARD_GRAVITY, **strings: str
     in degrees; a string is its path; the run names its object and what is given of it.
     """
     target, given = _given(run.split())
-    things: list[Thing] = []
+    things, anchors = list[Thing](), list[str]()
     for kind, *more in map(str.split, words):
         names, values = _given(more)
         if kind in ("cart", "block", "hanging"):
             things.append(thing(kind, names[0], float(names[1]), **values))
-        elif kind != "anchor":
+        elif kind == "anchor":
+            anchors += names
+        else:
             things += [thing(kind, name, **values) for name in names]
-    anchors = [name for each in words if each.startswith("anchor") for name in each.split()[1:]]
-    return apparatus(
-        *things,
-        strings={name: path.split() for name, path in strings.items()},
-        run=Run(object=target[0], **given),
-        gravity=gravity,
-        anchors=anchors,
-    )
+    paths, moved = {name: path.split() for name, path in strings.items()}, target[0]
+    of = {"strings": paths, "run": Run(object=moved, **given)}
+    return apparatus(*things, gravity=gravity, anchors=anchors, **of)
 
 
 def mapped(thing: Any, change: Callable[[Any], Any]) -> Any:
@@ -120,25 +117,17 @@ def two_weights(
     left: float, right: float, *, pulley: Thing | None = None, **more: Any
 ) -> Apparatus:
     """Two weights over one fixed pulley; ``more`` of the run, or gravity."""
-    gravity = more.pop("gravity", STANDARD_GRAVITY)
-    return apparatus(
-        *(thing("hanging", "left", left), thing("hanging", "right", right)),
-        pulley or fixed("pulley"),
-        strings={"string": ["left", "pulley", "right"]},
-        run=Run(object="right", **{"distance": 1.0, **more}),
-        gravity=gravity,
+    gravity, strings = (
+        more.pop("gravity", STANDARD_GRAVITY),
+        {"string": ["left", "pulley", "right"]},
     )
+    things = thing("hanging", "left", left), thing("hanging", "right", right)
+    run = Run(object="right", **{"distance": 1.0, **more})
+    return apparatus(*things, pulley or fixed("pulley"), strings=strings, run=run, gravity=gravity)
 
 
-def slope(
-    mass: float,
-    degrees: float,
-    *,
-    friction: float = 0.0,
-    gravity: float = STANDARD_GRAVITY,
-    **run: float,
-) -> Apparatus:
-    """A block by itself on a slope; forward is up where the slope is positive."""
-    given = "".join(f" {key}={value!r}" for key, value in run.items())
-    block, track = f"block block {mass!r} friction={friction!r}", f"track track slope={degrees!r}"
-    return rig(block, track, run=f"block{given}", gravity=gravity)
+def slope(mass: float, degrees: float, *, friction: float = 0.0, **run: float) -> Apparatus:
+    """A block by itself on a slope, up where that is positive; ``run`` may have gravity too."""
+    gravity, track = run.pop("gravity", STANDARD_GRAVITY), thing("track", "track", slope=degrees)
+    block = thing("block", "block", mass, friction=friction)
+    return apparatus(block, track, strings={}, run=Run(object="block", **run), gravity=gravity)

@@ -84,7 +84,7 @@ def _solved(setup: Setup, speed: Array) -> tuple[Array, Array]:
         alone = setup.changed(itemgetter(case))
         start = start_of(alone, speed[case])
         state, stages = go_on(alone, start)
-        response = stages[-1].response
+        response = stages[-1][1]
         acceleration[case], tension[case] = response.acceleration, response.loads.tension
         tension[case, [each.at for each in response.ranges if each.kind == "tension"]] = np.nan
         pending[case] = False
@@ -113,14 +113,11 @@ def _alike(setup: Setup, speed: Array, case: int) -> Flags:
 def _applied(setup: Setup, stages: tuple[Stage, ...], openings: Openings) -> tuple[Response, Flags]:
     """The response in every case, and in which of them all conditions hold."""
     good = np.ones(len(setup.mass), dtype=bool)
-    for stage in stages:
-        holding = setup.holding(stage.static)
-        response = solve_mode(holding, stage.response.mode)
+    for static, found in stages:
+        holding = setup.holding(static)
+        response = solve_mode(holding, found.mode)
         good &= conditions_hold(holding, response, openings)
     return response, good
-
-
-# ---- the end of the driven part
 
 
 def _duration(setup: Setup, acceleration: Array, speed: Array, distance: Array) -> Array:

@@ -21,10 +21,7 @@ from fallwork.scenario.nouns import BENCH, EARTH
 FIRST = (Interaction.TENSION, Interaction.CONTACT)
 LAST = (Interaction.NORMAL, Interaction.GRAVITY)
 ORDER = (*FIRST, *(kind for kind in Interaction if kind not in FIRST + LAST), *LAST)
-
-
 Pair = tuple[str, str]  # the object that acts, and that on which it acts
-Size = float | None
 
 
 class Travel(NamedTuple):
@@ -56,11 +53,11 @@ class _Ledger:
     def __init__(
         self, setup: Setup, motion: Response, loads: Loads, speed: Array, moved: Array
     ) -> None:
-        self.setup, self.loads, self.moved, self.held = setup, loads, moved, motion.mode.held
-        self.acceleration = np.nan_to_num(motion.acceleration)
+        self.apparatus, self.rigging, self.loads = setup.apparatus, setup.rigging, loads
+        self.acceleration, self.held = np.nan_to_num(motion.acceleration), motion.mode.held
         self.moves = (speed != 0) | (self.acceleration != 0)
-        self.apparatus, self.rigging = setup.apparatus, setup.rigging
-        self.rests = not bool(self.moves.any())
+        self.amount = np.where(self.moves, moved, 0.0)
+        self.along = {name: each.tangent for name, each in self.apparatus.surfaces.items()}
         self.entries: list[Force] = []
         for string in self.rigging.strings.values():
             self._string(string)
@@ -73,23 +70,14 @@ class _Ledger:
             self._bearing(name)
         self._axles()
 
-    # ---- travel of material points
-
-    def _amount(self, at: int | None) -> float:
-        return 0.0 if at is None or not self.moves[at] else float(self.moved[at])
-
     def _travel(self, name: str) -> Travel:
+        """Of an object."""
         at = self.rigging.of_object.get(name)
         if at is None:
             return AT_REST
-        axis = self._along(self.rigging.coordinates[at].surface)
-        return Travel(axis, self._amount(at), bool(self.moves[at]))
-
-    def _along(self, surface: str | None) -> Vector:
-        if surface is None:
-            return DOWN
-        cosine, sine = self.apparatus.surfaces[surface].tangent
-        return float(cosine), float(sine)
+        surface = self.rigging.coordinates[at].surface
+        cosine, sine = DOWN if surface is None else self.along[surface]
+        return Travel((float(cosine), float(sine)), float(self.amount[at]), bool(self.moves[at]))
 
     # ---- entries
 
@@ -100,7 +88,7 @@ class _Ledger:
         vector: Vector | None,
         work: float,
         reason: ZeroWork | None,
-        torque: Size = None,
+        torque: float | None = None,
         displacement: Vector | None = None,
     ) -> None:
         """What the first of a pair does to the second."""
@@ -121,12 +109,16 @@ class _Ledger:
         """Why a force does no work that isn't there or whose point doesn't move."""
         if absent:
             return ZeroWork.NO_FORCE
-        if self.rests:
-            return ZeroWork.NO_MOTION
-        return None if moves else ZeroWork.POINT_AT_REST
+        still = ZeroWork.POINT_AT_REST if self.moves.any() else ZeroWork.NO_MOTION
+        return None if moves else still
 
     def _act(
-        self, kind: Interaction, pair: Pair, vector: Vector, travel: Travel, torque: Size = None
+        self,
+        kind: Interaction,
+        pair: Pair,
+        vector: Vector,
+        travel: Travel,
+        torque: float | None = None,
     ) -> None:
         """A force at one material point."""
         along = dot(vector, travel.axis)
@@ -138,8 +130,7 @@ class _Ledger:
         elif reason is None and travel.amount == 0:
             reason = ZeroWork.RETURNED
         moved = None if np.isnan(travel.amount) else scaled(travel.axis, travel.amount)
-        work = along * travel.amount
-        self._add(kind, pair, vector, work, reason, torque, moved)
+        self._add(kind, pair, vector, along * travel.amount, reason, torque, moved)
 
     def _pair(
         self, kind: Interaction, pair: Pair, vector: Vector, travel: Travel, back: Travel = AT_REST
@@ -151,15 +142,15 @@ class _Ledger:
     # ---- strings
 
     def _string(self, string: StringRigging) -> None:
-        spans = string.span_of_segments(self.rigging.spans)
+        spans, places = string.span_of_segments(self.rigging.spans), self.rigging.of_object
         pulls = [float(self.loads.tension[at]) for at in spans]
         ways = [direction_of(self.apparatus, segment) for segment in string.segments]
         last, first = len(string.path) - 1, string.path[0]
         self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])
         self._end(string, last, scaled(ways[-1], -pulls[-1]), ways[-1])
-        travel = string.segments[0].forward * self._amount(self.rigging.of_object.get(first))
+        travel = string.segments[0].forward * self.amount[places[first]] if first in places else 0.0
         if string.elements[0] is Element.DRUM:
-            travel = self._amount(self.rigging.of_rim[first])
+            travel = self.amount[self.rigging.of_rim[first]]
         for at in range(1, last):
             travel = self._contact(string, at, pulls[at - 1 : at + 1], ways[at - 1 :], travel)
 
@@ -169,7 +160,7 @@ class _Ledger:
         kind, travel, torque = Interaction.TENSION, self._travel(name), None
         if role is Element.DRUM:
             at, radius = self.rigging.of_rim[name], self.apparatus.pulleys[name].radius
-            travel = Travel(way, self._amount(at), bool(self.moves[at]))
+            travel = Travel(way, float(self.amount[at]), bool(self.moves[at]))
             torque = None if radius is None else dot(pull, way) * float(radius)
         if role is not Element.ANCHOR:
             self._act(kind, (string.name, name), pull, travel, torque)
@@ -189,8 +180,8 @@ class _Ledger:
         """
         name, (before, behind), spans = string.path[at], pulls, self.rigging.spans
         place, rim = self.rigging.of_object.get(name), self.rigging.of_rim.get(name)
-        sinks = string.bight(at) * self._amount(place) if place is not None else 0.0
-        turning = travel - sinks if rim is None else self._amount(rim)
+        sinks = string.bight(at) * float(self.amount[place]) if place is not None else 0.0
+        turning = float(travel - sinks if rim is None else self.amount[rim])
         work = behind * (turning - sinks) - before * (turning + sinks)
         x, y = (behind * ways[1][axis] - before * ways[0][axis] for axis in (0, 1))
         near = [spans[i] for i in string.spans if spans[i].first <= at <= spans[i].last + 1]
@@ -226,28 +217,28 @@ class _Ledger:
             self._act(Interaction.LANDING, (BENCH, name), support, travel)
 
     def _on_surface(self, body: Body, surface: str) -> None:
-        along, at = self._along(surface), self.rigging.of_object[body.name]
-        travel = self._travel(body.name)
+        travel, pair = self._travel(body.name), (surface, body.name)
+        along, at = travel.axis, self.rigging.of_object[body.name]
         normal = float(body.mass) * float(self.apparatus.gravity) * along[0]
         up = (-along[1] * normal, along[0] * normal)
-        self._pair(Interaction.NORMAL, (surface, body.name), up, travel)
+        self._pair(Interaction.NORMAL, pair, up, travel)
         if body.friction or body.static_friction:
             rub = scaled(along, -float(self.loads.resistance[at]))
-            self._pair(Interaction.FRICTION, (surface, body.name), rub, travel)
+            self._pair(Interaction.FRICTION, pair, rub, travel)
         if body.wheel_mass:  # the point of a wheel that touches the surface is at rest
             back = -float(body.wheel_mass) / 2 * float(self.acceleration[at])
-            self._pair(Interaction.ROLLING, (surface, body.name), scaled(along, back), AT_REST)
+            self._pair(Interaction.ROLLING, pair, scaled(along, back), AT_REST)
 
     def _bearing(self, name: str) -> None:
         """A bearing brakes against the bench; a moving pulley's too, as its fork can't turn."""
         pulley, at = self.apparatus.pulleys[name], self.rigging.of_rim[name]
         if not pulley.bearing_torque or pulley.radius is None:
             return
-        braking, moves = float(self.loads.resistance[at]), bool(self.moves[at])
-        reason = self._still(braking == 0, moves)
+        braking = float(self.loads.resistance[at])
+        reason = self._still(braking == 0, bool(self.moves[at]))
         if reason is ZeroWork.POINT_AT_REST:
             reason = ZeroWork.NO_TURNING
-        torque, work = -braking * float(pulley.radius) + 0.0, -braking * self._amount(at)
+        torque, work = -braking * float(pulley.radius) + 0.0, -braking * float(self.amount[at])
         self._add(Interaction.BEARING_TORQUE, (BENCH, name), None, work, reason, torque)
 
     def _axles(self) -> None:

@@ -47,12 +47,8 @@ class State:
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stage:
-    """A response, and which coordinates could hold with their static friction when it was found."""
-
-    static: Flags
-    response: Response
+# Which coordinates could hold with their static friction, and the response found then.
+Stage = tuple[Flags, Response]
 
 
 def start_of(setup: Setup, speed: Array) -> State:
@@ -118,7 +114,7 @@ def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """
     while True:
         state, stages = _found(setup, state)
-        response = stages[-1].response
+        response = stages[-1][1]
         changed = _loosen(setup, state, response)
         idle = response.mode.idle_rims(setup) & (state.speed != 0)
         if changed is None and not idle.any():
@@ -167,11 +163,10 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
         if name in state.loose or name in state.gripped or taut.all():
             continue
         trial = replace(state, loose=state.loose | {name})
-        if not taut.any() or whole(setup, name, trial.slack) > 0:
+        slack = not taut.any() or whole(setup, name, trial.slack) > 0
+        if slack or whole(setup, name, stretching(setup, trial)) < 0:
             return trial
-        if whole(setup, name, stretching(setup, trial)) < 0:
-            return trial
-        after = _found(setup, trial)[1][-1].response
+        after = _found(setup, trial)[1][-1][1]
         growth = whole(setup, name, setup.stretch @ setup.filled(after.acceleration))
         gripped = replace(state, gripped=state.gripped | {name})
         return trial if growth <= TIGHT * setup.scale[0] else gripped
@@ -188,9 +183,8 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
     with kinetic friction, and so on until nothing more breaks loose. So whatever can stay at rest
     stays at rest.
     """
-    ways, openings = np.sign(state.speed), openings_of(setup, state)
+    ways, openings, stages = np.sign(state.speed), openings_of(setup, state), list[Stage]()
     static = openings.rest
-    stages: list[Stage] = []
     while True:
         holding = setup.holding(static)
         for mode in _candidates(holding, ways, openings):
@@ -199,7 +193,7 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
                 break
         else:
             raise NoModeFound(holding, openings)
-        stages.append(Stage(static=static, response=response))
+        stages.append((static, response))
         broken = (response.mode.sliding != 0) & (holding.bound > setup.kinetic)
         if not broken.any():
             return tuple(stages)
@@ -231,8 +225,7 @@ def _choices(setup: Setup, sliding: Array, open_: Unknowns) -> list[tuple[int, .
     choices: list[tuple[int, ...]] = []
     for (kind, _), value, rate, most in zip(open_.places, values, rates, open_.upper, strict=True):
         if kind == "resistance":
-            inside = most - abs(value) > small
-            still = (0,) if inside else (0, 1, -1)
+            still = (0,) if most - abs(value) > small else (0, 1, -1)
             choices.append(still if abs(rate) <= slow else (1,) if rate > 0 else (-1,))
         else:
             choices.append((0,) if rate < -slow else (1,) if value > small else (1, 0))

@@ -1,0 +1,291 @@
+"""What is measured against certified and published values: means, lines, coverage factors and
+outliers; propagation against the examples of the GUM and its first supplement; and the two means
+of a tension that changes, against a case worked out in closed form.
+"""
+
+from importlib.resources import files
+from math import sqrt
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import yaml
+
+from fallwork.measurement.analysis import analyse
+from fallwork.measurement.finding_fit import autocorrelations, least_squares
+from fallwork.measurement.model import Record
+from fallwork.measurement.propagation import Input, Model, Numbers, linear, monte_carlo, tolerance
+from fallwork.measurement.settings import Settings
+from fallwork.measurement.statistics import (
+    combined,
+    coverage_factor,
+    critical_deviate,
+    outliers,
+    spread,
+)
+
+DATA, CASES = (
+    yaml.safe_load((Path(__file__).parent / f"{name}.yaml").read_text(encoding="utf-8"))
+    for name in ("statistics", "propagation")
+)
+
+
+def printed(text: str) -> Any:
+    """A value to within half of its last digit."""
+    return pytest.approx(float(text), abs=0.5 * 10.0 ** -len(text.partition(".")[2]))
+
+
+def readings(expression: str) -> Any:
+    return eval(expression, DATA)
+
+
+@pytest.mark.parametrize("source", DATA["means"])
+def test_certified_and_published_means(source: str) -> None:
+    given = dict(DATA["means"][source])
+    values = readings(given.pop("values"))
+    found = spread(values)
+    assert found.n == len(values)
+    assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
+    rest, n = np.array(values) - found.value, found.n
+    # Products at a lag are fewer than squares: theirs is the mean.
+    lag_one = autocorrelations([rest])[0][0] * (n - 1) / n
+    all_ = {"mean": found.value, "deviation": found.standard_deviation, "lag one": lag_one}
+    assert {name: all_[name] for name in given} == {n: printed(text) for n, text in given.items()}
+
+
+@pytest.mark.parametrize("source", DATA["lines"])
+def test_certified_and_published_lines(source: str) -> None:
+    """The least squares with which runs are fitted, here through readings without correlation."""
+    given = dict(DATA["lines"][source])
+    (x, y), known = readings(given.pop("points")), readings(given.pop("u of y", "None"))
+    names = ("slope",) if given.pop("through the origin", False) else ("slope", "intercept")
+    design = np.stack([x, np.ones(len(x))][: len(names)], axis=1)
+    u_of_y = np.ones(len(x)) if known is None else np.array(known)
+    values, covariance, squares = least_squares(design, np.array(y), np.diag(u_of_y**2))
+    scatter = float(np.sqrt(squares / (len(x) - len(names))))
+    covariance = covariance * (scatter**2 if known is None else 1)
+    u = np.sqrt(np.diag(covariance))
+    found = {
+        **dict(zip(names, values, strict=True)),
+        **{f"u {name}": each for name, each in zip(names, u, strict=True)},
+        "correlation": covariance[0, -1] / (u[0] * u[-1]),
+        "scatter": scatter,
+        "chi-squared": squares,
+        "F": (values[0] / u[0]) ** 2,
+    }
+    for place in (name.rpartition(" ")[2] for name in given if "at " in name):
+        row = np.array([float(place), 1.0])
+        found |= {f"at {place}": row @ values, f"u at {place}": (row @ covariance @ row) ** 0.5}
+    assert {name: found[name] for name in given} == {n: printed(text) for n, text in given.items()}
+
+
+def test_norris_is_as_the_scipy_distribution_has_it() -> None:
+    """The 36 points, where this distribution of scipy carries them."""
+    file = files("scipy") / "stats/tests/data/nist_linregress/Norris.dat"
+    x, y = DATA["norris"]["x"], DATA["norris"]["y"]
+    if file.is_file():
+        rows = [line.split() for line in file.read_text(encoding="utf-8").splitlines()[60:96]]
+        assert [(float(b), float(a)) for a, b in rows] == list(zip(x, y, strict=True))
+    assert len(x) == len(y) == 36
+
+
+def test_interval_of_daily_temperatures() -> None:
+    """NIST Technical Note 1900, E2 (data from memory; statistics recomputed)."""
+    found = spread(DATA["temperatures"])
+    assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
+    assert round(coverage_factor(21), 2) == 2.08
+    assert [round(end, 1) for end in found.interval_95 or ()] == [23.8, 27.4]
+
+
+@pytest.mark.parametrize("source", DATA["student"])
+def test_student_t(source: str) -> None:
+    for row in DATA["student"][source].splitlines():
+        dof, level, factor = map(float, row.split())
+        assert round(coverage_factor(dof, level), 3) == factor
+
+
+def test_gum_g_4_1_effective_degrees_of_freedom() -> None:
+    """JCGM 100:2008, G.4.1 (read): printed 1.03 %, 19.0 (from the rounded 1.03), 2.09, 2.2 %."""
+    u, dof = combined([(0.25, 9), (0.57, 4), (0.82, 14)])
+    assert (round(u, 2), round(dof, 1)) == (1.03, 19.0)
+    assert dof == pytest.approx(18.9987423143, rel=1e-10)
+    assert round(coverage_factor(dof), 2) == 2.09
+    assert round(coverage_factor(dof) * u, 1) == 2.2
+
+
+def test_grubbs_uranium() -> None:
+    """NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032."""
+    found: Any = spread(DATA["uranium"])
+    assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
+    assert round(critical_deviate(8, significance=0.10), 3) == 2.032
+    assert outliers(DATA["uranium"]) == (7,)
+
+
+def test_rosner_three_outliers_behind_each_other() -> None:
+    """NIST e-Handbook, 1.3.5.17.3 (from memory): limits 3.158, 3.151, 3.143; three outliers."""
+    limits = [critical_deviate(54 - removed, significance=0.05) for removed in range(3)]
+    assert limits == pytest.approx([3.158, 3.151, 3.143], abs=0.002)
+    assert outliers(DATA["rosner"], significance=0.05) == (51, 52, 53)
+
+
+# ---- propagation
+
+SEED = 101
+
+
+def normal(name: str, value: float, u: float, dof: float = np.inf) -> Input:
+    return Input(name=name, value=value, u=u, dof=dof)
+
+
+def within(name: str, value: float, half_width: float) -> Input:
+    u = half_width / sqrt(3)
+    return Input(name=name, value=value, u=u, rectangular=True)
+
+
+def number(given: float | str) -> float:
+    """A number, or an expression of some."""
+    return float(eval(given, vars(np).copy()) if isinstance(given, str) else given)
+
+
+def test_gum_h1_end_gauge() -> None:
+    """JCGM 100:2008, H.1 (read): l 50 000 838 nm, u 32, contributions 25, 9.7, 2.9, 16.6 nm,
+    16.7 degrees of freedom. Unrounded an independent library has u 31.663879, 16.751856.
+    """
+
+    def gauge(v: Numbers) -> Numbers:
+        theta = v["theta mean"] + v["cycle"]
+        bend = v["d alpha"] * theta + v["alpha"] * v["d theta"]
+        return {"l": v["standard"] + v["d"] + v["random"] + v["systematic"] - v["standard"] * bend}
+
+    inputs = [
+        normal("standard", 50_000_623, 25, 18),
+        normal("d", 215, 5.8, 24),
+        normal("random", 0, 3.9, 5),
+        normal("systematic", 0, 6.7, 8),
+        within("alpha", 11.5e-6, 2e-6),
+        Input(name="d alpha", value=0, u=1e-6 / sqrt(3), dof=50),
+        Input(name="d theta", value=0, u=0.05 / sqrt(3), dof=2),
+        normal("theta mean", -0.1, 0.2),
+        normal("cycle", 0, 0.5 / sqrt(2)),  # arcsine
+    ]
+    found = linear(gauge, inputs)
+    length = found.estimate("l")
+    assert round(length.value) == 50_000_838
+    assert length.u == pytest.approx(31.663879111, rel=1e-8)
+    assert length.dof == pytest.approx(16.7518557376, rel=1e-7)
+    sizes = {entry.input: round(entry.u, 1) for entry in found.budget("l")}
+    assert (sizes["standard"], sizes["d alpha"], sizes["d theta"]) == (25.0, 2.9, 16.6)
+    assert round(sqrt(5.8**2 + 3.9**2 + 6.7**2), 1) == 9.7
+    assert [entry.input for entry in found.budget("l")][:2] == ["standard", "d theta"]
+
+
+def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
+    """JCGM 100:2008, H.2 (from memory): R 127.732(71) Ω, X 219.847(295) Ω, Z 254.260(236) Ω;
+    correlations −0.588, −0.485 and 0.993. The example rounds its inputs' correlations.
+    """
+    data = DATA["impedance"]
+    readings = {"V": data["voltage"], "I": np.array(data["current"]) / 1e3, "phi": data["phase"]}
+    root = np.linalg.cholesky(np.corrcoef(list(readings.values())))
+    means = {name: spread(values) for name, values in readings.items()}
+
+    def impedance(v: Numbers) -> Numbers:
+        """Of independent standard normal inputs, joined to those of the example."""
+        joined = root @ np.stack([v["a"], v["b"], v["c"]])
+        volts, amperes, phi = (
+            each.value + (each.u or 0.0) * row
+            for each, row in zip(means.values(), joined, strict=True)
+        )
+        size = volts / amperes
+        return {"R": size * np.cos(phi), "X": size * np.sin(phi), "Z": size}
+
+    inputs = [normal(name, 0, 1) for name in "abc"]
+    found = linear(impedance, inputs)
+    printed = {"R": (127.732, 0.071), "X": (219.847, 0.295), "Z": (254.260, 0.236)}
+    parts = {}
+    for name, (value, u) in printed.items():
+        assert round(found.estimate(name).value, 3) == value
+        assert found.estimate(name).u == pytest.approx(u, abs=0.001)
+        slopes = {entry.input: entry.sensitivity for entry in found.budget(name)}
+        parts[name] = [slopes[each] / found.estimate(name).u for each in "abc"]
+    pairs = [np.dot(parts[one], parts[other]) for one, other in ("RX", "RZ", "XZ")]
+    assert pairs == pytest.approx([-0.588, -0.485, 0.993], abs=0.0006)
+    simulated = monte_carlo(impedance, inputs, SEED)[1]["R"]
+    assert simulated.u == pytest.approx(0.071, abs=0.001)
+
+
+@pytest.mark.parametrize("source", CASES)
+def test_linear_and_simulated_uncertainty(source: str) -> None:
+    given = CASES[source]
+    pairs = [(normal, each) for each in given.get("inputs", {}).items()]
+    pairs += [(within, each) for each in given.get("within", {}).items()]
+    inputs = [kind(name, *map(number, values)) for kind, (name, values) in pairs]
+    model: Model = lambda v: {"y": eval(given["model"], {**vars(np), **v})}  # noqa: E731
+    found = linear(model, inputs).estimate("y")
+    drawn = monte_carlo(model, inputs, SEED)[1]["y"]
+    for how, each in (("", found), ("drawn ", drawn)):
+        all_ = {"value": each.value, "u": each.u, "interval": each.interval_95}
+        for name, value in all_.items():
+            wanted = np.atleast_2d(given.get(how + name, np.zeros((0, 2))))
+            for end, (text, give) in zip(np.atleast_1d(value), wanted, strict=len(wanted) > 0):
+                assert end == pytest.approx(number(text), abs=float(give)), name
+    assert drawn.agrees_with(found) == given.get("agree", drawn.agrees_with(found))
+
+
+def test_a_textbook_propagation() -> None:
+    """Martin, Neary, Rinaldo, Woodman, Introductory Physics (2025-05-16), model and experiment
+    (read): k = t/√x with t = 0.76(15), x = 3.00(1) is 0.44(9); slopes 0.58 and −0.073.
+    """
+    inputs = [normal("t", 0.76, 0.15), normal("x", 3.00, 0.01)]
+    found = linear(lambda v: {"k": v["t"] / np.sqrt(v["x"])}, inputs)
+    slopes = {entry.input: entry.sensitivity for entry in found.budget("k")}
+    assert (round(found.estimate("k").value, 2), round(found.estimate("k").u, 2)) == (0.44, 0.09)
+    assert (round(slopes["t"], 2), round(slopes["x"], 3)) == (0.58, -0.073)
+
+
+@pytest.mark.parametrize(
+    ("u", "digits", "half_a_unit"),
+    [(0.0754, 2, 0.0005), (2.0, 2, 0.05), (0.0996, 2, 0.005), (47, 2, 0.5), (0.0754, 1, 0.005)],
+)
+def test_numerical_tolerance(u: float, digits: int, half_a_unit: float) -> None:
+    """JCGM 101:2008, 7.9.2: u = c × 10^l with so many digits in c, tolerance ½ × 10^l (from
+    memory).
+    """
+    assert tolerance(u, digits) == pytest.approx(half_a_unit, rel=1e-12)
+
+
+# ---- a tension that changes
+
+# Cart 0.5 kg, weight 0.1 kg, µ = 0.02, drag 0.35 N s/m on the cart, g = 9.80665 m/s².
+LIMIT, DECAY = 2.52171, (0.5 + 0.1) / 0.35  # m/s, s: (m₂ − µ m₁) g/b and (m₁ + m₂)/b
+BEGIN, END = 0.549296329247, 1.1602942665  # s: at 0.2 m and at 0.8 m
+OVER_DISTANCE, OVER_TIME, WORK = 0.892336223802, 0.890848585779, 0.535401734281  # N, N, J
+
+
+def with_drag() -> Record:
+    """v = v_T (1 − exp(−t/τ)) from rest at 0.5 s on, read a thousand times a second."""
+    time = np.arange(0.0, 1.9, 0.001)
+    since = np.clip(time - 0.5, 0, None)
+    left = np.exp(-since / DECAY)
+    acceleration = LIMIT / DECAY * left
+    return Record(
+        name="drag",
+        time=time,
+        position=LIMIT * since - LIMIT * DECAY * (1 - left),
+        velocity=LIMIT * (1 - left),
+        force=np.where(time < 0.5, 0.1 * 9.80665, 0.1 * (9.80665 - acceleration)),
+    )
+
+
+def test_means_over_distance_and_over_time_of_a_cart_with_drag() -> None:
+    """Recomputed from the closed form at 50 digits and by the balances of energy and impulse."""
+    window = {"drag": (0.5 + BEGIN, 0.5 + END)}
+    (trial,) = analyse([with_drag()], Settings(windows=window, from_rest=False)).trials
+    found = {name: estimate.value for name, estimate in trial.estimates.items()}
+    along, over_time = found["mean_tension"], found["mean_tension_over_time"]
+    assert along == pytest.approx(OVER_DISTANCE, abs=1.5e-4)
+    assert over_time == pytest.approx(OVER_TIME, abs=1.5e-4)
+    assert along - over_time == pytest.approx(OVER_DISTANCE - OVER_TIME, rel=0.02)
+    # The distance is the area under a straight line, which the record's own note says is bad here.
+    assert found["work_of_tension"] == pytest.approx(WORK, rel=5e-3)
+    assert any("one value describes it badly" in note for note in trial.notes)
