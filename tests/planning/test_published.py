@@ -12,8 +12,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from democourse import exchange
-from fallwork.planning.examples import example_of
 from fallwork.planning.published import ChangedError, check_published, published_by
+from fallwork.planning.results import example_in
 from fallwork.scenario import (
     Correction,
     CourseData,
@@ -107,7 +107,7 @@ def test_the_record_follows_corrections_and_stays_while_a_lab_is_withdrawn() -> 
     assert published_by(data, OPEN) == data.published
     # The record holds the example with 120 g that was given then; now the program chooses.
     lab = replace(LAB, example=None)
-    chosen = example_of(lab, gravity=9.81, figures=3, published=RECORD)
+    chosen = example_in(course_with(lab), NAME[0], lab)
     assert numbers_of(chosen)["weight.mass"] == "120.0 g"
 
 

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.planning.examples import NoExampleError, example_of
-from fallwork.planning.results import results_of
+from fallwork.planning.results import NoExampleError, example_in, results_of
 from fallwork.planning.revealed import Revealed, RevealedError, check_revealed, revealed
 from fallwork.scenario import (
     CourseData,
@@ -160,7 +159,8 @@ GRAVITY = 9.81
 
 def chosen(scenario: Scenario, figures: int = 3) -> Scenario:
     lab = replace(GIVEN, id=scenario.id, scenario=scenario, variant=scenario, example=None)
-    return example_of(lab, gravity=GRAVITY, figures=figures)
+    data = replace(COURSE, course=replace(COURSE.course, significant_figures=figures))
+    return example_in(data, "", lab)
 
 
 def digits(scenario: Scenario, figures: int) -> set[str]:

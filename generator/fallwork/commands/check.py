@@ -26,8 +26,8 @@ from fallwork.mechanics.apparatus import NoModeFound
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages import check_recordings
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning.examples import example_in
 from fallwork.planning.published import check_published
+from fallwork.planning.results import example_in
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
 from fallwork.site import addresses

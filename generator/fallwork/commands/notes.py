@@ -25,8 +25,8 @@ from fallwork.measurement.view import driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.trials import evidence_of, findings_of, gravity_estimate
-from fallwork.planning.examples import example_in
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
+from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
 from fallwork.planning.review import review
 from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term

@@ -24,7 +24,7 @@ from fallwork.pages.schedule import (
     SubPage,
 )
 from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
-from fallwork.planning.examples import example_in
+from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 

@@ -12,8 +12,7 @@ from typing import NamedTuple
 
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning.examples import example_in
-from fallwork.planning.results import results_of
+from fallwork.planning.results import example_in, results_of
 from fallwork.scenario import (
     Correction,
     CourseData,
@@ -28,7 +27,6 @@ from fallwork.scenario.frozen import date_of_correction, one_line, pasteable
 from fallwork.scenario.report import refusal
 
 _CLOSE = 3e-6  # relative; results that differ by less are the same
-_FIGURES = 6  # of results: fewer than floats differ in from machine to machine
 _NOTHING = 1e-9  # SI; a result below this is zero
 
 RESULTS = "results"
@@ -42,6 +40,38 @@ class ChangedError(BadInput):
     """Published labs that would change without a word."""
 
 
+def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Frozen]:
+    """The records of all labs that are open at ``now``; a withdrawn lab keeps its own."""
+    records: dict[tuple[str, str], Frozen] = {}
+    for given, former, withdrawn in _labs(data, now):
+        lab, key = given.lab, (given.term, given.lab.id)
+        if not withdrawn and (former is not None or lab.opens_first <= now):
+            trials = bool(former and former.measured) or lab.trials_open <= now
+            records[key] = given.recorded(with_trials=trials)
+        elif former is not None:
+            records[key] = former
+    return records
+
+
+def check_published(data: CourseData, now: datetime) -> None:
+    """Raise ChangedError if a published lab isn't as it was and no correction says so."""
+    found = ((g, former) for g, former, withdrawn in _labs(data, now) if not withdrawn)
+    pairs = ((given, former) for given, former in found if former is not None)
+    if problems := tuple(each for given, former in pairs for each in given.problems(former, now)):
+        raise ChangedError(problems)
+
+
+def _labs(data: CourseData, now: datetime) -> Iterator[tuple["_Given", Frozen | None, bool]]:
+    """Each lab with its record and whether it has been taken down."""
+    for term in data.terms:
+        for lab in term.labs:
+            withdrawn = lab.withdrawn is not None and lab.withdrawn.at <= now
+            yield _Given(term.id, lab, data), data.published.get((term.id, lab.id)), withdrawn
+
+
+# ---- differences, field by field
+
+
 class _Difference(NamedTuple):
     """One field, as published and as it is now; "" where there was or is none."""
 
@@ -49,37 +79,78 @@ class _Difference(NamedTuple):
     was: str
     now: str
 
+    @property
+    def correctable(self) -> str:
+        """The field of a correction that would account for it: of results and records the table."""
+        if _DIGEST.fullmatch(self.was or self.now):
+            return MEASURED
+        return table if (table := _table(self.field)).endswith(RESULTS) else self.field
 
-def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Frozen]:
-    """The records of all labs that are open at ``now``; a withdrawn lab keeps its own."""
-    records: dict[tuple[str, str], Frozen] = {}
-    for term, lab, former, withdrawn in _labs(data, now):
-        if not withdrawn and (former is not None or lab.opens_first <= now):
-            trials = bool(former and former.measured) or lab.trials_open <= now
-            records[term, lab.id] = _recorded(term, lab, data, with_trials=trials)
-        elif former is not None:
-            records[term, lab.id] = former
-    return records
+    def is_of(self, correction: Correction) -> bool:
+        """Whether the correction speaks of it: one of ``measured`` of all trials."""
+        return correction.field in (self.field, _table(self.field))
+
+    def accounted(self, correction: Correction) -> bool:
+        """Whether it says what was there too; one of a table says that in words."""
+        if correction.field != self.field:
+            return self.is_of(correction)
+        said, was = (one_line(each.was).replace("-", "−") for each in (correction, self))
+        return said in (was, was.partition(" ± ")[0])
+
+    def __str__(self) -> str:
+        field, was, now = map(one_line, self)
+        published = f"published as {was}" if was else "not published"
+        if not _DIGEST.fullmatch(was or now):
+            return f"{field} was {published} and would now be {now or 'gone'}"
+        gone = "was published and is gone" if was else "was not published"
+        other = "is another one than was published" if was and now else gone
+        return f"the record {field.removeprefix(f'{MEASURED}.')} {other}"
 
 
-def check_published(data: CourseData, now: datetime) -> None:
-    """Raise ChangedError if a published lab isn't as it was and no correction says so."""
-    problems = [
-        problem
-        for term, lab, former, withdrawn in _labs(data, now)
-        if former is not None and not withdrawn
-        for problem in _Given(term, lab, data).problems(former, now)
-    ]
-    if problems:
-        raise ChangedError(tuple(problems))
+def _table(field: str) -> str:
+    return next((table for table in _TABLES if field.startswith(f"{table}.")), "")
 
 
-def _labs(data: CourseData, now: datetime) -> Iterator[tuple[str, Lab, Frozen | None, bool]]:
-    """Each lab with its term, its record and whether it has been taken down."""
-    for term in data.terms:
-        for lab in term.labs:
-            withdrawn = lab.withdrawn is not None and lab.withdrawn.at <= now
-            yield term.id, lab, data.published.get((term.id, lab.id)), withdrawn
+def _differences(former: Frozen, present: Frozen) -> Iterator[_Difference]:
+    """Every field that differs. Results follow from the other fields; they count only where those
+    are the same, so a difference there is the program's.
+    """
+    was, now = _flat(former), _flat(present)
+    changed = set()
+    for field in dict.fromkeys((*was, *now)):
+        old, new = was.get(field, ""), now.get(field, "")
+        example, computed = field.startswith(EXAMPLE), _table(field).endswith(RESULTS)
+        if not _table(field) and old != new:
+            changed.add(example)
+        if old != new and not (computed and (example in changed or _same_amount(old, new))):
+            yield _Difference(field, old, new)
+
+
+def _flat(frozen: Frozen) -> dict[str, str]:
+    """Every field, as a correction names it."""
+    parts: Mapping[str, Mapping[str, str]] = {
+        "": {"scenario": frozen.scenario, **frozen.variant},
+        f"{RESULTS}.": frozen.results,
+        EXAMPLE: frozen.example,
+        f"{EXAMPLE}{RESULTS}.": frozen.example_results,
+        f"{MEASURED}.": frozen.measured,
+    }
+    return {
+        f"{before}{name}": text for before, part in parts.items() for name, text in part.items()
+    }
+
+
+def _same_amount(old: str, new: str) -> bool:
+    (a, _, unit), (b, _, other) = old.partition(" "), new.partition(" ")
+    try:
+        one, two = float(a), float(b)
+    except ValueError:
+        return False
+    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), _NOTHING)
+    return near and unit == other
+
+
+# ---- a lab
 
 
 @dataclass(frozen=True)
@@ -92,21 +163,21 @@ class _Given:
 
     def problems(self, former: Frozen, now: datetime) -> Iterator[Problem]:
         """What isn't as it was published, and the corrections that are at fault."""
-        present = _recorded(self.term, self.lab, self.data, with_trials=bool(former.measured))
-        differences = list(_differences(_flat(former), _flat(present)))
+        present = self.recorded(with_trials=bool(former.measured))
+        differences = list(_differences(former, present))
         fresh, gone = _paired(self.lab.corrections, former.corrections)
-        accounted = {each for each in differences if any(_accounts(c, each) for c in fresh)}
+        accounted = {each for each in differences if any(map(each.accounted, fresh))}
         # An example that takes a number over from the lab changes with it.
         accounted |= {each._replace(field=f"{EXAMPLE}{each.field}") for each in accounted}
         left: dict[str, list[_Difference]] = {}
         for each in differences:
             if each not in accounted:
-                left.setdefault(_correctable(each), []).append(each)
+                left.setdefault(each.correctable, []).append(each)
         for field, alike in left.items():
-            said = next((each for each in fresh if _covers(each, alike[0])), None)
+            said = next((each for each in fresh if alike[0].is_of(each)), None)
             yield self._misremembered(alike[0], said) if said else self._unsaid(field, alike, now)
         for correction in fresh:
-            if not any(_covers(correction, each) for each in differences):
+            if not any(each.is_of(correction) for each in differences):
                 place, field = self._of_correction(correction), correction.field
                 yield self._problem(place, *refusal("correction-of-nothing", field=field))
         for correction in gone:
@@ -135,20 +206,17 @@ class _Given:
         at = date_of_correction(now, earliest, self.data.course.zone)
         was = one_line(first.was) if field == first.field else ""
         told = {"at": at, "field": field, **({"was": was} if was else {}), "because": "…"}
-        correction = pasteable(told)
-        remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {correction}"
-        return self._problem(self._of_field(first.field), f"{_in_words(first)}{more}", remedy)
+        remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {pasteable(told)}"
+        return self._problem(self._of_field(first.field), f"{first}{more}", remedy)
 
     def _of_field(self, field: str) -> Place:
         """Where a field stands, as far as a file gives it."""
         lab, (first, _, rest) = self.lab, field.partition(".")
-        places, path = lab.variant.places, field
-        if first == MEASURED:
-            places, path = lab.places, field if field in lab.places else MEASURED
-        elif first == "course":
-            places, path = self.data.course.places, rest
-        elif first == "example":
-            places, path = lab.example.places if lab.example else {}, rest
+        places, path = {
+            MEASURED: (lab.places, field if field in lab.places else MEASURED),
+            "course": (self.data.course.places, rest),
+            "example": (lab.example.places if lab.example else {}, rest),
+        }.get(first, (lab.variant.places, field))
         return places.get(path) or self._itself
 
     def _of_correction(self, correction: Correction) -> Place:
@@ -158,6 +226,27 @@ class _Given:
     @property
     def _itself(self) -> Place:
         return self.lab.places.get("", Place(file=f"terms/{self.term}.yaml"))
+
+    def recorded(self, *, with_trials: bool) -> Frozen:
+        """What its pages are made of now; the trials only where they are open."""
+        lab, course = self.lab, self.data.course
+        example = example_in(self.data, self.term, lab)
+        given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
+        shared = {f"course.{key}": as_written(value) for key, value in given.items() if value}
+        shared["course.significant_figures"] = str(course.significant_figures)
+        results, shown = (
+            {name: each.written for name, each in results_of(scenario, gravity_of(course)).items()}
+            for scenario in (lab.variant, example)
+        )
+        return Frozen(
+            scenario=lab.scenario.id,
+            variant={**shared, **fields_of(lab.variant)},
+            example={**shared, **fields_of(example)},
+            results=results,
+            example_results=shown,
+            measured=_trials(lab.measured) if with_trials and lab.measured else {},
+            corrections=lab.corrections,
+        )
 
 
 def _paired(
@@ -176,108 +265,6 @@ def _paired(
         else:
             fresh.append(each)
     return fresh, gone
-
-
-# ---- differences, field by field
-
-
-def _flat(frozen: Frozen) -> dict[str, str]:
-    """Every field, as a correction names it."""
-    parts: Mapping[str, Mapping[str, str]] = {
-        "": {"scenario": frozen.scenario, **frozen.variant},
-        f"{RESULTS}.": frozen.results,
-        EXAMPLE: frozen.example,
-        f"{EXAMPLE}{RESULTS}.": frozen.example_results,
-        f"{MEASURED}.": frozen.measured,
-    }
-    return {
-        f"{before}{name}": text for before, part in parts.items() for name, text in part.items()
-    }
-
-
-def _differences(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[_Difference]:
-    """Every field that differs. Results follow from the other fields; they count only where those
-    are the same, so a difference there is the program's.
-    """
-    changed = set()
-    for field in dict.fromkeys((*was, *now)):
-        old, new = was.get(field, ""), now.get(field, "")
-        example, computed = field.startswith(EXAMPLE), _table(field).endswith(RESULTS)
-        if not _table(field) and old != new:
-            changed.add(example)
-        if old != new and not (computed and (example in changed or _same_amount(old, new))):
-            yield _Difference(field, old, new)
-
-
-def _table(field: str) -> str:
-    return next((table for table in _TABLES if field.startswith(f"{table}.")), "")
-
-
-def _correctable(difference: _Difference) -> str:
-    """The field of a correction that would account for it: of results and records the table."""
-    table = _table(difference.field)
-    if _DIGEST.fullmatch(difference.was or difference.now):
-        return MEASURED
-    return table if table.endswith(RESULTS) else difference.field
-
-
-def _covers(correction: Correction, difference: _Difference) -> bool:
-    """Whether a correction speaks of a field: one of ``measured`` of all trials."""
-    return correction.field in (difference.field, _table(difference.field))
-
-
-def _accounts(correction: Correction, difference: _Difference) -> bool:
-    if correction.field != difference.field:  # of a table; what was there is said in words
-        return _covers(correction, difference)
-    said, was = (one_line(each.was).replace("-", "−") for each in (correction, difference))
-    return said in (was, was.partition(" ± ")[0])
-
-
-def _in_words(difference: _Difference) -> str:
-    field, was, now = map(one_line, difference)
-    published = f"published as {was}" if was else "not published"
-    if not _DIGEST.fullmatch(was or now):
-        return f"{field} was {published} and would now be {now or 'gone'}"
-    gone = "was published and is gone" if was else "was not published"
-    other = "is another one than was published" if was and now else gone
-    return f"the record {field.removeprefix(f'{MEASURED}.')} {other}"
-
-
-def _same_amount(old: str, new: str) -> bool:
-    (a, _, unit), (b, _, other) = old.partition(" "), new.partition(" ")
-    try:
-        one, two = float(a), float(b)
-    except ValueError:
-        return False
-    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), _NOTHING)
-    return near and unit == other
-
-
-# ---- what is put on record
-
-
-def _recorded(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
-    """What the pages of the lab are made of now; the trials only where they are open."""
-    course, example = data.course, example_in(data, term, lab)
-    given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
-    shared = {f"course.{key}": as_written(value) for key, value in given.items() if value}
-    shared["course.significant_figures"] = str(course.significant_figures)
-    results, shown = (
-        {
-            name: f"{0.0 if abs(each.value) < _NOTHING else each.value:.{_FIGURES}g} {each.unit}"
-            for name, each in results_of(scenario, gravity_of(course)).items()
-        }
-        for scenario in (lab.variant, example)
-    )
-    return Frozen(
-        scenario=lab.scenario.id,
-        variant={**shared, **fields_of(lab.variant)},
-        example={**shared, **fields_of(example)},
-        results=results,
-        example_results=shown,
-        measured=_trials(lab.measured) if with_trials and lab.measured else {},
-        corrections=lab.corrections,
-    )
 
 
 def _trials(measured: Measured) -> dict[str, str]:

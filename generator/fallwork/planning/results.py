@@ -1,21 +1,37 @@
-"""Every result of a scenario by a name of its own, in SI units.
+"""Every result of a scenario by a name of its own, in SI units; and other numbers for a lab.
 
 Takes a scenario and the local gravity; gives what a worked solution may print: times, velocities,
 accelerations, forces, works and changes of energy. What is given or undetermined is left out.
+A worked example has other numbers than the lab, so chosen that it gives no answer away. The same
+lab always gets the same one.
 """
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from decimal import Decimal
 from math import floor, log10
 from typing import NamedTuple
 
-from fallwork.mechanics import account, apparatus_of, solve
+from fallwork.errors import BadInput, FallworkError
+from fallwork.mechanics import ImpossibleApparatus, account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.solution import Force, Interaction, Phase, Role, ZeroWork
-from fallwork.scenario import Scenario
+from fallwork.scenario import (
+    CourseData,
+    Hanging,
+    Lab,
+    Quantity,
+    Scenario,
+    Slider,
+    numbers_of,
+    with_numbers,
+)
 from fallwork.scenario.model import SystemChoice
 from fallwork.scenario.nouns import Nouns
 
+_NOTHING = 1e-9  # SI; a result below this is zero on record
 _SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)
 _KINDS = {
     Interaction.NORMAL: "normal force",
@@ -37,6 +53,11 @@ class Result(NamedTuple):
     value: float
     unit: str  # SI, as in the table of units
     words: str = ""  # what it is, for a reader
+
+    @property
+    def written(self) -> str:
+        """As it stands on record: to fewer figures than floats differ in between machines."""
+        return f"{0.0 if abs(self.value) < _NOTHING else self.value:.6g} {self.unit}"
 
 
 class Row(NamedTuple):
@@ -110,3 +131,100 @@ def rows_of(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> Iterator[
         for words, value in {"external work": system.external_work, **changes}.items():
             yield Row(f"{words} in {choice.id}", words, value, "J", choice)
         yield Row("", "change of energy", system.energy_change, "J", choice)
+
+
+# ---- other numbers
+
+_TRIES = 500
+_SMALLEST, _LARGEST = 0.6, 1.6  # a number of the example over that of the lab
+_NEAR = 0.08  # relative; closer than that a number would look like the lab's
+_NOISE = 1e-12  # SI; what sums of floats leave of a zero
+_GOLDEN = (0.6180339887, 0.7548776662, 0.8191725134, 0.8566748838, 0.8812714616)
+# ^ steps of an evenly spread sequence for up to so many numbers at once (from memory: the
+#   reciprocal roots of x^(d+1) = x + 1 for d = 1 … 5)
+
+
+class NoExampleError(FallworkError):
+    """A lab for which no example can be chosen."""
+
+
+def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
+    """The lab's example as given, else the one that was published, else the first candidate that
+    shares no result with the lab, to the course's significant figures.
+    """
+    if lab.example is not None:
+        return lab.example
+    variant, course = lab.variant, data.course
+    if record := data.published.get((term, lab.id)):
+        kept, own = record.example, numbers_of(variant)
+        texts = {path: kept[path] for path, text in own.items() if kept.get(path, text) != text}
+        with suppress(BadInput):  # the set-up is another one by now
+            return with_numbers(variant, texts)
+    gravity = gravity_of(course)
+    results = results_of(variant, gravity)
+    for candidate in candidates(variant):
+        with suppress(BadInput, ImpossibleApparatus):
+            found = results_of(candidate, gravity)
+            same = list(found) == list(results)
+            if same and not _clash(results, found, gravity, course.significant_figures):
+                return candidate
+    place = lab.places.get("example")
+    raise NoExampleError(
+        f"{f'{place}: ' if place else ''}no worked example for {lab.id} was found whose results "
+        "differ from the lab's; give its numbers instead of auto, e.g. {weight.mass: 120.0 g}"
+    )
+
+
+def _clash(
+    own: Mapping[str, Result], other: Mapping[str, Result], gravity: float, figures: int
+) -> bool:
+    """Whether any two results read the same, whatever they are and in whatever unit, or two of one
+    quantity nearly so; but for what gives nothing away: a zero, or a free fall, since g is known.
+    """
+
+    def digits(value: float) -> str:
+        size = abs(value)
+        return f"{size if size > _NOISE else 0.0:.{figures - 1}e}"
+
+    mine = {digits(each.value) for each in own.values()} - {digits(0.0), digits(gravity)}
+    return any(
+        digits(each.value) in mine
+        or (digits(own[name].value) in mine and alike(own[name], each, figures))
+        for name, each in other.items()
+    )
+
+
+def candidates(variant: Scenario) -> Iterator[Scenario]:
+    """The scenario with other numbers that can be built, in an order that depends on nothing else:
+    other masses, friction, slopes, and another run.
+    """
+    found: dict[str, Quantity | None] = {}
+    for name, thing in variant.objects.items():
+        if isinstance(thing, Slider | Hanging):
+            found[f"{name}.mass"] = thing.mass
+        if isinstance(thing, Slider):
+            found[f"{name}.friction"] = thing.friction
+    for name, surface in variant.surfaces.items():
+        found |= {f"{name}.friction": surface.friction, f"{name}.slope": surface.slope}
+    run = variant.run
+    found |= {"run.distance": run.distance, "run.start": run.speed, "run.until": run.until}
+    numbers = [(path, number) for path, number in found.items() if number and number.value]
+    for turn in range(1, _TRIES + 1 if numbers else 0):
+        texts = {}
+        for place, (path, quantity) in enumerate(numbers):
+            share = (turn * _GOLDEN[place % len(_GOLDEN)] + place / 7) % 1
+            texts[path] = _scaled(quantity, _SMALLEST + share * (_LARGEST - _SMALLEST))
+        if all(texts.values()):
+            with suppress(BadInput):  # e.g. a distance that the track doesn't leave
+                yield with_numbers(variant, texts)
+
+
+def _scaled(quantity: Quantity, factor: float) -> str:
+    """A number about ``factor`` times as large with the same decimals; "" if it is too near."""
+    if abs(factor - 1) < _NEAR:
+        return ""
+    number = Decimal(quantity.number)
+    exponent = max(int(number.as_tuple().exponent), number.adjusted() - 1)
+    value = (number * Decimal(repr(factor))).quantize(Decimal(1).scaleb(exponent))
+    value = value.quantize(Decimal(1).scaleb(int(number.as_tuple().exponent)))
+    return f"{value:f} {quantity.unit}".strip() if value else ""

@@ -9,12 +9,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
-from math import isclose
+from math import inf, isclose
 
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning.examples import example_in
-from fallwork.planning.results import Result, alike, results_of
+from fallwork.planning.results import Result, alike, example_in, results_of
 from fallwork.scenario import CourseData, Lab, Scenario
 from fallwork.scenario.numbers import quantities_of, with_values
 
@@ -95,21 +94,18 @@ class _Page:
         return results_of(self.scenario, gravity_of(self.data.course))
 
     @cached_property
-    def decided(self) -> tuple[str, ...]:
+    def decided(self) -> list[str]:
         """The results that change with the masses and the run."""
-        chosen = [
-            (path, quantity.value)
-            for path, quantity in quantities_of(self.scenario)
-            if path.endswith(".mass") or path.startswith("run.")
-        ]
-        moved = {path: value * (1 - _SHIFT * at) for at, (path, value) in enumerate(chosen, 1)}
+        given = quantities_of(self.scenario)
+        chosen = [each for each in given if each[0].endswith(".mass") or each[0].startswith("run.")]
+        moved = {path: of.value * (1 - _SHIFT * at) for at, (path, of) in enumerate(chosen, 1)}
         others = results_of(with_values(self.scenario, moved), gravity_of(self.data.course))
-        return tuple(
-            name
-            for name, each in self.results.items()
-            if name not in others
-            or not isclose(each.value, others[name].value, rel_tol=1e-9, abs_tol=1e-9)
-        )
+
+        def stays(name: str, value: float) -> bool:
+            other = others[name].value if name in others else inf
+            return isclose(value, other, rel_tol=1e-9, abs_tol=1e-9)
+
+        return [name for name, each in self.results.items() if not stays(name, each.value)]
 
 
 def _pages(data: CourseData, now: datetime) -> Iterator[_Page]:

@@ -86,40 +86,48 @@ def review(
     solution = solve(apparatus)
     if not solution.moves:
         return ()
-    expected = measurands_of(solution, view)  # for the givens as they are
+    found = [*_motion(case, view, solution, rate), *_room(scenario, solution)]
+    found += _strengths(case, apparatus, solution, view.moving)
+    return tuple(sorted(found, key=lambda each: list(Aspect).index(each.aspect)))
+
+
+def _motion(case: Case, view: View, solution: Solution, rate: float) -> Iterator[Finding]:
+    """For the givens as they are; the acceleration's uncertainty is propagated from theirs."""
+    expected = measurands_of(solution, view)
     speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
-    found = [] if speed is None else [Finding(Aspect.SPEED, abs(speed), view.moving)]
+    if speed is not None:
+        yield Finding(Aspect.SPEED, abs(speed), view.moving)
     if time is not None:
-        readings = float(int(time * rate))
-        found += [Finding(Aspect.TIME, time), Finding(Aspect.READINGS, readings)]
-    return (
-        *found,
-        *_resistance(apparatus, solution, view.moving),
-        *_tension(scenario, solution, gravity.value),
-        *_room(scenario, solution),
-        *_uncertainty(case, view, expected.get(Measurand.ACCELERATION, 0.0)),
-    )
+        yield Finding(Aspect.TIME, time)
+        yield Finding(Aspect.READINGS, float(int(time * rate)))
+    acceleration = abs(expected.get(Measurand.ACCELERATION, 0.0))
+    if case.inputs and acceleration > _NOTHING:
+        result = linear_prediction(case, view)
+        if u := result.estimate(Measurand.ACCELERATION).u:
+            cause = result.budget(Measurand.ACCELERATION)[0].input
+            yield Finding(Aspect.UNCERTAINTY, u / acceleration, view.moving, cause)
 
 
-def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterator[Finding]:
-    """Against the same set-up without friction and bearing torque."""
-    bodies = apparatus.bodies.items()
+def _strengths(
+    case: Case, apparatus: Apparatus, solution: Solution, moving: str
+) -> Iterator[Finding]:
+    """Friction and bearing torque, against the same set-up without; and the pulls of strings on
+    what hangs: what a moving pulley carries has no string of its own.
+    """
+    bodies = {
+        n: replace(b, friction=0.0, static_friction=None) for n, b in apparatus.bodies.items()
+    }
     pulleys = {name: replace(each, bearing_torque=0.0) for name, each in apparatus.pulleys.items()}
-    smooth_bodies = {n: replace(each, friction=0.0, static_friction=None) for n, each in bodies}
-    smooth = solve(replace(apparatus, bodies=smooth_bodies, pulleys=pulleys))
+    smooth = solve(replace(apparatus, bodies=bodies, pulleys=pulleys))
     without = smooth.phases[0].accelerations.get(moving) if smooth.moves else None
     found = solution.phases[0].accelerations.get(moving)
     if found is not None and without is not None:
         taken = abs(found - without)
         if abs(without) > _NOTHING and taken > _NOTHING:
             yield Finding(Aspect.RESISTANCE, taken / abs(without), moving)
-
-
-def _tension(scenario: Scenario, solution: Solution, gravity: float) -> Iterator[Finding]:
-    """For what hangs from a string; what a moving pulley carries has no string of its own."""
-    for name, thing in scenario.objects.items():
+    for name, thing in case.scenario.objects.items():
         if isinstance(thing, Hanging) and thing.hangs_from is None:
-            weight = thing.mass.value * gravity
+            weight = thing.mass.value * case.gravity.value
             for pulls in solution.phases[0].tensions.values():
                 if (pull := pulls.get(name)) is not None:
                     yield Finding(Aspect.TENSION, abs(1 - pull / weight), name)
@@ -149,14 +157,3 @@ def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:
                 known = least.get(thing.runs_on, found)
                 least[thing.runs_on] = min(known, found, key=lambda each: each.value)
     yield from least.values()
-
-
-def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Finding]:
-    """Of the acceleration, propagated from the uncertainties of the givens."""
-    if not case.inputs or abs(acceleration) <= _NOTHING:
-        return
-    result, name = linear_prediction(case, view), Measurand.ACCELERATION
-    u = result.estimate(name).u
-    if u > 0:
-        cause = result.budget(name)[0].input
-        yield Finding(Aspect.UNCERTAINTY, u / abs(acceleration), view.moving, cause)
