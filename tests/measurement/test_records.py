@@ -16,7 +16,7 @@ from fallwork.errors import BadInput, Place
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.model import Record
 from fallwork.measurement.records import of_one_kind, read_all
-from fallwork.measurement.records_headings import ROLES, factor, heading_of
+from fallwork.measurement.records_columns import ROLES, factor, heading_of
 
 HERE = Path(__file__).parent
 CASES: dict[str, Any] = yaml.safe_load((HERE / "records.yaml").read_text("utf-8"))

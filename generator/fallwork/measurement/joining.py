@@ -18,7 +18,7 @@ from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_signals import known
 from fallwork.measurement.model import FoundRun, Record
-from fallwork.measurement.records_headings import known_words
+from fallwork.measurement.records_columns import known_words
 from fallwork.measurement.saying import say
 from fallwork.scenario.report import refusal
 

@@ -1,40 +1,61 @@
 """Reads the records of sensors from CSV files in all their forms.
 
-Takes paths; gives records in SI units, with a note on everything that was assumed. Raises BadInput
-with every problem of the files at once. Nothing is corrected here: signs, zero offsets and the run
-itself are left to the analysis.
+Takes paths; gives records in SI units, trial by trial in the order of time, with a note on
+everything that was assumed, missing, repeated or doubtful. Raises BadInput with every problem of
+the files at once: cells that are no numbers, and times that begin anew. Nothing is corrected here:
+signs, zero offsets and the run itself are left to the analysis.
 """
 
+import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.measurement.model import Record
-from fallwork.measurement.records_columns import layout_of
-from fallwork.measurement.records_series import records_of
-from fallwork.measurement.records_text import LARGEST_FILE, refused, table_of
-from fallwork.scenario.report import Report, holding, meant, refusal
+from fallwork.measurement.model import Array, Record
+from fallwork.measurement.records_columns import Layout, layout_of
+from fallwork.measurement.records_text import RecordTable, Row, is_number, numbers, table_of
+from fallwork.scenario.report import Report, listed, refusal, shown
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
+# A comment or a source with this word, not denied, marks what it is about.
+_SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
+_CLOCK = re.compile(r"[0-9]*:[0-9.:]+$")
+SAID = "the file says that the data are simulated"
+ANEW = "headings in the middle of the file taken for the begin of a further trial"
+LARGEST = 1e20  # in the units of the file, of what may be a reading
+MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
+GAP = 3.5  # intervals: a pause longer than this is a gap
+UNEVEN = 0.1  # relative: intervals that differ by more are uneven
+SLOWEST = 0.5  # s between samples, beyond which the unit is in doubt
+LIMITS = (("velocity", 20.0, "m/s"), ("force", 100.0, "N"))  # likewise
 
 
 def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
-    """The records of several files, each with a name of its own; raises BadInput.
+    """The records of several files, each with a name that no other has; raises BadInput.
 
-    A file of one record gives it its name; trials of a file are named ``trial 3``, with the
-    file's name before it where two files have the same trials.
+    A file of one record gives it its name; trials of a file are named ``trial 3``, with as much
+    of the file's name before it as it takes where two files have the same trials.
     """
     report, found = Report(), list[tuple[Path, Record]]()
     for path in paths:
         try:
-            table = table_of(_content(path), str(path))
-            found += [(path, record) for record in records_of(table, layout_of(table))]
+            found += [(path, record) for record in _records_of(table_of(path))]
         except BadInput as error:
             report += sorted(error.problems, key=lambda problem: problem.place)
     report.raise_if_any()
-    return _with_names(found)
+    labels = [r.name and f"{'trial ' * r.name[0].isdigit()}{r.name}" for _, r in found]
+    named = [label or path.stem for label, (path, _) in zip(labels, found, strict=True)]
+    for prefix in ("{0.stem}", "{0.parent.name}/{0.stem}", "{0}"):
+        names = Counter(named)
+        named = [
+            name if names[name] == 1 else f"{prefix.format(path)} {label}".strip()
+            for name, label, (path, _) in zip(named, labels, found, strict=True)
+        ]
+    return tuple(replace(record, name=name) for name, (_, record) in zip(named, found, strict=True))
 
 
 def of_one_kind(
@@ -61,37 +82,208 @@ def of_one_kind(
     return records
 
 
-def _content(path: Path) -> bytes:
-    start, folder = Place(file=str(path)), path.parent
-    if path.is_dir():
-        raise refused(start, "folder-not-record", folder=path)
-    if not path.is_file():
-        there = f"the folder {folder} does not exist either"
-        if folder.is_dir():
-            names = sorted(other.name for other in folder.iterdir() if other.is_file())
-            there = meant(path.name, names, holding(folder, names, "no files"))
-        raise refused(start, "no-file", there=there)
-    try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        why = (error.strerror or "system error").lower()
-        raise refused(start, "not-readable", why=why) from error
-    if len(content) > LARGEST_FILE or not content.strip():
-        raise refused(start, "record-too-large" if content.strip() else "record-empty")
-    return content
+# ---- the numbers of one file
 
 
-def _with_names(found: Sequence[tuple[Path, Record]]) -> tuple[Record, ...]:
-    """Every record with a name that no other has: the file's, the trial's (a number alone gets the
-    word), or as much of both as it takes.
+def _records_of(table: RecordTable) -> tuple[Record, ...]:
+    """Every trial in the order of the file; rows in which one says nothing are left out. Raises
+    BadInput.
     """
-    labels = [r.name and f"{'trial ' * r.name[0].isdigit()}{r.name}" for _, r in found]
-    named = [label or path.stem for label, (path, _) in zip(labels, found, strict=True)]
-    for prefix in ("{0.stem}", "{0.parent.name}/{0.stem}", "{0}"):
-        names = Counter(named)
-        named = [
-            name if names[name] == 1 else f"{prefix.format(path)} {label}".strip()
-            for name, label, (path, _) in zip(named, labels, found, strict=True)
-        ]
-    return tuple(replace(record, name=name) for name, (_, record) in zip(named, found, strict=True))
+    layout = layout_of(table)
+    rows, names = _rows_and_trials(table, layout)
+    factors = {each.at: each.factor for own in layout.trials.values() for each in own}
+    cells = {at: [row.cell(at) for row in rows] for at in sorted(factors)}
+    comma, found = _decimal_comma(cells, rows, table), list[Record]()
+    columns = {at: factors[at] * _values(at, cells[at], rows, comma, table) for at in cells}
+    table.report.raise_if_any()
+    for name in dict.fromkeys(names):
+        its_rows = np.flatnonzero(np.array(names) == name)
+        said = _said([rows[int(at)] for at in its_rows], layout, table)
+        for trial, own in layout.trials.items():
+            known = np.any([np.isfinite(columns[each.at][its_rows]) for each in own], axis=0)
+            if len(kept := its_rows[known]):
+                data = {each.role or "": columns[each.at][kept] for each in own}
+                place = table.place(rows[int(kept[0])], own[0].at)
+                if _in_time(data["time"], [rows[int(at)] for at in kept], place, table):
+                    found.append(_record(f"{name} {trial}".strip(), data, place, said, table))
+    table.report.raise_if_any()
+    return tuple(found)
+
+
+def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
+    """Rows of numbers and the trial of each: from its column, or by headings that come again.
+    Raises BadInput for rows with more values than headings; notes rows that end early.
+    """
+    rows, at, width = layout.rows, layout.trial_column, len(layout.heading.cells)
+    wide = [row for row in rows if len(row.cells) > width and any(row.cells[width:])]
+    for row in wide[:MOST_PROBLEMS]:
+        reason = f"too-many-values{'-by-commas' * (table.separator == ',')}"
+        table.refuse(reason, row, width, count=len(row.cells), width=width)
+    table.report.raise_if_any()
+    needed = 1 + max(column.at for own in layout.trials.values() for column in own)
+    if short := [row.line for row in rows if len(row.cells) < needed]:
+        lines = _counted(len(short), "line")
+        table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
+    if at is not None:
+        for row in rows:
+            if not row.cell(at):
+                table.refuse("trial-unnamed", row, at)
+        return rows, [row.cell(at) for row in rows]
+    again = np.array([row.cells == layout.heading.cells for row in rows])
+    kept = [row for row, heads in zip(rows, again, strict=True) if not heads]
+    parts, number = np.unique(np.cumsum(again)[~again], return_inverse=True)
+    if len(parts) == 1:
+        return kept, [""] * len(kept)
+    table.notes.append(ANEW)
+    return kept, [str(each + 1) for each in number]
+
+
+def _decimal_comma(
+    cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
+) -> bool:
+    """Whether decimals stand after a comma; reports files that mix both signs."""
+
+    def numbers_with(sign: str) -> list[tuple[int, int]]:
+        """Row and column of each."""
+        there = {column: texts for column, texts in cells.items() if sign in "".join(texts)}
+        told = ((at, c, text) for c, texts in there.items() for at, text in enumerate(texts))
+        return [(at, column) for at, column, text in told if sign in text and is_number(text)]
+
+    commas = numbers_with(",")
+    points = numbers_with(".") if commas else []
+    if not points:
+        table.notes.extend(["decimal commas"] if commas else [])
+        return bool(commas)
+    few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
+    at, column = min(few)
+    table.refuse("decimal-signs", rows[at], column, number=shown(cells[column][at]), other=other)
+    return other == "comma"
+
+
+def _values(
+    column: int, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: RecordTable
+) -> Array:
+    """The column in its own units; reports cells that are no numbers. Sizes that nobody measures
+    become infinite, or nothing, so that no sum or square is beyond floats.
+    """
+    values, wrong = numbers(cells, comma=comma)
+    for at in wrong[: MOST_PROBLEMS - len(table.report)]:
+        cell = cells[at]
+        of = "-of-thousands" if {".", ","} <= {*cell} else "-of-clocks" * bool(_CLOCK.match(cell))
+        table.refuse(f"no-reading{of}", rows[at], column, text=shown(cell))
+    size = np.abs(values)
+    values[size > LARGEST] = np.copysign(np.inf, values[size > LARGEST])
+    values[size < 1 / LARGEST] = 0.0
+    return values
+
+
+def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | None:
+    """Where file or rows of a trial say that it is simulated; reports rows that say otherwise."""
+    told: dict[bool, Place] = {}
+    for at in layout.source_columns:
+        for row in rows:
+            simulated = bool(_SIMULATED.search(row.cell(at)))
+            if at < len(row.cells) and simulated not in told:
+                told[simulated] = table.place(row, at)
+    if len(told) > 1:
+        table.report.refuse(max(told.values()), "simulated-rows")
+    lines = [line for line, comment in table.comments if _SIMULATED.search(comment)]
+    return Place(file=table.file, line=lines[0], column=1) if lines else told.get(True)
+
+
+def _in_time(time: Array, rows: Sequence[Row], place: Place, table: RecordTable) -> bool:
+    """Whether times can be put in order; beginning anew means a trial that nothing names."""
+    known = np.flatnonzero(np.isfinite(time))
+    time = time[known]
+    if not len(known) or np.ptp(time) == 0:
+        table.report.refuse(place, "one-time" if len(known) else "never-timed")
+        return False
+    highest = np.maximum.accumulate(time)[:-1]
+    anew = (np.diff(time) < 0) & (highest - time[1:] > 0.5 * (highest - time.min()))
+    if anew.any():
+        at = int(np.argmax(anew))
+        table.refuse("time-anew", rows[known[at + 1]], begin=time[at], end=time[at + 1])
+    return not anew.any()
+
+
+def _record(
+    trial: str, data: Mapping[str, Array], place: Place, said: Place | None, table: RecordTable
+) -> Record:
+    """A trial in the order of time, samples of one and the same time become one, with their mean;
+    ``said``: where the file says that it is simulated.
+    """
+    timed = np.isfinite(data["time"])
+    given = data["time"][timed]
+    time, at = np.unique(given, return_inverse=True)
+    every, infinite = dict[str, Array](), 0
+    for role, each in ((role, each[timed]) for role, each in data.items() if role != "time"):
+        there, infinite = np.isfinite(each), infinite + int(np.isinf(each).sum())
+        sums, number = (np.bincount(at, what) for what in (np.where(there, each, 0.0), there))
+        every[role] = np.where(number > 0, sums / np.maximum(number, 1.0), np.nan)
+    back, repeated = int(np.sum(np.diff(given) < 0)), len(given) - len(time)
+    empty = [role for role, each in every.items() if not np.isfinite(each).any()]
+    notes = {
+        SAID: said,
+        **dict.fromkeys(table.notes, True),
+        f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over": not timed.all(),
+        f"{infinite} infinite or immense values taken as missing": infinite,
+        f"time goes back at {_counted(back, 'place')}: samples put in order": back,
+        f"{_counted(repeated, 'line')} repeat a time: their values averaged": repeated,
+        f"no value of {listed(empty)}": empty,
+    }
+    columns = {role: each for role, each in every.items() if role not in empty}
+    return Record(
+        name=trial,
+        time=time,
+        position=columns.get("position"),
+        velocity=columns.get("velocity"),
+        force=columns.get("force"),
+        notes=(*(note for note, holds in notes.items() if holds), *_doubts(time, columns)),
+        source=f"{table.file}, trial {trial}" if trial else table.file,
+        simulated=said is not None,
+        said=said,
+        place=place,
+    )
+
+
+def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
+    """What is missing, how the samples are spaced where motion, or else force, is known, and which
+    values are of a size that suggests a wrong unit.
+    """
+    for role, values in columns.items():
+        there = np.flatnonzero(np.isfinite(values))
+        steps = np.diff(there)
+        every = int(np.median(steps)) if len(steps) else 0
+        if every > 1 and np.mean(steps == every) > 0.9:
+            yield f"{role} at one in {every} of the times: a slower sensor"
+        elif len(there) < len(values):
+            yield f"{len(values) - len(there)} of {len(values)} values of {role} missing"
+    for role in [each for each in ("velocity", "position", "force") if each in columns][:1]:
+        yield from _on_spacing(time[np.isfinite(columns[role])], role)
+    step = float(np.median(np.diff(time)))
+    if step > SLOWEST:
+        yield f"one sample in {step:g} s: is the unit of the time right?"
+    for role, limit, unit in LIMITS:
+        size = np.nanquantile(np.abs(columns[role]), 0.95) if role in columns else 0.0
+        if size > limit:
+            yield f"{role} up to {size:.3g} {unit}: is its unit right?"
+
+
+def _on_spacing(known: Array, role: str) -> Iterator[str]:
+    """Gaps and uneven steps in the times at which a column is known."""
+    steps = np.diff(known)
+    if len(steps) < 3:
+        return
+    usual = float(np.median(steps))
+    gaps = np.flatnonzero(steps > GAP * usual)
+    if len(gaps):
+        begin = gaps[np.argmax(steps[gaps])]
+        longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
+        yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
+    low, high = np.quantile(steps, [0.05, 0.95])
+    if high - low > UNEVEN * usual and not len(gaps) > 0.05 * len(steps):
+        yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}{'s' * (number != 1)}"

@@ -1,29 +1,41 @@
 """Which column of a table holds what, for which trial.
 
 Takes the table of a file; gives a layout, and reports headings that can't be understood. What was
-assumed goes to the table's notes. Reading the numbers is left to ``records_series``.
+assumed goes to the table's notes. Which words are known is in ``headings.yaml``; units are those of
+the scenario stage's table. Reading the numbers is left to ``records``.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
-from fallwork.measurement.records_headings import (
-    ROLES,
-    SOURCE,
-    TRIAL,
-    Heading,
-    factor,
-    heading_of,
-    kind_of,
-    kinds_in,
-    known_words,
-    role_of_unit,
-)
+from fallwork.errors import table as words_of
 from fallwork.measurement.records_text import RecordTable, Row, is_number, refused
-from fallwork.scenario.quantity import kinds_of_unit
+from fallwork.scenario.quantity import Kind, kinds, kinds_of_unit
 from fallwork.scenario.report import closest, listed, shown
 
+TRIAL = "trial"  # the role of a column that says to which trial a row belongs
+SOURCE = "source"  # the role of a column that says whether a row was measured or simulated
+ROLES = ("time", "position", "velocity", "force")
 EXAMPLE = 'a line such as "t (s),v (m/s),F (N)" above the numbers'
+_TAG = re.compile(r"\b(?:trial|run)[\s_]*(?:no\.?|number|#)?[\s_]*([0-9]+|[a-z])\b\s*[:,–-]?", re.I)
+_BRACKETS = re.compile(r"(.*?)[\s_/,]*(?:\(([^()]*(?:\([^()]*\)[^()]*)*)\)|\[([^\[\]]*)\])")
+_WORDED = re.compile(r"(.*?)(?:\s*/\s*|,\s*|\s+in\s+)(.+)")
+_LAST_WORD = re.compile(r"(.*?)[\s_]+(\S+)")
+_NUMBERED = re.compile(r"(.*?)[\s_]*([0-9]{1,3})")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """What a heading says; empty texts and None for what it doesn't say."""
+
+    text: str
+    role: str | None = None  # one of ROLES, TRIAL or SOURCE
+    unit: str = ""  # as written
+    trial: str = ""  # the name of the trial in it, e.g. "3"
+    at: int = 0  # which column it stands over
+    factor: float = 1.0  # SI units in one unit of the column
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,11 +49,98 @@ class Layout:
     source_columns: Sequence[int]  # which say whether a row was measured or simulated
 
 
+# ---- what a heading says
+
+
+@cache
+def known_words() -> Mapping[str, str]:
+    """Every word for a role, and that role."""
+    said = words_of("measurement", "headings")
+    every = {role: row["words"] for role, row in said["roles"].items()}
+    every |= {role: said[role] for role in (TRIAL, SOURCE)}
+    return {word: role for role, words in every.items() for word in words}
+
+
+def _kind_of(role: str) -> Kind:
+    return kinds()[words_of("measurement", "headings")["roles"][role]["kind"]]
+
+
+def factor(role: str, unit: str) -> float | None:
+    """SI units in one unit as written; None where the role has no such unit."""
+    kind = _kind_of(role)
+    number = kind.factors.get(kind.spelling(_plain_unit(unit)) or "no unit")
+    return None if number is None else float(number)
+
+
+def _plain_unit(text: str) -> str:
+    text = " ".join(text.replace("·", " ").replace("−", "-").split())
+    if text.startswith("(") and text.endswith(")"):
+        text = text[1:-1].strip()
+    return str(words_of("measurement", "headings")["units"].get(text.lower(), text))
+
+
+def _kinds_in(unit: str) -> tuple[Kind, ...]:
+    plain = _plain_unit(unit)
+    return kinds_of_unit(plain) if plain else ()
+
+
+def _role_of_unit(unit: str) -> str | None:
+    """The role that alone is given in this unit."""
+    found = _kinds_in(unit)
+    return next((role for role in ROLES if _kind_of(role) in found), None)
+
+
+def heading_of(text: str) -> Heading:
+    """Reads e.g. ``t (s)``, ``Time [ms]``, ``position_m``, ``v / (cm/s)``, ``Run 2: x, mm``."""
+    rest, trial = text.strip(), ""
+    if tag := _TAG.search(text):
+        before, after, trial = text[: tag.start()], text[tag.end() :], tag.group(1)
+        if before.endswith("(") and after.startswith(")"):
+            before, after = before[:-1], after[1:]
+        rest = f"{before} {after}".strip(" _:,–-")
+    name, unit = _name_and_unit(rest)
+    if not name and unit:
+        return Heading(text=text, role=_role_of_unit(unit), unit=unit, trial=trial)
+    role, number = _role_and_number(name)
+    if not role or (number and trial):
+        return Heading(text=text, trial=trial)
+    return Heading(text=text, role=role, unit=unit, trial=trial or number)
+
+
+def _role_and_number(name: str) -> tuple[str | None, str]:
+    """The role that a name stands for, and the number of a trial behind it."""
+    numbered = _NUMBERED.fullmatch(name)
+    for word, number in ((name, ""), *([numbered.groups()] if numbered else [])):
+        role = known_words().get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
+        if role:
+            return role, number
+    return None, ""
+
+
+def _name_and_unit(text: str) -> tuple[str, str]:
+    """Name and unit; the unit is empty where none is recognised, by its form or its name."""
+    if _role_and_number(text)[0]:
+        return text, ""
+    if brackets := _BRACKETS.fullmatch(text):
+        name, inside = brackets.group(1), (brackets.group(2) or brackets.group(3) or "").strip()
+        remark = not _kinds_in(inside) and _BRACKETS.fullmatch(name)
+        return _name_and_unit(name) if remark else (name, inside)
+    for form in (_LAST_WORD, _WORDED):
+        if (match := form.fullmatch(text)) and _kinds_in(match.group(2)):
+            name = match.group(1).strip(" _/,")
+            if _role_and_number(name)[0]:
+                return name, match.group(2).strip()
+    match = _WORDED.fullmatch(text)
+    return (match.group(1), match.group(2).strip()) if match else (text, "")
+
+
+# ---- what all of them say together
+
+
 def layout_of(table: RecordTable) -> Layout:
     """The layout of a table; raises BadInput."""
     at, first = _lines(table)
-    names = table.rows[at]
-    headings = _headings(table, at, first)
+    names, headings = table.rows[at], _headings(table, at, first)
     columns = [_scaled(each, names, table) for each in headings if each.role in ROLES]
     table.report.raise_if_any()
     trials = _trials(columns, [each.text for each in headings if not each.role], names, table)
@@ -75,7 +174,7 @@ def _lines(table: RecordTable) -> tuple[int, int]:
     below = names + 1
     if below < first:
         cells = [cell.strip("()[] ") for cell in rows[below].cells if cell]
-        below += bool(cells) and all(map(kinds_in, cells))  # units
+        below += bool(cells) and all(map(_kinds_in, cells))  # units
     if below < first:
         raise refused(table.place(rows[below]), "line-of-nothing")
     return names, first
@@ -108,8 +207,7 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
         trial = heading_of(titles.cell(column)).trial or trial
         unit = heading.unit or units.cell(column).strip("()[] ")
         headings.append(replace(heading, at=column, unit=unit, trial=heading.trial or trial))
-    unknown = [shown(heading.text) for heading in headings if heading.text and not heading.role]
-    if unknown:
+    if unknown := [shown(each.text) for each in headings if each.text and not each.role]:
         word = "columns" if len(unknown) > 1 else "column"
         table.notes.append(f"{word} {listed(unknown)} passed over")
     return headings
@@ -118,17 +216,14 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
 def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
     """The heading with the factor of its unit; reports a unit that can't be."""
     role, unit, text = heading.role or "", heading.unit, shown(heading.text)
-    kind = kind_of(role)
+    kind = _kind_of(role)
     scale = factor(role, unit or kind.si_unit)
     if scale is None:
         others, near = kinds_of_unit(unit), closest(unit, [*kind.factors])
+        is_of = f"{shown(unit)} is the unit of {others[0].say}" if others else ""
         table.refuse(
-            "unit-of-heading",
-            names,
-            heading.at,
-            found=f"{shown(unit)} is the unit of {others[0].say}"
-            if others
-            else f"unknown unit {shown(unit)}",
+            *("unit-of-heading", names, heading.at),
+            found=is_of or f"unknown unit {shown(unit)}",
             heading=text,
             hint=f"did you mean {near}? " if near and not others else "",
             what=kind.say,
@@ -136,7 +231,7 @@ def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
         )
     elif not unit:
         table.notes.append(f"{text} has no unit: taken as {kind.si_unit}")
-    elif role_of_unit(heading.text.strip("()[] ")):
+    elif _role_of_unit(heading.text.strip("()[] ")):
         table.notes.append(f"{text} names a unit alone: taken as {role}")
     return replace(heading, factor=scale or 1.0)
 
@@ -144,15 +239,24 @@ def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
 def _trials(
     columns: Sequence[Heading], unknown: Sequence[str], names: Row, table: RecordTable
 ) -> dict[str, list[Heading]]:
-    """The columns trial by trial; a time column that names no trial belongs to all of them."""
-    roles = {column.role for column in columns}
+    """The columns trial by trial; a time column that names no trial belongs to all of them. Where
+    the same headings come again without naming a trial, they are numbered.
+    """
+    roles, texts = {column.role for column in columns}, [column.text for column in columns]
     if "time" not in roles or len(roles) == 1:
         timed = "time" in roles
         what = "position, velocity or force" if timed else "the time"
         example = f'head one e.g. "{"v (m/s)" if timed else "t (s)"}"'
         table.refuse("no-column", names, what=what, hint=_suggestion(unknown) or example)
         return {}
-    columns = _told_apart(columns, table)
+    if not any(column.trial for column in columns) and len({*texts}) < len(texts):
+        table.notes.append("headings that come again taken for further trials, numbered from 1")
+        columns = [
+            column
+            if column.role == "time" and texts.count(column.text) == 1
+            else replace(column, trial=str(texts[: at + 1].count(column.text)))
+            for at, column in enumerate(columns)
+        ]
     trials = {}
     for trial in dict.fromkeys(c.trial for c in columns if c.role != "time" or c.trial):
         own = [column for column in columns if column.trial == trial]
@@ -164,20 +268,6 @@ def _trials(
     if len(trials) > 1:
         table.notes.append(f"side by side: trials {listed(trials)}, told apart by the headings")
     return trials
-
-
-def _told_apart(columns: Sequence[Heading], table: RecordTable) -> Sequence[Heading]:
-    """Columns with a number each where the same headings come again without naming a trial."""
-    texts = [column.text for column in columns]
-    if any(column.trial for column in columns) or len(set(texts)) == len(texts):
-        return columns
-    table.notes.append("headings that come again taken for further trials, numbered from 1")
-    return [
-        column
-        if column.role == "time" and texts.count(column.text) == 1
-        else replace(column, trial=str(texts[: at + 1].count(column.text)))
-        for at, column in enumerate(columns)
-    ]
 
 
 def _check(
@@ -192,13 +282,8 @@ def _check(
     for role in ROLES:
         same = [shown(column.text) for column in columns if column.role == role]
         if len(same) > 1:
-            table.refuse(
-                "column-twice",
-                names,
-                count=len(same),
-                role=role,
-                where=where,
-                headings=listed(same),
-            )
+            words, count = listed(same), len(same)
+            reason = "column-twice"
+            table.refuse(reason, names, count=count, role=role, where=where, headings=words)
         elif not same and role == "time":
             table.refuse("no-column", names, what=f"the time{where}", hint="add it")

@@ -1,7 +1,7 @@
-"""From the bytes of a file to lines of cells: encoding, comments, the sign between cells.
+"""From a file to lines of cells: encoding, comments, the sign between cells.
 
-Takes bytes; gives the table that is in them, which says where each of its cells stands, and the
-numbers in cells: decimal point or comma, signs, marks for a missing value. What a cell means is
+Takes a path; gives the table that is in its file, which says where each of its cells stands, and
+the numbers in cells: decimal point or comma, signs, marks for a missing value. What a cell means is
 left to others.
 """
 
@@ -12,13 +12,14 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from math import nan
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
 from fallwork.errors import BadInput, Place
 from fallwork.measurement.model import Array
-from fallwork.scenario.report import Malformed, Report, refusal
+from fallwork.scenario.report import Malformed, Report, holding, meant, refusal
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
 COMMENTS = ("#", "%", "//")
@@ -86,29 +87,57 @@ def refused(place: Place, reason: str, **names: object) -> BadInput:
     return BadInput((Malformed(place, *refusal(reason, **names)),))
 
 
-def table_of(content: bytes, file: str) -> RecordTable:
-    """The table in the bytes of a file; raises BadInput."""
-    start = Place(file=file, line=1, column=1)
-    text, note = _decoded(content, start)
+def table_of(path: Path) -> RecordTable:
+    """The table in a file; raises BadInput."""
+    start = Place(file=str(path), line=1, column=1)
+    text, note = _decoded(_content(path, start), start)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     comments, kept = list[tuple[int, str]](), list[tuple[int, str]]()
     for at, line in enumerate(lines, start=1):
         if line.strip():
             said = line.lstrip().lstrip('"').startswith(COMMENTS)
             (comments if said else kept).append((at, line))
-    separator = _separator([line for _, line in kept[:LOOKED_AT]])
+    separator = ""
+    for (
+        sign
+    ) in SEPARATORS:  # that cuts most lines into one and the same number of cells, two or more
+        counts = Counter(map(len, _cut([line for _, line in kept[:LOOKED_AT]], sign)))
+        number, how_often = max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
+        if not separator and number >= 2 and how_often > counts.total() / 2:
+            separator = sign
     if not separator:
         raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
     between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
     return RecordTable(
-        file=file,
+        file=start.file,
         rows=tuple(rows),
         separator=separator,
         comments=tuple(comments),
         notes=[each for each in (note, between) if each],
     )
+
+
+def _content(path: Path, start: Place) -> bytes:
+    folder = path.parent
+    if path.is_dir():
+        raise refused(start, "folder-not-record", folder=path)
+    if not path.is_file():
+        there = f"the folder {folder} does not exist either"
+        if folder.is_dir():
+            names = sorted(other.name for other in folder.iterdir() if other.is_file())
+            there = meant(path.name, names, holding(folder, names, "no files"))
+        raise refused(start, "no-file", there=there)
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        why = (error.strerror or "system error").lower()
+        raise refused(start, "not-readable", why=why) from error
+    if len(content) > LARGEST_FILE or not content.strip():
+        raise refused(start, "record-too-large" if content.strip() else "record-empty")
+    return content
 
 
 def _decoded(content: bytes, start: Place) -> tuple[str, str]:
@@ -130,16 +159,6 @@ def _decoded(content: bytes, start: Place) -> tuple[str, str]:
             with suppress(UnicodeDecodeError):
                 return content.decode(codec), "the file is UTF-16 without a byte order mark"
     raise refused(start, "no-text", what=f"{packed} no text".strip())
-
-
-def _separator(lines: Sequence[str]) -> str:
-    """The sign that cuts most lines into one and the same number of cells, two at least."""
-    for sign in SEPARATORS:
-        counts = Counter(map(len, _cut(lines, sign)))
-        number, how_often = max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
-        if number >= 2 and how_often > len(lines) / 2:
-            return sign
-    return ""
 
 
 def _cut(lines: Sequence[str], separator: str) -> list[list[str]]:
