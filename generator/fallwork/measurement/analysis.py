@@ -15,8 +15,7 @@ from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
-from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
-from fallwork.measurement.mistakes import Change
+from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
 from fallwork.measurement.model import Analysis, Measurand, Record, Span, Trial
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries

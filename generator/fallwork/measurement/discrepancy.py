@@ -2,23 +2,30 @@
 
 Takes the trials, the prediction and the scenario; gives what is missing where, estimates of the
 resistances with what can't be told apart, impossible values with what to check, and each neglected
-influence with its size and the evidence for and against it. Keys and numbers only: the sentences
-are left to others.
+influence with its size and the evidence for and against it, piece by piece. Keys and numbers only:
+the sentences are left to others.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from functools import partial
 
 from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
-from fallwork.measurement.influences import Place, influences_of, uncertain_givens
+from fallwork.measurement.influences import (
+    Place,
+    Speaks,
+    Suspect,
+    influences_of,
+    uncertain_givens,
+    weighed,
+)
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.suspects import Suspect, leading, weighed
 from fallwork.measurement.view import view_of
 
 
@@ -102,9 +109,21 @@ def account_of_discrepancy(
     ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
     judged = [way for way in ways if (s := analysis.summary.get(way)) and s.u is not None]
     gap_of = next(iter(judged), Measurand.ACCELERATION)
-    gap = _gap(analysis, predicted, gap_of)
-    coasting = _gap(analysis, predicted, Measurand.COASTING_ACCELERATION)
+    gap, coasting = (
+        compare(analysis.summary[way], predicted[way.predicted])
+        if way in analysis.summary and way.predicted in predicted
+        else None
+        for way in (gap_of, Measurand.COASTING_ACCELERATION)
+    )
     suspects = _suspects(case, gap, coasting, losses, separation)
+    clean = [s for s in suspects if s.those(Speaks.FOR) and not s.those(Speaks.AGAINST)]
+    estimates = {}
+    if losses and separation:
+        found, normal = (plain or separation).settled, losses.normal_force
+        estimates = _quotients(
+            friction=(found.get(Unknown.FRICTION), normal),
+            friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
+        )
     return Discrepancy(
         gap=gap,
         coasting=coasting,
@@ -113,20 +132,12 @@ def account_of_discrepancy(
         alone={} if losses is None else _alone(losses),
         separation=separation,
         plain=plain,
-        estimates=_frictions(losses, separation, plain) if losses and separation else {},
+        estimates=estimates,
         impossible={} if losses is None else _impossible(losses.derived, separation),
         slope_and_speed=losses.derived.sum(Clue.SLOPE_DIFFERENCE) if losses else None,
         suspects=suspects,
-        leading=leading(suspects),
+        leading=tuple(sorted(clean, key=lambda suspect: -len(suspect.those(Speaks.FOR)))),
     )
-
-
-def _gap(
-    analysis: Analysis, predicted: Mapping[str, Estimate], quantity: Measurand
-) -> Comparison | None:
-    if quantity not in analysis.summary or quantity.predicted not in predicted:
-        return None
-    return compare(analysis.summary[quantity], predicted[quantity.predicted])
 
 
 # ---- what is missing
@@ -157,16 +168,6 @@ def _alone(losses: Losses) -> dict[str, Outcome]:
         pulley_mass=(rest, accelerated),
         pulley_force=(rest, distance),
         force_zero=(rest, -distance),
-    )
-
-
-def _frictions(
-    losses: Losses, separation: Separation, plain: Separation | None
-) -> dict[str, Outcome]:
-    found, normal = (plain or separation).settled, losses.normal_force
-    return _quotients(
-        friction=(found.get(Unknown.FRICTION), normal),
-        friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
     )
 
 
@@ -206,21 +207,16 @@ def _suspects(
     found = influences_of(case.apparatus(), view_of(case.scenario))
     if gap is None or gap.verdict is not Verdict.DIFFER:
         return tuple(Suspect(influence=each, evidence={}) for each in found)
-    missing = _missing(losses, separation)
+    missing, known = dict[Place, Estimate](), False
+    beside = losses and losses.derived.sum(Clue.PULLED_BESIDE)
+    if separation is not None:
+        known = Unknown.FORCE_ZERO in separation.settled
+    if losses and separation and beside and beside.u is not None:
+        row, each = losses.derived.row, 1 / losses.distance
+        zero = separation.row(Unknown.FORCE_ZERO) * known
+        here, there = each * row(Clue.PULLED_BESIDE), each * row(Clue.ALL_BESIDE)
+        missing[Place.PULLED] = separation.total(here - zero)
+        missing[Place.ELSEWHERE] = separation.total(there - here + zero)
     givens = uncertain_givens(case.scenario, case.gravity.u)
-    known = separation is not None and Unknown.FORCE_ZERO in separation.settled
-    return tuple(weighed(i, gap, coasting, missing, givens, zero_known=known) for i in found)
-
-
-def _missing(losses: Losses | None, separation: Separation | None) -> dict[Place, Estimate]:
-    """What is missing where beside the model's friction, N; corrected for a known zero offset."""
-    beside = None if losses is None else losses.derived.sum(Clue.PULLED_BESIDE)
-    if losses is None or separation is None or beside is None or beside.u is None:
-        return {}
-    row, each = losses.derived.row, 1 / losses.distance
-    zero = separation.row(Unknown.FORCE_ZERO) * (Unknown.FORCE_ZERO in separation.settled)
-    here, there = each * row(Clue.PULLED_BESIDE), each * row(Clue.ALL_BESIDE)
-    return {
-        Place.PULLED: separation.total(here - zero),
-        Place.ELSEWHERE: separation.total(there - here + zero),
-    }
+    weigh = partial(weighed, gap=gap, coasting=coasting, missing=missing, zero_known=known)
+    return tuple(weigh(each, u=givens.get(each.kind, 0.0)) for each in found)

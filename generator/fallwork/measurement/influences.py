@@ -1,15 +1,18 @@
 """What influences that a model neglects would do to the measured values, by the solver.
 
 Takes an apparatus; gives for each influence an amount that a lab might overlook and what it does.
-Whether an influence explains anything is left to ``discrepancy``.
+Takes a gap between measurement and model; gives the amount that each would need to be its reason,
+and what speaks for and against that.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
-from math import inf, radians
+from enum import Enum, StrEnum
+from math import hypot, inf, radians
 from typing import Any
 
+from fallwork.measurement.model import Estimate, Measurand, Outcome
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley, Surface
@@ -25,6 +28,9 @@ STRING = 0.0003  # kg/m
 UNWEIGHED = 0.010  # kg, riding on the cart
 GRAVITY = 0.01  # m/s²: places in Europe and North America differ by three times that
 RADIUS = 0.025  # m, of a pulley that has none yet; cancels out
+NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
+FAR = 5.0  # beyond so many times it would have been noticed
+CREDIBLE = 2.0  # standard uncertainties by which a given may well be off
 
 
 class InfluenceKind(Enum):
@@ -59,25 +65,34 @@ class Influence:
     effects: Mapping[str, float]  # by Measurand, for ``amount``; those that it leaves alone are 0
 
 
+AMOUNTS: Mapping[InfluenceKind, tuple[Place, float, str]] = {  # with units
+    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, ""),
+    InfluenceKind.TILT: (Place.PULLED, TILT, "rad"),
+    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg"),
+    InfluenceKind.UNWEIGHED: (Place.PULLED, UNWEIGHED, "kg"),
+    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg"),
+    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N"),
+    InfluenceKind.STRING: (Place.ELSEWHERE, STRING, "kg/m"),
+    InfluenceKind.GRAVITY: (Place.ELSEWHERE, GRAVITY, "m/s²"),
+}
+
+
 def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     """Every influence that this apparatus can have."""
     base, found = measurands_of(solve(apparatus), view), []
-    least = dict.fromkeys(EITHER_WAY, -inf)
+    least = {InfluenceKind.TILT: -inf, InfluenceKind.GRAVITY: -inf}
     if view.moving in apparatus.bodies:
         least[InfluenceKind.FRICTION] = -float(apparatus.bodies[view.moving].friction)
-    for kind, (place, amount, unit, change) in CHANGES.items():
-        changed = _with(apparatus, *change(apparatus, view))
-        if changed is apparatus:
-            continue
+    for kind, changed in _changed(apparatus, view):
+        place, amount, unit = AMOUNTS[kind]
         values = measurands_of(solve(changed), view)
-        effects = {name: values[name] - base[name] for name in base if name in values}
         each = Influence(
             kind=kind,
             place=place,
             amount=amount,
             unit=unit,
             least=least.get(kind, 0.0),
-            effects=effects,
+            effects={name: values[name] - base[name] for name in base if name in values},
         )
         found.append(each)
     return tuple(found)
@@ -98,91 +113,68 @@ def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind
     return found
 
 
-# ---- the changes
+def _changed(apparatus: Apparatus, view: View) -> Iterator[tuple[InfluenceKind, Apparatus]]:
+    """The apparatus with each influence that it can have; pulleys are the fixed ones."""
+    body, gravity = apparatus.bodies.get(view.moving), apparatus.gravity
+    if body is not None and body.surface is not None:
+        surface, static = apparatus.surfaces[body.surface], body.static_friction
+        static = None if static is None else static + FRICTION
+        rougher = replace(body, friction=body.friction + FRICTION, static_friction=static)
+        yield InfluenceKind.FRICTION, _with(apparatus, rougher)
+        # Higher where the watched object goes, so that a positive amount slows it down.
+        way = direction(driven_phases(solve(apparatus)), view)
+        yield (
+            InfluenceKind.TILT,
+            _with(apparatus, replace(surface, slope=surface.slope + way * TILT)),
+        )
+        if body.kind == "cart" and not body.wheel_mass:
+            yield InfluenceKind.WHEELS, _with(apparatus, replace(body, wheel_mass=4 * ONE_WHEEL))
+        yield InfluenceKind.UNWEIGHED, _with(apparatus, replace(body, mass=body.mass + UNWEIGHED))
+    fixed = [p for p in apparatus.pulleys.values() if not p.moving]
+    pulleys = [
+        (replace(p, radius=float(p.radius or RADIUS)), float(p.radius or RADIUS)) for p in fixed
+    ]
+    # Those without inertia as uniform discs: at the rim half their mass.
+    discs = [replace(p, inertia=PULLEY_MASS * r**2 / 2) for p, r in pulleys if not p.inertia]
+    if discs:
+        yield InfluenceKind.PULLEY_INERTIA, _with(apparatus, *discs)
+    if pulleys:
+        stiffer = [replace(p, bearing_torque=p.bearing_torque + BEARING * r) for p, r in pulleys]
+        yield InfluenceKind.PULLEY_BEARING, _with(apparatus, *stiffer)
+    if heavier := _with_string_mass(apparatus, view, pulleys):
+        yield InfluenceKind.STRING, _with(apparatus, *heavier)
+    yield InfluenceKind.GRAVITY, replace(apparatus, gravity=float(gravity) + GRAVITY)
 
-Thing = Body | Pulley | Surface | float  # a float: gravity
-Change = Callable[[Apparatus, View], Iterator[Thing]]  # what is otherwise; nothing: it can't be
-HOLDERS = {Body: "bodies", Pulley: "pulleys", Surface: "surfaces"}
 
-
-def _with(apparatus: Apparatus, *things: Thing) -> Apparatus:
+def _with(apparatus: Apparatus, *things: Body | Pulley | Surface) -> Apparatus:
     """The apparatus with other things in place of those of their names."""
     for thing in things:
-        if isinstance(thing, float):
-            apparatus = replace(apparatus, gravity=thing)
-        else:
-            holder = HOLDERS[type(thing)]
-            others: Any = {**getattr(apparatus, holder), thing.name: thing}
-            apparatus = replace(apparatus, **{holder: others})
+        holder = {Body: "bodies", Pulley: "pulleys", Surface: "surfaces"}[type(thing)]
+        others: Any = {**getattr(apparatus, holder), thing.name: thing}
+        apparatus = replace(apparatus, **{holder: others})
     return apparatus
 
 
-def _slider(apparatus: Apparatus, view: View) -> Iterator[tuple[Body, Surface]]:
-    """The watched object with its surface, if it stands on one."""
-    body = apparatus.bodies.get(view.moving)
-    if body is not None and body.surface is not None:
-        yield body, apparatus.surfaces[body.surface]
-
-
-def _pulleys(apparatus: Apparatus) -> Iterator[tuple[Pulley, float]]:
-    """The fixed ones, each with its radius."""
-    for each in apparatus.pulleys.values():
-        if not each.moving:
-            radius = float(each.radius or RADIUS)
-            yield replace(each, radius=radius), radius
-
-
-def _rougher(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    for body, _ in _slider(apparatus, view):
-        static = None if body.static_friction is None else body.static_friction + FRICTION
-        yield replace(body, friction=body.friction + FRICTION, static_friction=static)
-
-
-def _tilted(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    """Higher where the watched object goes, so that a positive amount slows it down."""
-    for _, surface in _slider(apparatus, view):
-        way = direction(driven_phases(solve(apparatus)), view)
-        yield replace(surface, slope=surface.slope + way * TILT)
-
-
-def _wheeled(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    for body, _ in _slider(apparatus, view):
-        if body.kind == "cart" and not body.wheel_mass:
-            yield replace(body, wheel_mass=4 * ONE_WHEEL)
-
-
-def _loaded(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    for body, _ in _slider(apparatus, view):
-        yield replace(body, mass=body.mass + UNWEIGHED)
-
-
-def _heavier(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    """Those without inertia as uniform discs: at the rim half their mass."""
-    for pulley, radius in _pulleys(apparatus):
-        if not pulley.inertia:
-            yield replace(pulley, inertia=PULLEY_MASS * radius**2 / 2)
-
-
-def _stiffer(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    for pulley, radius in _pulleys(apparatus):
-        yield replace(pulley, bearing_torque=pulley.bearing_torque + BEARING * radius)
-
-
-def _with_string_mass(apparatus: Apparatus, view: View) -> Iterator[Thing]:
-    """The measured string's mass, for a slider at one end and a hanging weight at the other.
+def _with_string_mass(
+    apparatus: Apparatus, view: View, pulleys: Sequence[tuple[Pulley, float]]
+) -> tuple[Body, Pulley] | None:
+    """The measured string's mass, for a slider at one end and a hanging weight at the other; at the
+    first of its pulleys, each with its radius.
 
     Over the run half the distance hangs on average; a whole distance lies along the slider's way,
     where a slope makes it weigh too.
     """
-    for body, surface in _slider(apparatus, view):
-        path = () if view.string is None else apparatus.strings[view.string].path
-        first, *passed, last = path or ("", "")
-        weight = apparatus.bodies.get(last if first == body.name else first)
-        if weight and weight.surface is None and apparatus.run.distance is not None:
-            mass = STRING * float(apparatus.run.distance)
-            rises = float(surface.tangent[1]) * (1 if first == body.name else -1)
-            over = [(pulley, r) for pulley, r in _pulleys(apparatus) if pulley.name in passed]
-            yield from with_string(weight, *over[0], pulls=mass * (0.5 - rises), whole=1.5 * mass)
+    body, distance = apparatus.bodies.get(view.moving), apparatus.run.distance
+    if body is None or body.surface is None or view.string is None or distance is None:
+        return None
+    first, *passed, last = apparatus.strings[view.string].path
+    weight = apparatus.bodies.get(last if first == body.name else first)
+    if weight is None or weight.surface is not None:
+        return None
+    mass, tangent = STRING * float(distance), apparatus.surfaces[body.surface].tangent
+    pulls = mass * (0.5 - float(tangent[1]) * (1 if first == body.name else -1))
+    over = [(pulley, radius) for pulley, radius in pulleys if pulley.name in passed]
+    return with_string(weight, *over[0], pulls=pulls, whole=1.5 * mass)
 
 
 def with_string(
@@ -197,17 +189,97 @@ def with_string(
     return replace(weight, mass=weight.mass + pulls), replace(pulley, inertia=inertia)
 
 
-EITHER_WAY = (InfluenceKind.TILT, InfluenceKind.GRAVITY)  # what can have either sign
-CHANGES: Mapping[InfluenceKind, tuple[Place, float, str, Change]] = {
-    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, "", _rougher),
-    InfluenceKind.TILT: (Place.PULLED, TILT, "rad", _tilted),
-    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg", _wheeled),
-    InfluenceKind.UNWEIGHED: (Place.PULLED, UNWEIGHED, "kg", _loaded),
-    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg", _heavier),
-    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N", _stiffer),
-    InfluenceKind.STRING: (Place.ELSEWHERE, STRING, "kg/m", _with_string_mass),
-    InfluenceKind.GRAVITY: (
-        *(Place.ELSEWHERE, GRAVITY, "m/s²"),
-        lambda apparatus, view: iter([float(apparatus.gravity) + GRAVITY]),
-    ),
-}
+# ---- as the reason of a gap
+
+
+class Evidence(StrEnum):
+    """Where evidence comes from."""
+
+    SIGN = "sign"  # of the gap in acceleration
+    SIZE = "size"  # of what would be needed
+    PLACE = "place"  # where energy is missing
+    COASTING = "coasting"  # what happens after landing
+    GIVEN = "given"  # how uncertain the given is that would have to be off
+
+
+class Speaks(StrEnum):
+    """For or against an influence."""
+
+    FOR = "for"
+    AGAINST = "against"
+    SILENT = "silent"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suspect:
+    """A neglected influence with what speaks for it."""
+
+    influence: Influence
+    needed: float | None = None
+    # ^ the amount that alone would close the gap; None: it can't, or there is no gap
+    evidence: Mapping[Evidence, Speaks]
+    times: float = 0.0  # standard uncertainties of its given that would be needed
+    zero_known: bool = True
+    # ^ of the force sensor: if not, the evidence of place holds if it is right
+
+    def those(self, speaks: str) -> list[Evidence]:
+        """The evidence that speaks so."""
+        return [kind for kind, said in self.evidence.items() if said == speaks]
+
+
+def weighed(
+    influence: Influence,
+    gap: Outcome,
+    coasting: Outcome | None,
+    missing: Mapping[Place, Estimate],
+    u: float,
+    *,
+    zero_known: bool,
+) -> Suspect:
+    """An influence with what it would need and what speaks for and against it, by the gaps in
+    acceleration and coasting (m/s²), what is ``missing`` where beside the model's friction (N, a
+    known zero offset of the force sensor taken off; empty if unknown) and u of what the lab gives.
+    """
+    effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
+    ratio = gap.value / effect if effect else None
+    needed = None if ratio is None else ratio * influence.amount
+    possible = needed is not None and needed >= influence.least
+    size = inf if ratio is None else abs(ratio)
+    times = abs(needed) / u if needed and u else 0.0
+    says = {
+        Evidence.SIGN: Speaks.FOR if possible else Speaks.AGAINST,
+        Evidence.SIZE: Speaks.FOR if size <= NEAR else _against(size > FAR),
+    }
+    if possible and influence.least == -inf:  # either sign is as good
+        says[Evidence.SIGN] = Speaks.SILENT
+    if missing:
+        real = [place for place, each in missing.items() if each.verdict is Verdict.DIFFER]
+        fits = (missing[influence.place].value > 0) is (gap.value < 0)  # the sign of the gap
+        there = Speaks.FOR if fits else Speaks.AGAINST
+        says[Evidence.PLACE] = there if influence.place in real else _against(bool(real))
+    if coasting and ratio and (speaks := _by_coasting(influence, ratio, gap, coasting)):
+        says[Evidence.COASTING] = speaks
+    if times:
+        says[Evidence.GIVEN] = _against(times > CREDIBLE)
+    needed = needed if possible else None
+    return Suspect(
+        influence=influence, needed=needed, evidence=says, times=times, zero_known=zero_known
+    )
+
+
+def _against(against: bool) -> Speaks:
+    return Speaks.AGAINST if against else Speaks.SILENT
+
+
+def _by_coasting(
+    influence: Influence, ratio: float, gap: Outcome, coasting: Outcome
+) -> Speaks | None:
+    """What the needed amount would do after landing, against what is seen there."""
+    effect = influence.effects.get(Measurand.COASTING_ACCELERATION)
+    if effect is None or coasting.limit is None or gap.limit is None:
+        return None
+    off = coasting.value - ratio * effect
+    if abs(off) > hypot(coasting.limit, ratio * effect * gap.limit / gap.value):
+        return Speaks.AGAINST
+    shown = coasting.limit < abs(gap.value)  # friction would have shown there
+    return Speaks.FOR if shown else Speaks.SILENT

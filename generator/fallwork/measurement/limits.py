@@ -1,4 +1,5 @@
-"""What the numbers of a lab allow in a record of it, whatever a lab usually overlooks.
+"""How far a value may be from what it should be: from what the numbers of a lab allow, and from
+what is usual among the trials of one lab.
 
 Takes a scenario; gives for each measurand the range in which every trial of the lab must lie. The
 ranges are wide on purpose: they hold a lab with friction, tilt, hidden mass and a bearing that are
@@ -14,15 +15,12 @@ from itertools import pairwise
 from math import hypot, inf, sqrt
 from statistics import median
 
-import numpy as np
-
-from fallwork.measurement.influences import Influence, InfluenceKind, influences_of
+from fallwork.measurement.influences import FAR, NEAR, Influence, InfluenceKind, influences_of
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
 from fallwork.measurement.saying import noun, number, off, say
-from fallwork.measurement.suspects import FAR, NEAR
 from fallwork.measurement.view import driven_phases, held_pull, measurands_of, view_of
-from fallwork.mechanics import Apparatus, solve
+from fallwork.mechanics import solve
 from fallwork.scenario import Scenario
 
 SURE = 4.0  # standard uncertainties of what is given
@@ -33,8 +31,10 @@ PLACED = 0.010  # m, by which a release or an end may be misplaced
 FRICTION_SHARE = 0.05  # of a friction as given, that is easily overlooked
 FRICTION_VARIES = 0.3  # of a friction, by which two trials may differ
 VARYING = (InfluenceKind.FRICTION, InfluenceKind.PULLEY_BEARING)  # from trial to trial
+HELD_BY_THE_CART = 0.5  # of the held pull: with less a hand carries the hanging mass
 FORCES = (Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME)
 OF_MASSES = (Measurand.ACCELERATION, *FORCES)
+OF_FORCE = (*FORCES, Measurand.FORCE_HELD)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,29 +47,39 @@ class Range:
     doubtful: float  # from which distance from ``value`` on a mean calls for a second look
     varies: float  # by how much trials of one lab may differ from what is usual among them
 
+    def carried(self, held: float) -> bool:
+        """Whether a hand carries the hanging mass before the release, for a pull while held."""
+        return held < HELD_BY_THE_CART * self.low
+
+    def excludes(self, value: float, name: str, more: float) -> bool:
+        """Whether a value of this measurand lies outside by ``more`` than its own uncertainty."""
+        if name == Measurand.FORCE_HELD and self.carried(value):
+            return value < -more
+        return not self.low - more <= value <= self.high + more
+
 
 Limits = Mapping[str, Range]  # by Measurand
 
 
 def limits_of(scenario: Scenario, gravity: float) -> Limits:
-    """The ranges for what can be measured in this scenario; forces without the sensor's zero."""
+    """The ranges for what can be measured in this scenario; forces without the sensor's zero.
+
+    What follows from the masses holds influences as large as can just be overlooked, as large as
+    one may well be, and as they change from trial to trial.
+    """
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
-    view, apparatus = view_of(scenario), case.apparatus()
+    view, apparatus, zeros = view_of(scenario), case.apparatus(), dict.fromkeys(OF_MASSES, 0.0)
     solution = solve(apparatus)
-    values = measurands_of(solution, view)
+    values, found = measurands_of(solution, view), dict[str, Range]()
     influences = influences_of(apparatus, view) if solution.moves else ()
-
-    def told(other: Apparatus) -> dict[str, float]:
-        return {**dict.fromkeys(OF_MASSES, 0.0), **measurands_of(solve(other), view)}
-
-    known = case.propagated(told)
-    found: dict[str, Range] = {
-        name: _range(values[name], known.estimate(name).u, name, influences)
-        for name in OF_MASSES
-        if name in values
-    }
-    distance = values.get(Measurand.DISTANCE)
-    if distance is not None:
+    known = case.propagated(lambda other: {**zeros, **measurands_of(solve(other), view)})
+    for name in (name for name in OF_MASSES if name in values):
+        u, easily = known.estimate(name).u, hypot(*_effects(influences, name).values())
+        varying = _effects(influences, name, FRICTION_VARIES)
+        sure, probable = hypot(FAR * easily, SURE * u), hypot(NEAR * easily, PROBABLE * u)
+        varies = hypot(*(varying.get(kind, 0.0) for kind in VARYING))
+        found[name] = _about(values[name], sure, probable, varies)
+    if (distance := values.get(Measurand.DISTANCE)) is not None:
         given = scenario.run.distance
         u = distance * given.u / given.value if given and given.value else 0.0
         found[Measurand.DISTANCE] = _about(distance, PLACED + SURE * u, PROBABLE * u, PLACED)
@@ -79,27 +89,13 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     if view.string is not None:
         effects = _effects(influences, Measurand.MEAN_TENSION, 0.0)
         bearing = effects.get(InfluenceKind.PULLEY_BEARING, 0.0)
-        held = _about(held_pull(apparatus, view), FAR * bearing, bearing, 0.0)
-        found[Measurand.FORCE_HELD] = held
+        held = held_pull(apparatus, view)
+        found[Measurand.FORCE_HELD] = _about(held, FAR * bearing, bearing, 0.0)
     return {name.value: found[name] for name in Measurand if name in found}
 
 
-def _range(value: float, u: float, name: str, influences: tuple[Influence, ...]) -> Range:
-    """Influences as large as can just be overlooked, as large as one may well be, and as they
-    change from trial to trial; ``u`` is what the givens make uncertain.
-    """
-    easily = hypot(*_effects(influences, name, FRICTION_SHARE).values())
-    varying = _effects(influences, name, FRICTION_VARIES)
-    return _about(
-        value,
-        hypot(FAR * easily, SURE * u),
-        hypot(NEAR * easily, PROBABLE * u),
-        hypot(*(varying.get(kind, 0.0) for kind in VARYING)),
-    )
-
-
 def _effects(
-    influences: tuple[Influence, ...], name: str, share: float
+    influences: tuple[Influence, ...], name: str, share: float = FRICTION_SHARE
 ) -> dict[InfluenceKind, float]:
     """What each influence does where it is as large as is easily overlooked; of a friction that is
     given at least a ``share``.
@@ -130,12 +126,10 @@ def _after(acceleration: Range, distance: Range) -> dict[str, Range]:
     times = [sqrt(2 * y / x) if x > 0 else inf for x, y in ((a, d), (fast, near), (slow, far))]
     doubtful = hypot(*(each.doubtful / each.value for each in both)) / 2
     varies = hypot(*(each.varies / each.value for each in both)) / 2
+    found = {Measurand.FINAL_SPEED: speeds, Measurand.TRAVEL_TIME: times}
     return {
         name: Range(value=v, low=low, high=high, doubtful=doubtful * v, varies=varies * v)
-        for name, (v, low, high) in (
-            (Measurand.FINAL_SPEED, speeds),
-            (Measurand.TRAVEL_TIME, times),
-        )
+        for name, (v, low, high) in found.items()
     }
 
 
@@ -143,24 +137,18 @@ def _after(acceleration: Range, distance: Range) -> dict[str, Range]:
 
 FEWEST = 3  # trials that tell what is usual
 AMONG = (  # what is compared among trials
-    Measurand.ACCELERATION,
-    Measurand.FINAL_SPEED,
-    Measurand.DISTANCE,
-    *FORCES,
-    Measurand.FORCE_HELD,
+    *(Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.DISTANCE),
+    *OF_FORCE,
 )
 FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand is known
     Measurand.FINAL_SPEED: Measurand.ACCELERATION,
     Measurand.TRAVEL_TIME: Measurand.ACCELERATION,
     Measurand.TENSION_OVER_TIME: Measurand.MEAN_TENSION,
 }
-OF_FORCE = (*FORCES, Measurand.FORCE_HELD)
 NORMAL = 1.4826  # standard deviations for each median of deviations, of a normal distribution
 DRIFT = 0.02  # N, by which the zero of a force sensor may move between two trials
 UNLIKE = 10.0  # times what is usual: an uncertainty beyond excuses no value
 APART = 3.0  # times the width of the wider group: so far apart are two groups
-HELD_BY_THE_CART = 0.5  # of the held pull: with less a hand carries the hanging mass
-CHANNELS = ("position", "velocity", "force")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -224,9 +212,8 @@ def two_groups(trials: Sequence[Trial], limits: Limits) -> Iterator[str]:
         fewest = min(len(values) // 2, 2)  # one alone among others is named by itself
         apart = max(gaps) > max(limits[name].varies, APART * inner)
         if apart and min(map(len, parts)) >= fewest:
-            both = [
-                say("group", count=len(part), usual=number(median(part), name)) for part in parts
-            ]
+            told = [(len(part), number(median(part), name)) for part in parts]
+            both = [say("group", count=count, usual=usual) for count, usual in told]
             yield say("two-groups", both=" and ".join(both), noun=noun(name))
             return
 
@@ -236,45 +223,10 @@ def compared(trial: Trial, name: str, limits: Limits) -> Outcome | None:
     found = trial.estimates.get(name) if name in limits else None
     if found is None or says_nothing_more(trial, name):
         return None
-    if name == Measurand.FORCE_HELD and carried(found.value, limits[name]):
-        return None
-    return found
+    carried = name == Measurand.FORCE_HELD and limits[name].carried(found.value)
+    return None if carried else found
 
 
 def says_nothing_more(trial: Trial, name: str) -> bool:
     """Whether a value was found by way of another one; one that was typed in stands for itself."""
     return trial.record is not None and FOLLOWS.get(name) in trial.estimates
-
-
-def carried(held: float, limits: Range) -> bool:
-    """Whether a hand carries the hanging mass before the release."""
-    return held < HELD_BY_THE_CART * limits.low
-
-
-# ---- signs
-
-
-def signs_differ(trial: Trial, trials: Sequence[Trial], given: Mapping[str, int]) -> Iterator[str]:
-    """Columns that count against the run in this trial alone, or in it not."""
-    signs, others = _signs(trial), [_signs(each) for each in trials if each is not trial]
-    for channel in (each for each in CHANNELS if each in signs and each not in given):
-        same = [each[channel] for each in others if channel in each]
-        if len(same) >= FEWEST - 1 and same.count(-signs[channel]) > 0.75 * len(same):
-            yield say("other-sign", channel=channel)
-
-
-def _signs(trial: Trial) -> Mapping[str, int]:
-    """By what the columns were multiplied; of a force that tells no tension, what its mean says."""
-    signs = {} if trial.run is None else trial.run.signs
-    mean = None if "force" in signs else mean_force(trial)
-    return signs if mean is None else {**signs, "force": -1 if mean < 0 else 1}
-
-
-def mean_force(trial: Trial) -> float | None:
-    """As read, over the part of the run that is known, N."""
-    span = trial.window if trial.run is None else trial.run.driven
-    record = trial.record
-    if record is None or record.force is None or span is None:
-        return None
-    inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(record.force)
-    return float(record.force[inside].mean()) if inside.any() else None

@@ -2,42 +2,34 @@
 
 Takes trials and what the lab's numbers allow; gives a ``Misfit`` for each that doesn't fit, by its
 own values, by its columns against each other, or by the other trials. The likely reason is found by
-undoing mistakes. Reading records anew is left to ``analysis``.
+undoing mistakes in writing it down: what fits afterwards was the mistake. Reading records anew is
+left to ``analysis``.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import hypot, inf, nan
+from functools import partial
+from math import hypot, inf
+from typing import Any
 
 import numpy as np
 
 from fallwork.measurement.finding import NoRunError
 from fallwork.measurement.limits import (
+    FEWEST,
     FOLLOWS,
     FORCES,
     OF_FORCE,
     Limits,
     Range,
     Usuals,
-    carried,
     compared,
     far_from_usual,
-    mean_force,
     says_nothing_more,
-    signs_differ,
     usual_of,
 )
-from fallwork.measurement.mistakes import Change, mistake_in, mistakes_typed
-from fallwork.measurement.model import (
-    UNITS,
-    Analysis,
-    Array,
-    Measurand,
-    Misfit,
-    Outcome,
-    Record,
-    Trial,
-)
+from fallwork.measurement.mistakes import Columns, Ends, mistakes, mistakes_typed
+from fallwork.measurement.model import UNITS, Analysis, Measurand, Misfit, Outcome, Record, Trial
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.scenario.trials import ALL
 
@@ -45,13 +37,12 @@ ZEROED, NOT_ZEROED = 0.02, 0.2  # N, by which a force may be off with its zero s
 ROUGHLY = 0.2  # of a tension: likewise, where only a part of the run tells it
 COVERED = 0.9  # of the distance: a record that holds less of it is cut off
 COLUMNS_APART = (0.1, 0.02)  # relative, and m/s: two columns of one motion differ by less
-
-ASKED: Mapping[str, str] = {  # of a doubtful mean
-    Measurand.DISTANCE: "asked-of-distance",
-    Measurand.FORCE_HELD: "asked-of-force",
+ASKED = {  # of a doubtful mean
+    Measurand.DISTANCE.value: "asked-of-distance",
+    Measurand.FORCE_HELD.value: "asked-of-force",
 }
 
-Ends = Mapping[str, tuple[float, float]]  # of the values of measurands
+Change = Callable[[Record], Record]
 Again = Callable[[Change], Trial | None]  # the trial of a changed record; None: no run in it
 Off = tuple[str, str]  # of which measurand, "" where it isn't a value; and what doesn't fit
 
@@ -69,37 +60,33 @@ def set_aside(
     ``again`` reads the record of a trial anew; a trial without a run has its misfit already. Trials
     that agree stand or fall together, and what fits the lab must fit the other trials too.
     """
-    judged = [t for t in trials if t.misfit is None and t.excluded is None]
-    usual, found = usual_of(judged, limits), dict[str, Misfit]()
-    for trial in judged if limits else ():
+    judged = [t for t in trials if t.misfit is None and t.excluded is None] if limits else []
+    usual, found = usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
+    for trial in judged:
         if apart := list(_off(trial, limits, usual)):
             likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
             found[trial.name] = _misfit(apart, likely)
     alike = [trial for trial in judged if trial.name not in found]
     usual = usual_of(alike, limits)
-    near = {
-        name: (each.median - limits[name].varies, each.median + limits[name].varies)
-        for name, each in usual.items()
-    }
-    for trial in alike if limits else ():
+    varies = {name: (each.median, limits[name].varies) for name, each in usual.items()}
+    near = {name: (middle - more, middle + more) for name, (middle, more) in varies.items()}
+    for trial in alike:
         values = list(far_from_usual(trial, limits, usual))
-        turned = [("", words) for words in signs_differ(trial, alike, signs)]
+        turned = [("", words) for words in _signs_differ(trial, alike, signs)]
         likely = say("other-run" if values else "signs-differ")
         if values and trial.record is None:
             likely = _likely_typed(trial, values, near)
         if values or turned:
             found[trial.name] = _misfit([*values, *turned], likely)
-    return [_counting(replace(t, misfit=found.get(t.name, t.misfit)), included) for t in trials]
-
-
-def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
-    """A misfit doesn't count, unless there is a reason against it."""
-    reason = included.get(trial.name) or included.get(ALL)
-    if trial.misfit is None:
-        return trial
-    if reason and trial.estimates:
-        return replace(trial, misfit=replace(trial.misfit, despite=reason))
-    return replace(trial, excluded=str(trial.misfit))
+    told = []
+    for trial in trials:
+        misfit, reason = found.get(trial.name), included.get(trial.name) or included.get(ALL)
+        if misfit and reason and trial.estimates:
+            trial = replace(trial, misfit=replace(misfit, despite=reason))
+        elif misfit:
+            trial = replace(trial, misfit=misfit, excluded=str(misfit))
+        told.append(trial)
+    return told
 
 
 def _misfit(apart: Sequence[Off], likely: str) -> Misfit:
@@ -107,59 +94,12 @@ def _misfit(apart: Sequence[Off], likely: str) -> Misfit:
     return Misfit(off=off, of=of, likely=likely)
 
 
-# ---- the likely reason
-
-
 def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again: Again) -> Misfit:
     """Why a record in which no run was found isn't of the lab; ``error`` says for what reason."""
-    if record.position is None and record.velocity is None:
-        likely = error.expected
-    else:
+    likely = error.expected
+    if record.position is not None or record.velocity is not None:
         likely = _mistake(record, limits, again) or say("cut-off") if limits else ""
     return _misfit([("", say("no-run", error=str(error)))], likely)
-
-
-def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
-    def mends(change: Change) -> bool:
-        mended = again(change)
-        return mended is not None and not any(_off(mended, limits, {}))
-
-    return mistake_in(record, mends)
-
-
-def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[Off]) -> str:
-    if trial.record is None or again is None:
-        ends = {name: (each.low, each.high) for name, each in limits.items()}
-        return _likely_typed(trial, apart, ends)
-    if mistake := _mistake(trial.record, limits, again):
-        return mistake
-    values = {name for name, _ in apart} - {""}
-    reasons = (  # the first that holds
-        ("window", trial.window_by_hand),
-        ("cut-off", _share_covered(trial, limits) < COVERED),
-        ("two-columns", not values),
-        ("hanging", values == {Measurand.FORCE_HELD}),
-        ("masses", Measurand.DISTANCE not in values),
-        ("distance", Measurand.ACCELERATION not in values),
-        ("other-run", True),
-    )
-    return say(next(reason for reason, holds in reasons if holds))
-
-
-def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
-    """Of each value by itself."""
-
-    def fits(name: str, value: float) -> bool:
-        low, high = allowed.get(name, (inf, -inf))
-        return low <= value <= high
-
-    found = {}
-    for name, _ in apart:
-        value, digits = trial.estimates[name].value, trial.written.get(name, "")
-        found[name] = next(mistakes_typed(name, value, digits, fits))
-    if len(found) == 1:
-        return next(iter(found.values()))
-    return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())
 
 
 # ---- means that count
@@ -206,20 +146,19 @@ def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
         near, value, more = usual.get(name), found.value, (found.limit or 0.0)
         if near and not pull and compared(trial, name, limits) and near.holds(found, chance=False):
             value, more = near.median, near.own
-        if _outside(value, name, each, more + _zero(trial, name)):
+        if each.excludes(value, name, more + _zero(trial, name)):
             lab = {"lab": each.value} if name == Measurand.DISTANCE else {}
             yield name, off("given" if lab else "value", name, found.value, **lab)
-    yield from _unused_force(trial, limits)
+    # A force from which no tension was found, as in a run that turns round.
+    lab_force, mean, tension = limits.get(FORCES[0]), _mean_force(trial), FORCES[1]
+    if lab_force and mean is not None and {*FORCES}.isdisjoint(trial.estimates):
+        roughly = NOT_ZEROED + ROUGHLY * lab_force.high
+        if lab_force.excludes(abs(mean), tension, roughly):
+            yield tension, off("value", tension, abs(mean))
     yield from _columns_apart(trial)
     share = _share_covered(trial, limits)
     if share < COVERED:
         yield "", say("covered", percent=100 * max(share, 0.0))
-
-
-def _outside(value: float, name: str, limits: Range, more: float) -> bool:
-    if name == Measurand.FORCE_HELD and carried(value, limits):
-        return value < -more
-    return not limits.low - more <= value <= limits.high + more
 
 
 def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
@@ -244,37 +183,55 @@ def _zero(trial: Trial, name: str) -> float:
     return ZEROED if trial.record is None or zeroed or by_slack else NOT_ZEROED
 
 
-def _unused_force(trial: Trial, limits: Limits) -> Iterator[Off]:
-    """A force from which no tension was found, as in a run that turns round."""
-    lab, mean, name = limits.get(FORCES[0]), mean_force(trial), Measurand.TENSION_OVER_TIME
-    if lab is None or mean is None or not {*FORCES}.isdisjoint(trial.estimates):
-        return
-    if _outside(abs(mean), name, lab, NOT_ZEROED + ROUGHLY * lab.high):
-        yield name, off("value", name, abs(mean))
+def _mean_force(trial: Trial) -> float | None:
+    """As read, over the part of the run that is known, N."""
+    span = trial.window if trial.run is None else trial.run.driven
+    record = trial.record
+    if record is None or record.force is None or span is None:
+        return None
+    inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(record.force)
+    return float(record.force[inside].mean()) if inside.any() else None
+
+
+def _signs_differ(trial: Trial, trials: Sequence[Trial], given: Mapping[str, int]) -> Iterator[str]:
+    """Columns that count against the run in this trial alone, or in it not; of a force that tells
+    no tension, what its mean says.
+    """
+    every = []
+    for each in (trial, *(other for other in trials if other is not trial)):
+        signs = dict(each.run.signs) if each.run else {}
+        if "force" not in signs and (mean := _mean_force(each)) is not None:
+            signs["force"] = -1 if mean < 0 else 1
+        every.append(signs)
+    for channel in ("position", "velocity", "force"):
+        own, *others = [signs.get(channel) for signs in every]
+        same = [sign for sign in others if sign is not None]
+        known = own is not None and channel not in given and len(same) >= FEWEST - 1
+        if known and same.count(-(own or 0)) > 0.75 * len(same):
+            yield say("other-sign", channel=channel)
 
 
 def _columns_apart(trial: Trial) -> Iterator[Off]:
-    """Positions and velocities that don't tell of the same motion as the fitted line."""
+    """Positions and velocities that don't tell of the same mean speed as the fitted line."""
     run, record = trial.run, trial.record
     if run is None or record is None or record.position is None or record.velocity is None:
         return
-    fitted = run.driven_line[0] + run.driven_line[1] * sum(run.driven) / 2
-    for channel, power in (("position", 2), ("velocity", 1)):
-        read = _mean_speed(record, channel, run.driven, power) * run.signs.get(channel, 1)
+    (begin, end), time, middle = run.driven, record.time, sum(run.driven) / 2
+    fitted = run.driven_line[0] + run.driven_line[1] * middle
+    for channel, values, degree in (
+        ("position", record.position, 2),
+        ("velocity", record.velocity, 1),
+    ):
+        inside = (time >= begin) & (time <= end) & np.isfinite(values)
+        if inside.sum() < degree + 2:
+            continue
+        slope = float(np.polyfit(time[inside] - middle, values[inside], degree)[1])
+        read = slope * run.signs.get(channel, 1)
         if abs(read - fitted) > COLUMNS_APART[0] * abs(fitted) + COLUMNS_APART[1]:
             other_way = abs(read + fitted) < abs(read - fitted) / 10
             speeds = [number(each, Measurand.FINAL_SPEED) for each in (read, fitted)]
             key = "other-way" if other_way else "column"
             yield "", say(key, channel=channel, read=speeds[0], fitted=speeds[1])
-
-
-def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree: int) -> float:
-    """What a column says of the mean speed over a span, m/s; nan where it has too few readings."""
-    values: Array = getattr(record, channel)
-    inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(values)
-    if inside.sum() < degree + 2:
-        return nan
-    return float(np.polyfit(record.time[inside] - sum(span) / 2, values[inside], degree)[1])
 
 
 def _share_covered(trial: Trial, limits: Limits) -> float:
@@ -290,3 +247,54 @@ def _share_covered(trial: Trial, limits: Limits) -> float:
         return 1.0  # all of it is there, however long
     middle = run.driven_line[0] + run.driven_line[1] * (begin + end) / 2
     return float(middle * (end - begin) / lab.low)
+
+
+# ---- the likely reason
+
+
+def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[Off]) -> str:
+    if trial.record is None or again is None:
+        ends = {name: (each.low, each.high) for name, each in limits.items()}
+        return _likely_typed(trial, apart, ends)
+    if mistake := _mistake(trial.record, limits, again):
+        return mistake
+    values = {name for name, _ in apart} - {""}
+    reasons = (  # the first that holds
+        ("window", trial.window_by_hand),
+        ("cut-off", _share_covered(trial, limits) < COVERED),
+        ("two-columns", not values),
+        ("hanging", values == {Measurand.FORCE_HELD}),
+        ("masses", Measurand.DISTANCE not in values),
+        ("distance", Measurand.ACCELERATION not in values),
+        ("other-run", True),
+    )
+    return say(next(reason for reason, holds in reasons if holds))
+
+
+def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
+    """The mistake that makes the record one of the lab if it is undone, the likeliest first."""
+
+    def mended(columns: Columns, record: Record) -> Record:
+        changed: dict[str, Any] = {
+            channel: None if (values := getattr(record, holder)) is None else factor * values
+            for channel, (holder, factor) in columns.items()
+        }
+        return replace(record, **changed)
+
+    for words, columns in mistakes():
+        there = all(getattr(record, channel) is not None for channel in columns)
+        trial = again(partial(mended, columns)) if there else None
+        if trial is not None and not any(_off(trial, limits, {})):
+            return words
+    return None
+
+
+def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
+    """Of each value by itself."""
+    found = {}
+    for name, _ in apart:
+        value, digits = trial.estimates[name].value, trial.written.get(name, "")
+        found[name] = next(mistakes_typed(name, value, digits, allowed))
+    if len(found) == 1:
+        return next(iter(found.values()))
+    return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())

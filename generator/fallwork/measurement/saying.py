@@ -1,12 +1,8 @@
 """What is said of records and of trials, from ``sentences.yaml``, and numbers in it."""
 
-from collections.abc import Mapping
-from functools import cache
-from importlib import resources
 from math import floor, log10
 
-import yaml
-
+from fallwork.errors import table
 from fallwork.measurement.model import UNITS, Measurand
 
 RAISED = str.maketrans("0123456789−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
@@ -17,16 +13,9 @@ NOUNS = {
 }
 
 
-@cache
-def _words() -> Mapping[str, str]:
-    source = resources.files("fallwork.measurement") / "sentences.yaml"
-    found: dict[str, str] = yaml.safe_load(source.read_text(encoding="utf-8"))
-    return found
-
-
 def say(key: str, **values: str | float) -> str:
     """A sentence or clause with its values; KeyError for one that isn't there."""
-    return _words()[key].format(**values)
+    return str(table("measurement", "sentences")[key]).format(**values)
 
 
 def noun(name: str) -> str:
