@@ -11,7 +11,7 @@ from fallwork.lesson.document import Lesson
 from fallwork.lesson.known import uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much
-from fallwork.measurement.inputs import Case
+from fallwork.measurement.prediction import Case
 from fallwork.mechanics import solve
 from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import ZOO, scenario_of

@@ -11,8 +11,8 @@ from math import radians
 
 import numpy as np
 
-from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.prediction import quantities_of, with_values
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.measurement.view import measurands_of, view_of

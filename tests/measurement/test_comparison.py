@@ -8,12 +8,10 @@ import pytest
 
 from fallwork.measurement.comparison import ComparisonResult, compare, compare_all, side_of
 from fallwork.measurement.energies import Origin
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
-from fallwork.measurement.prediction import predict
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.summaries import summary_given
+from fallwork.measurement.summaries import Sensors, summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
 

@@ -8,12 +8,10 @@ import pytest
 import yaml
 
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Outcome
-from fallwork.measurement.prediction import predict
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.statistics import Verdict, coverage_factor
-from fallwork.measurement.summaries import summary_given
+from fallwork.measurement.summaries import Sensors, summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of, truth_of
 

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from fallwork.measurement.analysis import analyse
-from fallwork.measurement.inputs import with_values
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
+from fallwork.measurement.prediction import with_values
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
 from fallwork.scenario import Excluded, Measured, Scenario, load_course, load_scenario

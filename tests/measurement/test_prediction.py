@@ -9,9 +9,8 @@ from math import inf, sqrt
 import pytest
 from uncertainties import ufloat
 
-from fallwork.measurement.inputs import inputs_of, quantities_of, with_values
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import predict
+from fallwork.measurement.prediction import inputs_of, predict, quantities_of, with_values
 from fallwork.measurement.propagation import Input, linear
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD

@@ -8,12 +8,11 @@ import numpy as np
 import pytest
 from scipy.linalg import inv, lstsq, sqrtm
 
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.losses import Clue, losses_of
 from fallwork.measurement.model import Analysis, Estimate
-from fallwork.measurement.sensors import Sensors, shifts
+from fallwork.measurement.prediction import Case
 from fallwork.measurement.separation import Separation, Unknown, covariances, separate
-from fallwork.measurement.summaries import summaries
+from fallwork.measurement.summaries import Sensors, shifts, summaries
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, level_track, trials_of, truth_of
 
@@ -149,9 +148,10 @@ def shared(
     grams, slope = generator.normal((420, 0), (0.4, 0.02))
     drawn = {**GIVEN, "cart": f"{grams:.4f} g", "slope": f"{slope:.5f} deg"}
     values = truth_of(level_track(folder, **drawn))
-    off = generator.normal(0, [shift.u for shift in shifts(SENSORS)])
-    for shift, size in zip(shifts(SENSORS), off, strict=True):
-        values = shift.apply(values, size)
+    off = generator.normal(0, [shift.u for shift in shifts(SENSORS, values)])
+    for at, size in enumerate(off):
+        shift = list(shifts(SENSORS, values))[at]
+        values = {q: v + size / shift.u * (shift.values[q] - v) for q, v in values.items()}
     return values, friction_of(grams / 1000) | {ZERO: off[2]}
 
 

@@ -7,9 +7,8 @@ import pytest
 
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import predict
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.view import View, measurands_of, view_of

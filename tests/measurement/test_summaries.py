@@ -5,8 +5,7 @@ from math import inf
 import pytest
 
 from fallwork.measurement.model import Estimate, Trial
-from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.summaries import summaries, summarise, summary_given
+from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
 
 ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
 

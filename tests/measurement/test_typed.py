@@ -14,12 +14,10 @@ from uncertainties import ufloat
 
 from fallwork.measurement.comparison import SystemComparison, compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Outcome
-from fallwork.measurement.prediction import predict
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.statistics import Verdict, combined
-from fallwork.measurement.summaries import summarise
+from fallwork.measurement.summaries import Sensors, summarise
 from fallwork.measurement.typed import Way, analysis_of, way_of
 from fallwork.scenario import Excluded, GivenMean, Measured, Scenario, load_scenario
 from fallwork.scenario.quantity import parse_quantity

@@ -8,13 +8,11 @@ import pytest
 
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.comparison import Comparison, compare_all, covariance_of_tension
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Record
-from fallwork.measurement.prediction import predict
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero, known_pull, u_of_bearings
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.summaries import summaries
+from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.scenario import Scenario
 from measurement.bench import PULL, WEIGHT, path, record
 from measurement.kit import STANDARD, trials_of

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fallwork.measurement.inputs import with_values
+from fallwork.measurement.prediction import with_values
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley, Run, String, Surface
 from fallwork.scenario import Scenario, load_scenario
 

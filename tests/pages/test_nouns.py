@@ -10,8 +10,8 @@ import pytest
 
 from fallwork.commands.key import key_table
 from fallwork.lesson.happening import Happening
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course

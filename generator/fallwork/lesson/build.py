@@ -17,7 +17,7 @@ from fallwork.lesson.notation import noted
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.words import lower_first, say, sentence
-from fallwork.measurement.inputs import Case
+from fallwork.measurement.prediction import Case
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario import Scenario

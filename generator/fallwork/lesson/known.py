@@ -14,7 +14,7 @@ from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.words import sentence
-from fallwork.measurement.inputs import Case, with_values
+from fallwork.measurement.prediction import Case, with_values
 from fallwork.mechanics import solve
 
 

@@ -1,14 +1,15 @@
-"""From records to trials, and from trials to their means.
+"""From records to trials, from trials to their means, and all of it as plain data for programs.
 
 Takes records in SI units and what is known of the set-up; gives an Analysis, with a note on all
 that was assumed. A record in which no run can be found is kept and says so, but doesn't count;
 where none is left, BadInput says why for each.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from math import hypot
+from math import hypot, inf
+from typing import Any
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import NoRunError, find_run
@@ -16,7 +17,7 @@ from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
-from fallwork.measurement.model import Analysis, Measurand, Record, Span, Trial
+from fallwork.measurement.model import Analysis, Measurand, Record, Span, Summary, Trial
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
@@ -25,6 +26,10 @@ from fallwork.scenario.trials import ALL
 TURNS = (
     "the object turns round: only its acceleration after the turn is found; final speed, distance "
     "and tension of such a run are not"
+)
+ONE_CLOCK = (
+    "record both with one clock, or the force from before the release until the string is slack; "
+    "or give the two files names that differ"
 )
 
 
@@ -68,25 +73,28 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     names = [pair.record.name for pair in pairs]
     excluded = {named_trial(word, names): why for word, why in known.exclude.items()}
     windows = {named_trial(word, names): span for word, span in known.windows.items()}
-    included = {
-        word if word == ALL else named_trial(word, names): why
-        for word, why in known.include.items()
-    }
-    trials, problems, apart = [], [], []
-    anew: dict[str, Again] = {}
+    every = known.include.items()
+    included = {w if w == ALL else named_trial(w, names): why for w, why in every}
+    trials, problems, apart, anew = [], [], [], dict[str, Again]()
     for name, pair in zip(names, pairs, strict=True):
+        record, force = pair.record, pair.force or pair.record
         again = anew[name] = partial(_again, pair, known, windows.get(name))
         try:
             trial = _trial(pair, known, windows.get(name))
         except OtherClockError as error:
-            apart.append(_apart(pair, error))
+            place = force.place or Place(file=force.source, line=1, column=1)
+            found = f"motion and force of {name} can't be put together: {error}"
+            apart.append(Problem(place, found, ONE_CLOCK))
             continue
         except NoRunError as error:
-            trial, likely = _bare(pair.record), ""
+            trial, likely = _bare(record), ""
             if name not in excluded:
-                misfit = misfit_without_run(error, pair.record, known.limits, again)
+                misfit = misfit_without_run(error, record, known.limits, again)
                 trial, likely = replace(trial, misfit=misfit, excluded=str(misfit)), misfit.likely
-            problems.append(_problem(pair.record, error, likely))
+            told = f"{likely}: " if likely not in ("", error.expected) else ""
+            place = record.place or Place(file=record.source or name, line=1, column=1)
+            found = f"no run found in {name}: {error}"
+            problems.append(Problem(place, found, f"{told}{error.expected}"))
         trials.append(replace(trial, excluded=excluded.get(name, trial.excluded)))
     if apart or len(problems) == len(pairs):
         raise BadInput(tuple(apart or problems))
@@ -100,26 +108,6 @@ def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> 
         return _trial(Pair(record=change(pair.record), force=force), known, window)
     except (NoRunError, OtherClockError):
         return None
-
-
-def _problem(record: Record, error: NoRunError, likely: str) -> Problem:
-    told = f"{likely}: " if likely not in ("", error.expected) else ""
-    return Problem(
-        place=record.place or Place(file=record.source or record.name, line=1, column=1),
-        found=f"no run found in {record.name}: {error}",
-        expected=f"{told}{error.expected}",
-    )
-
-
-def _apart(pair: Pair, error: OtherClockError) -> Problem:
-    """Why the two files of a trial can't be used together."""
-    force = pair.force or pair.record
-    return Problem(
-        place=force.place or Place(file=force.source, line=1, column=1),
-        found=f"motion and force of {pair.record.name} can't be put together: {error}",
-        expected="record both with one clock, or the force from before the release until the "
-        "string is slack; or give the two files names that differ",
-    )
 
 
 # ---- one trial
@@ -223,3 +211,55 @@ def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:
 
 def _names(names: Sequence[str], of: int) -> str:
     return "all trials" if len(names) == of > 1 else ", ".join(names)
+
+
+# ---- for programs
+
+
+def trials_json(analysis: Analysis) -> dict[str, Any]:
+    """Dictionaries, lists, texts and numbers in SI units, ready for JSON: ``trials``, ``summary``,
+    ``notes``; and the summary with excluded trials if there are any.
+
+    ``u`` is a standard uncertainty and ``dof`` its degrees of freedom, left out where infinite.
+    What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
+    rounded.
+    """
+    return {
+        "trials": [_trial_json(trial) for trial in analysis.trials],
+        "summary": _summaries_json(analysis.summary),
+        **_known(summary_with_excluded=_summaries_json(analysis.summary_with_excluded)),
+        "notes": [*analysis.exceptions, *analysis.notes],
+    }
+
+
+def _trial_json(trial: Trial) -> dict[str, Any]:
+    values = trial.estimates.items()
+    return _known(
+        name=trial.name,
+        window=trial.window and [*trial.window],
+        window_by_hand=trial.window_by_hand,
+        simulated=trial.simulated,
+        excluded=trial.excluded,
+        **{str(name): _known(value=each.value, u=each.u, dof=each.dof) for name, each in values},
+    )
+
+
+def _summaries_json(summaries: Mapping[str, Summary]) -> dict[str, Any]:
+    return {
+        str(name): _known(
+            n=summary.n,
+            mean=summary.value,
+            standard_deviation=summary.standard_deviation,
+            u=summary.u,
+            interval_95=summary.interval_95 and [*summary.interval_95],
+            dof=summary.dof,
+            effects=dict(summary.effects),
+            outliers=[*summary.outliers],
+        )
+        for name, summary in summaries.items()
+    }
+
+
+def _known(**entries: Any) -> dict[str, Any]:
+    nothing: tuple[Any, ...] = (None, [], {}, inf)
+    return {n: v for n, v in entries.items() if v is not False and v not in nothing}

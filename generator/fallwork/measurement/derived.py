@@ -13,10 +13,10 @@ from typing import TypeVar
 
 import numpy as np
 
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.sensors import Values, offset, shifts
+from fallwork.measurement.prediction import Case
 from fallwork.measurement.statistics import combined
+from fallwork.measurement.summaries import Values, offset, shifts
 from fallwork.measurement.view import held_pull, view_of
 from fallwork.mechanics import Apparatus
 
@@ -136,7 +136,7 @@ def derive(
     alone = {q: mean for q, mean in means.items() if q not in random}
     hidden = {q: summary[q] for q in random if summary[q].u is None}  # all read alike
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
-    sensors = [(each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors)]
+    sensors = [(name, inf, off) for name, _, off in shifts(case.sensors, values)]
     shared = _terms(recipe, values, [*_random(values, alone, 0.0 if several else zero_u), *sensors])
     claims = _terms(recipe, values, _random(values, random, zero_u))
     givens = _of_givens(lambda a, v: formulas(pattern(a) or found, v), values, case, analysis)

@@ -9,7 +9,7 @@ corners off and where spikes sit; release and landing are where the lines meet. 
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from math import inf, isfinite, nan
+from math import inf, nan
 
 import numpy as np
 
@@ -22,24 +22,22 @@ from fallwork.measurement.finding_fit import (
     until_bend,
     without_spikes,
 )
-from fallwork.measurement.finding_notes import (
-    notes_on_bend,
-    notes_on_distance,
-    notes_on_edges,
-    notes_on_fit,
-)
 from fallwork.measurement.finding_pieces import RoughRun, rough_run
 from fallwork.measurement.finding_signals import Signals, departure, signals_of, summed
-from fallwork.measurement.finding_values import (
+from fallwork.measurement.finding_told import (
+    DEGREE,
     LANDING,
     PLACE,
     RELEASE,
+    Fitted,
     Parameters,
     Part,
-    motion_estimates,
+    notes_on_doubts,
+    notes_on_edges,
+    notes_on_fit,
     one,
 )
-from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Record, Span
+from fallwork.measurement.model import Basis, Estimate, FoundRun, Measurand, Record, Span
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings
 
@@ -47,7 +45,6 @@ FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 6  # of fitting and moving the stretches
 SETTLED = 0.05  # samples: times that move by less stand still
 SMOOTHED = 2.0  # samples: positions of a longer autocorrelation are shifted where a path is curved
-DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
 
 
 class NoRunError(Exception):
@@ -88,21 +85,18 @@ def find_run(
         raise NoRunError("not-in-window" if window else how)
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
-    signals, signs = found.aligned(rough.sense, rough.driven.span, known.signs)
-    return _motion(_Search(signals, rough, known, window), signs)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Fitted:
-    """The model, fitted between edges."""
-
-    basis: Basis
-    edges: Mapping[str, Span]
-    fit: Fit
-    stretches: tuple[Readings, ...]  # that were fitted: driven, coasting
-    quiet: tuple[Array, ...]  # residuals at rest
-    left_out: tuple[float, ...]
-    parameters: Parameters
+    driven = (rough.driven.begin, rough.driven.end)
+    signals, signs = found.aligned(rough.sense, driven, known.signs)
+    search = _Search(signals, rough, known, window)
+    fitted = search.refined()
+    run, (estimates, other) = fitted.run(signs), fitted.parameters.estimates(fitted.fit.dof)
+    distance, acceleration = estimates.get(Measurand.DISTANCE), run.driven_line[1]
+    notes = (
+        *notes_on_fit(run, known.signs, fitted.fit, derived=signals.derived),
+        *notes_on_edges(run, search.speed, rough, window, known.covered is None),
+        *notes_on_doubts(fitted, acceleration, distance, other),
+    )
+    return MeasuredMotion(run=run, estimates=estimates, notes=notes)
 
 
 class _Search:
@@ -115,13 +109,13 @@ class _Search:
         self.position, self.velocity = map(signals.channels.get, ("position", "velocity"))
         self.speed, self.corner = signals.rough_speed()
 
-    def refined(self) -> _Fitted:
+    def refined(self) -> Fitted:
         """The model between edges that it bears out; a part that becomes too short stays."""
         summed_up = self.velocity is None or self.signals.derived
         basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
         rough_times = self.rough.times(from_rest=self.known.from_rest)
         times, settled = self.window or rough_times, SETTLED * self.speed.step
-        edges, fits = self.rough.stretches(self.speed, times, None), list[_Fitted]()
+        edges, fits = self.rough.stretches(self.speed, times, None), list[Fitted]()
         while len(fits) < PASSES:
             fits.append(fitted := self._fitted(basis, edges, times[1], noise))
             if basis is Basis.VELOCITY and self._are_differences(fitted):
@@ -135,7 +129,7 @@ class _Search:
         # They go to and fro: more readings after the landing tell more.
         return max(fits[-2:], key=lambda each: (len(each.stretches), len(each.stretches[-1].time)))
 
-    def _are_differences(self, fitted: _Fitted) -> bool:
+    def _are_differences(self, fitted: Fitted) -> bool:
         """Whether velocities are differences of positions that the record doesn't give, and none
         is missing, so that their sum is a position.
         """
@@ -148,7 +142,7 @@ class _Search:
 
     def _fitted(
         self, basis: Basis, edges: Mapping[str, Span], end: float, noise: Noise | None
-    ) -> _Fitted:
+    ) -> Fitted:
         """The model through the readings between edges, in times that count from the ``end`` of the
         driven part; without coasting where it can't be had. At the end the path has no jump, unless
         its ``noise`` says that the sensor has smoothed it.
@@ -171,14 +165,19 @@ class _Search:
             return self._fitted(basis, alone, end, noise)
         if fit is None or fit.values[degree] == 0:
             raise NoRunError("few-of-driven" if fit is None else "steady")
-        return _Fitted(
+        driven_line = "xva"[2 - degree :]
+        more = driven_line[2 * len(driven_line) - len(fit.values) :]  # of the coasting line
+        told: Part = [*driven_line, *(f"d{term}" for term in more)], fit.values, fit.covariance
+        lines = Parameters(parts=[told], origin=end)
+        ends, places = self._ends(lines, fit, edges), self._places(basis, fit, edges, end)
+        return Fitted(
             basis=basis,
             edges=edges,
             fit=fit,
             stretches=stretches,
             quiet=quiet,
             left_out=tuple(sorted([*spikes, *(time for _, left in cleaned for time in left)])),
-            parameters=self._parameters(basis, fit, edges, end),
+            parameters=replace(lines, parts=[*lines.parts, *ends, *places]),
         )
 
     def _signal(self, basis: Basis, edges: Mapping[str, Span]) -> tuple[Readings, list[float]]:
@@ -190,17 +189,6 @@ class _Search:
         parts = (signal.within(span) for part, span in edges.items() if part != "held")
         spikes = [time for part in parts for time in without_spikes(part, 1)[1]]
         return summed(signal.part(~np.isin(signal.time, spikes))), spikes
-
-    def _parameters(
-        self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
-    ) -> Parameters:
-        """All fitted numbers, by name."""
-        driven = "xva"[2 - DEGREE[basis] :]
-        more = driven[2 * len(driven) - len(fit.values) :]  # of the coasting line, if there is one
-        lines: Part = [*driven, *(f"d{term}" for term in more)], fit.values, fit.covariance
-        found = Parameters(parts=[lines], origin=end)
-        ends = self._ends(found, fit, edges)
-        return replace(found, parts=[lines, *ends, *self._places(basis, fit, edges, end)])
 
     def _ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Iterator[Part]:
         """A release that isn't from rest, and an end without coasting, if they can be told."""
@@ -218,12 +206,10 @@ class _Search:
                 return
         if self.known.covered is not None:
             yield one("covered", self.known.covered.value, self.known.covered.u)
-            return
-        landing = (
-            None if "coasting" in edges else departure(self.speed, line, driven, corner=corner)
-        )
-        if landing is not None:
-            yield one(LANDING, landing[0] - origin, landing[1])
+        elif "coasting" not in edges and (
+            end := departure(self.speed, line, driven, corner=corner)
+        ):
+            yield one(LANDING, end[0] - origin, end[1])
 
     def _places(
         self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
@@ -247,31 +233,3 @@ class _Search:
         if fit.noise.time <= SMOOTHED and len(before.time) >= 3:
             variance = max(fit.variance, float(before.values.var())) * fit.noise.time
             yield one("before", float(before.values.mean()), (variance / len(before.time)) ** 0.5)
-
-
-def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
-    """What the lines say, with notes on how they were found."""
-    fitted, known = search.refined(), search.known
-    estimates, other = motion_estimates(fitted.parameters, fitted.fit.dof)
-    release, landing = (time if isfinite(time) else None for time in fitted.parameters.times())
-    line, *others = fitted.parameters.lines()
-    driven, *coasting = fitted.stretches
-    run = FoundRun(
-        basis=fitted.basis,
-        signs=signs,
-        release=release,
-        landing=landing,
-        driven=fitted.edges["driven"],
-        driven_line=line,
-        held=fitted.edges.get("held"),
-        coasting=(float(coasting[0].time[0]), float(coasting[0].time[-1])) if coasting else None,
-        coasting_line=others[0] if others else None,
-        left_out=fitted.left_out,
-    )
-    notes = (
-        *notes_on_fit(run, known.signs, fitted.fit, search.signals.derived),
-        *notes_on_edges(run, search.speed, search.rough, search.window, known.covered is None),
-        *notes_on_bend(driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
-        *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
-    )
-    return MeasuredMotion(run=run, estimates=estimates, notes=notes)

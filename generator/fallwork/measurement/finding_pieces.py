@@ -49,11 +49,6 @@ class StraightPiece:
         return self.intercept + self.slope * time
 
     @property
-    def span(self) -> Span:
-        """Begin and end, s."""
-        return self.begin, self.end
-
-    @property
     def ends(self) -> tuple[float, float]:
         """The line's speeds at begin and end, m/s."""
         return self.speed(self.begin), self.speed(self.end)
@@ -170,10 +165,15 @@ def _pieces(speed: Readings) -> list[StraightPiece]:
     if not len(speed.time):
         return []
     speed = _binned(speed)
-    n = len(speed.time)
-    costs = _costs(speed.time - speed.time.mean(), speed.values - speed.values.mean())
-    top = float(np.quantile(np.abs(speed.values), 0.98))
-    price = PRICE * max(_noise(speed.values), COARSE * top, 1e-12) ** 2
+    n, v = len(speed.time), speed.values
+    costs = _costs(speed.time - speed.time.mean(), v - v.mean())
+    top = float(np.quantile(np.abs(v), 0.98))
+    noise = [0.0]  # standard deviation about straight pieces; smoothed speeds need a long look
+    for lag in LAGS:
+        bends = v[: -2 * lag] - 2 * v[lag:-lag] + v[2 * lag :]
+        if len(bends) > 8 * lag:
+            noise.append(1.4826 * float(np.median(np.abs(bends))) / float(np.sqrt(6)))
+    price = PRICE * max(*noise, COARSE * top, 1e-12) ** 2
     least, origin = np.full(n + 1, inf), np.zeros(n + 1, dtype=int)
     least[0] = -price
     for end in range(SHORTEST, n + 1):
@@ -186,22 +186,15 @@ def _pieces(speed: Readings) -> list[StraightPiece]:
     at = 1
     while at < len(cuts) - 1:
         left, right = (_piece(speed.part(slice(*cuts[k : k + 2]))) for k in (at - 1, at))
-        if _alike(left, right):
+        slopes, jump = (left.slope, right.slope), abs(left.ends[1] - right.speed(left.end))
+        gained = max(abs(piece.slope) * piece.lasts for piece in (left, right))
+        other = abs(left.slope - right.slope) > OTHER_SLOPE * max(map(abs, slopes))
+        if not other and jump <= JUMP * gained:
             del cuts[at]
             at = max(at - 1, 1)
         else:
             at += 1
     return [_piece(speed.part(slice(*span))) for span in pairwise(cuts)]
-
-
-def _noise(speed: Array) -> float:
-    """Standard deviation of the speeds about straight pieces; smoothed ones need a long look."""
-    found = [0.0]
-    for lag in LAGS:
-        bends = speed[: -2 * lag] - 2 * speed[lag:-lag] + speed[2 * lag :]
-        if len(bends) > 8 * lag:
-            found.append(1.4826 * float(np.median(np.abs(bends))) / float(np.sqrt(6)))
-    return max(found)
 
 
 def _costs(t: Array, v: Array) -> Array:
@@ -214,14 +207,6 @@ def _costs(t: Array, v: Array) -> Array:
     with np.errstate(divide="ignore", invalid="ignore"):
         rest = cvv - np.where(ctt > 0, ctv * ctv / ctt, 0.0)
     return np.asarray(np.maximum(rest, 0.0))
-
-
-def _alike(left: StraightPiece, right: StraightPiece) -> bool:
-    """Whether two neighbours are one line, as far as a rough look goes."""
-    steeper = max(abs(left.slope), abs(right.slope))
-    jump = abs(left.ends[1] - right.speed(left.end))
-    gained = max(abs(piece.slope) * piece.lasts for piece in (left, right))
-    return abs(left.slope - right.slope) <= OTHER_SLOPE * steeper and jump <= JUMP * gained
 
 
 def _piece(part: Readings) -> StraightPiece:
@@ -243,8 +228,8 @@ def _piece(part: Readings) -> StraightPiece:
 
 
 def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_rest: bool) -> bool:
-    """Whether a piece has the look of a driven part: from rest it speeds up evenly; after a push
-    it is what comes next.
+    """Whether a piece has the look of a driven part: from rest it speeds up evenly, though noise
+    may have cut its begin off; after a push it is what comes next.
     """
     piece = pieces[at]
     first, last = piece.ends
@@ -254,16 +239,11 @@ def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_re
         return moves and (at == 0 or _held(pieces, at) is not None)
     if gained <= 0 or last < 0.1 * top or piece.scatter > UNEVEN * gained:
         return False
-    return abs(first) <= AT_REST * last or (first <= HALF * last and _begun_before(pieces, at))
-
-
-def _begun_before(pieces: Sequence[StraightPiece], at: int) -> bool:
-    """Whether noise has cut the begin off a driven part: from rest on its line is followed."""
-    driven = pieces[at]
-    start = -driven.intercept / driven.slope
-    middles = [(piece, (max(piece.begin, start) + piece.end) / 2) for piece in pieces[:at]]
-    off = [abs(each.speed(t) - driven.speed(t)) for each, t in middles if t > start]
-    return bool(off) and max(off) <= ON_LINE * driven.ends[1]
+    start = -piece.intercept / piece.slope
+    middles = [(each, (max(each.begin, start) + each.end) / 2) for each in pieces[:at]]
+    off = [abs(each.speed(t) - piece.speed(t)) for each, t in middles if t > start]
+    begun_before = bool(off) and max(off) <= ON_LINE * last
+    return abs(first) <= AT_REST * last or (first <= HALF * last and begun_before)
 
 
 def _held(pieces: Sequence[StraightPiece], at: int) -> StraightPiece | None:

@@ -4,7 +4,7 @@ leave a line.
 Takes a record; gives series without missing values, turned into the sense of the run.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -99,24 +99,19 @@ def _derived(velocity: Readings, position: Readings) -> bool:
     common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
     if len(common) < 20:
         return False
-    bends = _bends(velocity.values[at_v])
-    for slope in _slopes(position.part(at_x)):
-        other = _bends(slope.values)
-        first = int(np.searchsorted(common, slope.time[0]))
-        own = bends[first : first + len(other)]
-        size = float(np.sqrt((own @ own) * (other @ other)))
-        if size > 0 and float(own @ other) / size > SAME:
-            return True
-    return False
-
-
-def _slopes(position: Readings) -> Iterator[Readings]:
-    """The usual ways to make velocities out of positions some samples off."""
-    t, x = position.time, position.values
+    bends, t, x = _bends(velocity.values[at_v]), common, position.values[at_x]
     for side in range(1, min(WIDEST, (len(t) - 10) // 4) + 1):
-        for apart, time in ((2 * side, t[side:-side]), (side, t[side:])):
-            yield Readings(time=time, values=(x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]))
-        yield slopes(position, side)
+        # The usual ways to make velocities out of positions some samples off.
+        line = slopes(Readings(time=t, values=x), side).values
+        two, one = (
+            (x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]) for apart in (2 * side, side)
+        )
+        for other in map(_bends, (two, one, line)):
+            own = bends[side : side + len(other)]
+            size = float(np.sqrt((own @ own) * (other @ other)))
+            if size > 0 and float(own @ other) / size > SAME:
+                return True
+    return False
 
 
 def _bends(values: Array) -> Array:

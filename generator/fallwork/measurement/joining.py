@@ -7,7 +7,7 @@ changes when the motion is released and when it ends, else the force is shifted 
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -52,7 +52,16 @@ def paired(records: Sequence[Record]) -> tuple[Pair, ...]:
         elif record.position is None and record.velocity is None:
             forces[trial].append(record)
     both = [(motions[trial], forces[trial]) for trial in forces if trial in motions]
-    if problems := [problem for pair in both for problem in _problems(*pair)]:
+    problems = []
+    for ours, theirs in both:
+        names = [record.name for record in (*ours, *theirs)]
+        place, words = theirs[0].place or Place(file=theirs[0].source), None
+        if len(names) > 2:
+            words = refusal("one-trial-of-many", names=", ".join(names))
+        elif ours[0].simulated != theirs[0].simulated:
+            words = refusal("one-trial-half-simulated", names=" and ".join(names))
+        problems += [Problem(place, *words)] if words else []
+    if problems:
         raise BadInput(tuple(problems))
     force_of = {motion.name: force for (motion,), (force,) in both}
     taken = {force.name for force in force_of.values()}
@@ -71,16 +80,6 @@ def _trial_words(record: Record) -> list[str]:
     return [word for word in _WORD.findall(record.name.lower()) if word not in _CHANNELS]
 
 
-def _problems(motions: Sequence[Record], forces: Sequence[Record]) -> Iterator[Problem]:
-    """Why records that are named as one trial aren't one."""
-    names = [record.name for record in (*motions, *forces)]
-    place = forces[0].place or Place(file=forces[0].source)
-    if len(names) > 2:
-        yield Problem(place, *refusal("one-trial-of-many", names=", ".join(names)))
-    elif motions[0].simulated != forces[0].simulated:
-        yield Problem(place, *refusal("one-trial-half-simulated", names=" and ".join(names)))
-
-
 def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -> Record:
     """The record of both on the clock of the motion; raises OtherClockError.
 
@@ -89,14 +88,11 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
     shift, note = _shift(force, run, slack_after)
     every = np.union1d(motion.time, force.time + shift)
     columns: dict[str, Any] = {}
-    for name, record, times in (
-        ("position", motion, motion.time),
-        ("velocity", motion, motion.time),
-        ("force", force, force.time + shift),
-    ):
+    for name in ("position", "velocity", "force"):
+        record, later = (force, shift) if name == "force" else (motion, 0.0)
         if (values := getattr(record, name)) is not None:
             columns[name] = np.full(len(every), np.nan)
-            columns[name][np.searchsorted(every, times)] = values
+            columns[name][np.searchsorted(every, record.time + later)] = values
     return replace(
         motion,
         time=every,

@@ -16,8 +16,8 @@ from math import hypot, inf, sqrt
 from statistics import median
 
 from fallwork.measurement.influences import FAR, NEAR, Influence, InfluenceKind, influences_of
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
+from fallwork.measurement.prediction import Case
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.measurement.view import driven_phases, held_pull, measurands_of, view_of
 from fallwork.mechanics import solve

@@ -133,18 +133,15 @@ def derivatives(model: Model, inputs: Sequence[Input]) -> tuple[dict[Any, float]
     points[2 + 2 * at, at] += steps * np.where(one_sided, 2.0, 1.0)
     columns = {each.name: column for each, column in zip(inputs, points.T, strict=True)}
     outputs = _full(model(columns), len(points))
-    slopes = {name: _slopes(found, steps, one_sided) for name, found in outputs.items()}
+    slopes = {}
+    for name, found in outputs.items():
+        middle, first, second = found[0], found[1::2], found[2::2]
+        size = np.maximum(abs(middle), np.maximum(np.abs(first), np.abs(second)))
+        apart = np.maximum(np.abs(first - middle), np.abs(second - middle))
+        still = (steps == 0) | (apart <= ROUNDING * size)  # no more than rounding
+        rise = np.where(one_sided, 4 * first - 3 * middle - second, second - first)
+        slopes[name] = np.where(still, 0.0, rise / (2 * np.where(still, 1.0, steps)))
     return {name: float(found[0]) for name, found in outputs.items()}, slopes
-
-
-def _slopes(outputs: Array, steps: Array, one_sided: Array) -> Array:
-    """The derivatives (n,); 0 where the outputs differ by no more than rounding."""
-    centre, first, second = outputs[0], outputs[1::2], outputs[2::2]
-    size = np.maximum(abs(centre), np.maximum(np.abs(first), np.abs(second)))
-    apart = np.maximum(np.abs(first - centre), np.abs(second - centre))
-    still = (steps == 0) | (apart <= ROUNDING * size)
-    rise = np.where(one_sided, 4 * first - 3 * centre - second, second - first)
-    return np.asarray(np.where(still, 0.0, rise / (2 * np.where(still, 1.0, steps))))
 
 
 def _full(outputs: Numbers, length: int) -> dict[Any, Array]:
@@ -166,7 +163,12 @@ def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, 
     blocks: list[Mapping[Any, Array]] = []
     ends: list[Mapping[Any, tuple[float, float]]] = []
     while len(blocks) < MOST_BLOCKS:
-        drawn = _full(model(_draw(inputs, generator)), BLOCK)
+        standard = generator.standard_normal((BLOCK, len(inputs)))
+        uniform = generator.uniform(-sqrt(3), sqrt(3), (BLOCK, len(inputs)))
+        columns = np.where([each.rectangular for each in inputs], uniform, standard).T
+        pairs = zip(inputs, columns, strict=True)
+        block = {i.name: np.maximum(i.value + i.u * each, i.lowest) for i, each in pairs}
+        drawn = _full(model(block), BLOCK)
         blocks.append(drawn)
         ends.append({name: _ends(values) for name, values in drawn.items()})
         if len(blocks) >= FEWEST_BLOCKS:  # one block tells u well enough
@@ -182,15 +184,6 @@ def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, 
         undefined = 1 - float(np.mean(np.isfinite(values)))
         found[name] = Drawn(value=value, u=u, ends=_ends(values), noise=noise, undefined=undefined)
     return BLOCK * len(blocks), found
-
-
-def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
-    """One block of independent inputs."""
-    standard = generator.standard_normal((BLOCK, len(inputs)))
-    uniform = generator.uniform(-sqrt(3), sqrt(3), (BLOCK, len(inputs)))
-    flat = [each.rectangular for each in inputs]
-    columns = zip(inputs, np.where(flat, uniform, standard).T, strict=True)
-    return {i.name: np.maximum(i.value + i.u * deviate, i.lowest) for i, deviate in columns}
 
 
 def _centre(values: Array) -> tuple[float, float]:

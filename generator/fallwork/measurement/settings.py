@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from math import fsum, sqrt
 
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.model import Estimate, Span
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case
 from fallwork.measurement.statistics import rectangular
+from fallwork.measurement.summaries import Sensors
 from fallwork.measurement.view import coasting_phase, driven_phases, held_pull, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role

@@ -10,8 +10,8 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.inputs import GRAVITY, inputs_of, quantities_of, with_values
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
+from fallwork.measurement.prediction import GRAVITY, Case, quantities_of
 from fallwork.measurement.view import (
     View,
     direction,
@@ -21,7 +21,7 @@ from fallwork.measurement.view import (
     pull,
     view_of,
 )
-from fallwork.mechanics import Apparatus, apparatus_of, solve
+from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.solution import Ending, Role
 from fallwork.scenario import Scenario
 
@@ -97,8 +97,7 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
     speed with which it comes back off a stop that it hits with a slack string.
     """
     solution, moving = solve(apparatus), view.moving
-    way = direction(driven_phases(solution), view)
-    held = held_pull(apparatus, view)
+    way, held = direction(driven_phases(solution), view), held_pull(apparatus, view)
     table: list[tuple[float, ...]] = []
     time = position = 0.0
     for phase in solution.phases:
@@ -106,17 +105,24 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
             continue
         speed = way * phase.start_velocities.get(moving, 0.0)
         acceleration = way * phase.accelerations.get(moving, 0.0)
-        table.append((time, position, speed, acceleration, pull(phase, view) or 0.0))
+        force = pull(phase, view) or 0.0
+        table.append((time, position, speed, acceleration, force))
         if phase.duration is None:
             time = inf
             break
         time += phase.duration
         position += way * (phase.displacements[moving] or 0.0)
     last = solution.phases[-1]
-    end = last.ends and (last.ends.ending, last.ends.subject)
-    hits = end == (Ending.REACHES, moving)
-    if hits:
-        table += _off_the_stop(table[-1], time, position, held, bounce)
+    hits = last.ends and (last.ends.ending, last.ends.subject) == (Ending.REACHES, moving)
+    if hits and force > 0:  # a taut string holds it at the stop
+        table.append((time, position, 0.0, 0.0, held))
+    elif hits:  # back at a share of the speed until friction ends it
+        back = -bounce * (speed + acceleration * (time - table[-1][0]))
+        slowing = max(-acceleration, 0.0)
+        table.append((time, position, back, slowing, 0.0))
+        if slowing > 0:
+            until = -back / slowing
+            table.append((time + until, position + back * until / 2, 0.0, 0.0, 0.0))
     rests = last.duration is None or not any(last.end_velocities.values())
     driven = [phase.duration for phase in driven_phases(solution)]
     return Trajectory(
@@ -126,20 +132,6 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
         stops=time if hits else inf,
         ends=inf if hits or rests else time,
     )
-
-
-def _off_the_stop(
-    last: tuple[float, ...], time: float, position: float, held: float, bounce: float
-) -> list[tuple[float, ...]]:
-    """Back at a share of the speed until friction ends it; a taut string holds it at the stop."""
-    start, _, speed, acceleration, force = last
-    if force > 0:
-        return [(time, position, 0.0, 0.0, held)]
-    back = -bounce * (speed + acceleration * (time - start))
-    slowing = max(-acceleration, 0.0)
-    until = -back / slowing if slowing > 0 else inf
-    rest = (time + until, position + back * until / 2, 0.0, 0.0, 0.0)
-    return [(time, position, back, slowing, 0.0), *([rest] if slowing > 0 else [])]
 
 
 # ---- the trials
@@ -163,29 +155,24 @@ class SimulatedTrial:
     truth: Truth
 
 
+USUAL = Behaviour()
+
+
 def simulate(
-    scenario: Scenario,
-    gravity: Estimate,
-    *,
-    trials: int,
-    seed: int,
-    behaviour: Behaviour | None = None,
+    scenario: Scenario, gravity: Estimate, *, trials: int, seed: int, behaviour: Behaviour = USUAL
 ) -> tuple[SimulatedTrial, ...]:
     """So many trials of the scenario, named trial-01, trial-02, …; the same for the same seed."""
-    bench = _Bench(scenario, gravity, behaviour or Behaviour(), np.random.default_rng(seed))
+    bench = _Bench(Case(scenario=scenario, gravity=gravity), behaviour, np.random.default_rng(seed))
     return tuple(bench.trial(f"trial-{at:02d}") for at in range(1, trials + 1))
 
 
 class _Bench:
     """A set-up and its sensors in one session: what all trials share is drawn once."""
 
-    def __init__(
-        self, scenario: Scenario, gravity: Estimate, ways: Behaviour, random: np.random.Generator
-    ) -> None:
-        self.scenario, self.view = scenario, view_of(scenario)
-        self.ways, self.random = ways, random
-        self.givens = {GRAVITY: gravity.value}
-        for each in inputs_of(scenario, gravity):
+    def __init__(self, case: Case, ways: Behaviour, random: np.random.Generator) -> None:
+        self.case, self.view, self.ways, self.random = case, view_of(case.scenario), ways, random
+        self.givens = {GRAVITY: case.gravity.value}
+        for each in case.inputs:
             flat = each.rectangular
             deviate = random.uniform(-(3**0.5), 3**0.5) if flat else random.standard_normal()
             if ways.draw_givens:
@@ -196,24 +183,35 @@ class _Bench:
         self.rate = max(ways.position_rate, ways.force_rate)  # of the faster sensor, 1/s
 
     def trial(self, name: str) -> SimulatedTrial:
-        """One trial, with the luck of its hand and its noise."""
+        """One trial, with its own start and friction, the luck of its hand and its noise."""
         ways, view = self.ways, self.view
         release = self.random.uniform(*ways.held)
-        givens = self._givens_of_a_trial()
-        apparatus = apparatus_of(with_values(self.scenario, givens), givens[GRAVITY])
+        offset = self.random.normal(0.0, ways.start_u)
+        friction = max(self.random.normal(1.0, ways.friction_u), 0.0)
+        givens = dict(self.givens)
+        for path, quantity in quantities_of(self.case.scenario):
+            if path.rpartition(".")[2] in FRICTIONS:
+                givens[path] = givens.get(path, quantity.value) * friction
+            elif path == "run.distance":
+                givens[path] = givens.get(path, quantity.value) + offset
+        apparatus = self.case.apparatus(givens)
         motion = trajectory_of(apparatus, view, ways.bounce)
         last = min(motion.driven_ends + ways.after, motion.ends)
         last = release + (ways.longest if last == inf else last)
         time = np.asarray(np.arange(int(last * self.rate) + 1) / self.rate)
-        position, force = motion.sampled(time - release)
-        seen, slopes = self._position_columns(time, position + self._nudge(time - release))
+        since = time - release
+        position, force = motion.sampled(since)
+        # A hand may move the object a little and back before it lets go.
+        moved = ways.nudge * (self.random.uniform() < ways.nudge_share)
+        nudge = moved * np.sin(np.pi * np.clip((since + NUDGE_BEFORE) / NUDGE_LASTS, 0, 1)) ** 2
+        seen, slopes = self._position_columns(time, position + nudge)
         record = Record(
             name=name,
             time=time,
             position=seen,
             velocity=slopes,
-            force=self._force_column(time - release, force, motion),
-            source=f"scenario {self.scenario.id}",
+            force=self._force_column(since, force, motion),
+            source=f"scenario {self.case.scenario.id}",
             simulated=True,
         )
         values = measurands_of(solve(apparatus), view)
@@ -224,23 +222,6 @@ class _Bench:
         ends = release + motion.driven_ends
         truth = Truth(release=release, driven_ends=ends, values=values, givens=givens)
         return SimulatedTrial(record=record, truth=truth)
-
-    def _givens_of_a_trial(self) -> dict[str, float]:
-        offset = self.random.normal(0.0, self.ways.start_u)
-        friction = max(self.random.normal(1.0, self.ways.friction_u), 0.0)
-        givens = dict(self.givens)
-        for path, quantity in quantities_of(self.scenario):
-            if path.rpartition(".")[2] in FRICTIONS:
-                givens[path] = givens.get(path, quantity.value) * friction
-            elif path == "run.distance":
-                givens[path] = givens.get(path, quantity.value) + offset
-        return givens
-
-    def _nudge(self, since: Array) -> Array:
-        """A hand that moves the object a little and back before it lets go, ``since`` s after."""
-        moved = self.ways.nudge * (self.random.uniform() < self.ways.nudge_share)
-        turn = np.clip((since + NUDGE_BEFORE) / NUDGE_LASTS, 0, 1)
-        return np.asarray(moved * np.sin(np.pi * turn) ** 2)
 
     def _position_columns(self, time: Array, position: Array) -> tuple[Array, Array]:
         """Positions and the slopes of the lines through each and some on either side of it."""

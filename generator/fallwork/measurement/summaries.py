@@ -1,20 +1,108 @@
-"""One measurand over all trials: mean, standard uncertainty, coverage interval.
+"""One measurand over all trials: mean, standard uncertainty, coverage interval; and what the
+sensors do to everything they measure.
 
-Takes values a trial, or a mean with what is known of its uncertainty and n, and the u that all
-trials share (type B), by name; gives a ``Summary``. Reading records and finding runs are left to
-others.
+Takes values a trial, or a mean with what is known of its uncertainty and n; gives a ``Summary``.
+Takes standard uncertainties of the sensors that all trials share (type B); gives for each of them
+the values as they would be if that one were off by its standard uncertainty, so that a quantity
+which is derived from several measured ones gets its correlations right. Reading records and finding
+runs are left to others.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from math import inf
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import inf, sqrt
 from operator import itemgetter
+from typing import NamedTuple
 
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
-from fallwork.measurement.sensors import Sensors, effects
-from fallwork.measurement.statistics import combined, outliers, spread
+from fallwork.measurement.statistics import combined, outliers, resolution, spread
 
+Values = Mapping[str, float]  # by Measurand
+Derive = Callable[[Values], float]  # a quantity from measured values
 NONE: Mapping[str, float] = {}
+SCALES = ("scale of positions", "scale of forces")
+FROM_POSITION = (
+    *(Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.DISTANCE),
+    *(Measurand.WORK_OF_TENSION, Measurand.COASTING_ACCELERATION),
+)
+FORCES = (
+    *(Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME),
+    *(Measurand.FORCE_HELD, Measurand.FORCE_SLACK),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sensors:
+    """Type B standard uncertainties, 0 where nothing is known.
+
+    Steps are what the last place shown amounts to. Rounding of a changing reading is part of the
+    scatter of trials; only a reading that stays the same is rounded the same way every time.
+    A tilt of the track belongs to the slope of the scenario, and so to the prediction.
+    """
+
+    position_scale: float = 0.0  # relative, of positions and velocities alike
+    force_scale: float = 0.0  # relative
+    force_zero: float = 0.0  # N, what is left of it after zeroing
+    position_step: float = 0.0  # m
+    force_step: float = 0.0  # N
+    value_steps: Mapping[str, float] = field(default_factory=dict)
+    # ^ by Measurand: the last place of values that were typed in, all rounded alike
+
+
+class Shift(NamedTuple):
+    """One thing that may be off in all trials alike."""
+
+    name: str
+    u: float
+    values: Values  # what is read if it is off by so much
+
+
+def shifts(sensors: Sensors, values: Values) -> Iterator[Shift]:
+    """What the sensors may have shifted, those of unknown size left out."""
+
+    def scaled(which: Sequence[str], share: float) -> Values:
+        return {name: v * (1 + share) if name in which else v for name, v in values.items()}
+
+    def added(which: str, more: float) -> Values:
+        return {name: v + more if name == which else v for name, v in values.items()}
+
+    last = resolution(sensors.force_step)
+    two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
+    whole, force, zero = sensors.position_scale, sensors.force_scale, sensors.force_zero
+    every = [
+        Shift(SCALES[0], whole, scaled(FROM_POSITION, whole)),
+        Shift(SCALES[1], force, scaled((*FORCES, Measurand.WORK_OF_TENSION), force)),
+        Shift("zero of forces", zero, offset(values, zero)),
+        Shift("last place of positions", two_ends, added(Measurand.DISTANCE, two_ends)),
+        Shift("last place of forces", last, offset(values, last)),
+    ]
+    for quantity, u in ((q, resolution(step)) for q, step in sensors.value_steps.items()):
+        every.append(Shift("last place of the values", u, added(quantity, u)))
+    return (each for each in every if each.u > 0)
+
+
+def effects(
+    derived: Callable[[Values], float], values: Values, sensors: Sensors
+) -> dict[str, float]:
+    """The type B terms of a quantity that is derived from measured values: u by name, those of no
+    size left out. ``derived`` is taken as linear over one standard uncertainty.
+    """
+    centre = derived(values)
+    found = [(name, abs(derived(off) - centre)) for name, _, off in shifts(sensors, values)]
+    return {name: u for name, u in found if u > 0}
+
+
+def offset(values: Values, force: float) -> dict[str, float]:
+    """The values if all forces were read so much larger, N."""
+    shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
+    if Measurand.WORK_OF_TENSION in values:  # over the distance, or what work and mean say of it
+        work, mean = values[Measurand.WORK_OF_TENSION], values.get(Measurand.MEAN_TENSION, 0.0)
+        distance = values.get(Measurand.DISTANCE, work / mean if mean else 0.0)
+        shifted[Measurand.WORK_OF_TENSION] += force * distance
+    return shifted
+
+
+# ---- over all trials
 
 
 def summarise(

@@ -19,9 +19,9 @@ from fallwork.measurement.finding_fit import (
     residuals,
     without_spikes,
 )
-from fallwork.measurement.finding_notes import is_sure, percent, some
 from fallwork.measurement.finding_pieces import MARGIN
 from fallwork.measurement.finding_signals import known
+from fallwork.measurement.finding_told import is_sure, percent, some
 from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record, Span
 from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.statistics import combined
@@ -69,8 +69,18 @@ def pull_in(
     zero = None
     if tare is not None and (at := means.get(tare.zero)):
         zero = Estimate(value=turn * at.value - tare.known.value, u=at.u, dof=at.dof)
+
+    def tared(mean: Estimate) -> Estimate:
+        """What the sensor reads, counted as a pull, less what it reads too much. What is uncertain
+        about the known force is the same in all trials, and so left to their summary.
+        """
+        if zero is None:
+            return mean.times(turn)
+        u, dof = combined([(mean.u, mean.dof), (zero.u, zero.dof)])
+        return Estimate(value=turn * mean.value - zero.value, u=u, dof=dof)
+
     estimates = {
-        str(SHOWN[name]): _tared(mean, turn, zero)
+        str(SHOWN[name]): tared(mean)
         for name, mean in means.items()
         if name in SHOWN and (tare is None or name is not tare.zero)
     }
@@ -81,15 +91,11 @@ def pull_in(
         work = Estimate(value=mean.value * distance.value, u=u, dof=dof)
         estimates[Measurand.WORK_OF_TENSION.value] = work
     _, far = without_spikes(force.within(run.driven), 1)
-    said = _notes(means, turn, sign, tare, estimates[OVER_TIME].value)
-    left = f"{len(far)} readings of force far off left out: at {some(far)}" if far else ""
-    return Pull(
-        estimates=estimates,
-        sign=turn,
-        offset=zero.value if zero else None,
-        offset_u=zero.u if zero else 0.0,
-        notes=tuple(filter(None, (*said, left))),
-    )
+    said = [*_notes(means, turn, sign, tare, estimates[OVER_TIME].value)]
+    if far:
+        said.append(f"{len(far)} readings of force far off left out: at {some(far)}")
+    offset, u = (zero.value, zero.u) if zero else (None, 0.0)
+    return Pull(estimates=estimates, sign=turn, offset=offset, offset_u=u, notes=tuple(said))
 
 
 def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pull | None:
@@ -112,7 +118,15 @@ def _means(force: Readings, run: FoundRun, settings: Settings) -> dict[str, Esti
     """
     driven, _ = without_spikes(force.within(run.driven), 1)
     quiet = at_rest(force, run.held, 0)
-    half, later = _centres(run)
+    begin, end = run.driven
+    if run.release is not None and run.landing is not None:
+        begin, end = run.release, run.landing
+    half = (begin + end) / 2
+    speed, acceleration = run.driven_line
+    first, last, *inner = (speed + acceleration * time for time in (begin, end, *run.driven))
+    # The mean time over the distance is so much later, of a speed that grows evenly: the centroid
+    # of a trapezium; None where it doesn't go forward all the time.
+    later = (end - begin) / 6 * (last - first) / (last + first) if min(inner) > 0 else None
     line = fit_stretches([driven], 1, quiet, origin=half) if len(driven.time) >= FEWEST else None
     if line is None:
         return {}
@@ -130,20 +144,6 @@ def _means(force: Readings, run: FoundRun, settings: Settings) -> dict[str, Esti
     return {name: mean for name, mean in means.items() if mean}
 
 
-def _centres(run: FoundRun) -> tuple[float, float | None]:
-    """When half of the driven part's time is over, and how much later is the mean time over its
-    distance, s; None where it doesn't go forward all the time.
-    """
-    begin, end = run.release, run.landing
-    if begin is None or end is None:
-        begin, end = run.driven
-    speed, acceleration = run.driven_line
-    first, last, *inner = (speed + acceleration * time for time in (begin, end, *run.driven))
-    # Of a speed that grows evenly: the centroid of a trapezium.
-    later = (end - begin) / 6 * (last - first) / (last + first) if min(inner) > 0 else None
-    return (begin + end) / 2, later
-
-
 def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate | None:
     """The mean over a span in which the force is constant. ``noise`` is that of other stretches of
     the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts
@@ -152,18 +152,6 @@ def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate 
     stretch, _ = without_spikes(force.within(span), 0)
     fit = fit_stretches([stretch], 0, noise) if len(stretch.time) >= FEWEST else None
     return None if fit is None else fit.told(1.0)
-
-
-def _tared(mean: Estimate, turn: int, zero: Estimate | None) -> Estimate:
-    """What the sensor reads, counted as a pull, less what it reads too much.
-
-    Its uncertainty is that of the readings. What is uncertain about the known force is the same in
-    all trials, and so left to their summary.
-    """
-    if zero is None:
-        return mean.times(turn)
-    u, dof = combined([(mean.u, mean.dof), (zero.u, zero.dof)])
-    return Estimate(value=turn * mean.value - zero.value, u=u, dof=dof)
 
 
 # ---- what has to be said

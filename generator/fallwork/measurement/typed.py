@@ -9,13 +9,19 @@ from dataclasses import dataclass, replace
 from math import hypot, isclose, sqrt
 from operator import itemgetter
 
-from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, two_groups
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
+from fallwork.measurement.prediction import quantities_of, with_values
 from fallwork.measurement.saying import number, say
-from fallwork.measurement.sensors import Sensors, Values, effects
-from fallwork.measurement.summaries import summaries, summarise, summary_given
+from fallwork.measurement.summaries import (
+    Sensors,
+    Values,
+    effects,
+    summaries,
+    summarise,
+    summary_given,
+)
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import GivenMean, Measured, Quantity, Scenario
@@ -77,8 +83,10 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     known = [q for q in (SPEED, Measurand.ACCELERATION) if q in found and found[q].u is not None]
     whole = way_of(scenario, gravity)
     way = whole if known == [SPEED] else None
-    if way is not None:
-        trials = [_with_acceleration(trial, way) for trial in trials]
+    for at, trial in enumerate(trials):
+        if way is not None and (speed := trial.estimates.get(SPEED)):
+            both = {**trial.estimates, str(FROM_SPEED): way.outcome(speed)}
+            trials[at] = replace(trial, estimates=both)
     told = [trial for trial in trials if not trial.set_aside]
     counted = [trial for trial in told if trial.excluded is None]
     found = _summaries(counted, given, sensors, way)
@@ -133,11 +141,9 @@ def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
     ratio = ratios[0]
     if run.distance is None or not isclose(ratio, ratios[1], rel_tol=SAME):
         return None
-    start = Estimate(value=0.0, u=0.0)
-    if run.speed is not None:
-        start = Estimate(value=ratio * abs(run.speed.value), u=ratio * run.speed.u)
+    start, u = (abs(run.speed.value), run.speed.u) if run.speed else (0.0, 0.0)
     distance = Estimate(value=ratio * run.distance.value, u=ratio * run.distance.u)
-    return Way(distance=distance, start=start)
+    return Way(distance=distance, start=Estimate(value=ratio * start, u=ratio * u))
 
 
 # ---- trials
@@ -146,16 +152,16 @@ def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
 def _trials(measured: Measured) -> Iterator[Trial]:
     excluded = {each.trial: each.because for each in measured.excluded}
     lists = {MEASURANDS[k]: each for k, each in measured.values.items() if isinstance(each, tuple)}
+
+    def is_si(each: Quantity) -> bool:
+        return each.unit == kinds()[each.kind].si_unit
+
     for at in range(max(map(len, lists.values()), default=0)):
         values = {str(q): found for q, each in lists.items() if (found := each[at]) is not None}
         yield Trial(
             name=str(at + 1),
             estimates={q: _outcome(quantity) for q, quantity in values.items()},
-            written={
-                q: each.number.replace("-", "−")
-                for q, each in values.items()
-                if each.unit == kinds()[each.kind].si_unit
-            },
+            written={q: each.number.replace("-", "−") for q, each in values.items() if is_si(each)},
             excluded=excluded.get(str(at + 1)),
         )
 
@@ -173,13 +179,6 @@ def _outcome(quantity: Quantity) -> Outcome:
     if quantity.uncertainty:
         return Estimate(value=quantity.value, u=quantity.u)
     return Outcome(value=quantity.value, u=None, step=last_place(quantity))
-
-
-def _with_acceleration(trial: Trial, way: Way) -> Trial:
-    speed = trial.estimates.get(SPEED)
-    if speed is None:
-        return trial
-    return replace(trial, estimates={**trial.estimates, str(FROM_SPEED): way.outcome(speed)})
 
 
 # ---- means
@@ -221,26 +220,21 @@ def _mean(given: GivenMean) -> Outcome:
 
 
 def sensors_of(said: Measured) -> Sensors:
-    """What the authors say of the sensors, and how the values that they typed in are rounded."""
+    """What the authors say of the sensors; and the last place, in SI units, of lists whose values
+    differ by no more than that: there the scatter hides what rounding does (GUM F.2.2.1). The
+    finest place counts, as programs drop zeros.
+    """
     values = {
         name: given.value
         for name in Sensors.__dataclass_fields__
         if (given := getattr(said.sensors, name, None)) is not None
     }
-    return Sensors(**values, value_steps=_rounded_alike(said))
-
-
-def _rounded_alike(said: Measured) -> dict[str, float]:
-    """The last place, in SI units, of lists whose values differ by no more than that: there the
-    scatter hides what rounding does (GUM F.2.2.1). The finest place counts, as programs drop zeros.
-    """
-    excluded = {each.trial for each in said.excluded}
-    found = {}
+    excluded, steps = {each.trial for each in said.excluded}, dict[str, float]()
     for key, given in said.values.items():
         each = given if isinstance(given, tuple) else ()
         counted = [q for at, q in enumerate(each, start=1) if q and str(at) not in excluded]
         step = min(map(last_place, counted), default=0.0)
-        values = [quantity.value for quantity in counted]
-        if len(values) > 1 and max(values) - min(values) < 1.5 * step:
-            found[str(MEASURANDS[key])] = step
-    return found
+        found = [quantity.value for quantity in counted]
+        if len(found) > 1 and max(found) - min(found) < 1.5 * step:
+            steps[str(MEASURANDS[key])] = step
+    return Sensors(**values, value_steps=steps)

@@ -14,8 +14,8 @@ from typing import Any
 
 from fallwork.errors import FallworkError, Place
 from fallwork.lesson.measured.words import UNITS
-from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand
+from fallwork.measurement.prediction import quantities_of
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import (

@@ -15,9 +15,8 @@ from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement.analysis import UnknownTrialError, analyse
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import predict
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import (
     Settings,

@@ -11,8 +11,8 @@ from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_comparison
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.schedule import BENCH, DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged

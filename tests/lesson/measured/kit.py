@@ -33,13 +33,11 @@ from fallwork.lesson.measured import (
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Outcome, Trial
-from fallwork.measurement.prediction import predict
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.simulate import Behaviour, simulate
-from fallwork.measurement.summaries import summaries
+from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text

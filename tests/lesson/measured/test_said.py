@@ -12,9 +12,8 @@ import yaml
 from fallwork.lesson import Lesson
 from fallwork.lesson.measured import Evidence, quality
 from fallwork.measurement.model import Analysis, Estimate, Trial
-from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.separation import Unknown
-from fallwork.measurement.summaries import summaries, summarise, summary_given
+from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
 from lesson.kit import lesson_from

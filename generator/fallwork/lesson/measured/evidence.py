@@ -12,7 +12,7 @@ from fallwork.measurement.discrepancy import Discrepancy
 from fallwork.measurement.model import Analysis, Measurand, Trial
 from fallwork.measurement.prediction import Prediction
 from fallwork.measurement.records import SIMULATION
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.summaries import Sensors
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,12 +16,11 @@ from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.discrepancy import Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
-from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand, Outcome
-from fallwork.measurement.prediction import Predicted
-from fallwork.measurement.sensors import SCALES
+from fallwork.measurement.prediction import Predicted, quantities_of
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import Verdict
+from fallwork.measurement.summaries import SCALES
 from fallwork.scenario.quantity import as_written, in_print
 
 ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit

@@ -12,9 +12,9 @@ from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.signs import plain_unit
 from fallwork.lesson.words import say
 from fallwork.measurement.derived import SCATTER, ZERO
-from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import UNITS as UNITS
 from fallwork.measurement.model import Outcome, Summary, Trial
+from fallwork.measurement.prediction import GRAVITY
 from fallwork.scenario.nouns import Nouns
 
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
