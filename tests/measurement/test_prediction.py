@@ -10,7 +10,7 @@ import pytest
 from uncertainties import ufloat
 
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import inputs_of, predict, quantities_of, with_values
+from fallwork.measurement.prediction import Case, predict, quantities_of, with_values
 from fallwork.measurement.propagation import Input, linear
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD
@@ -31,7 +31,7 @@ UNSURE = {
 def test_every_number_with_an_uncertainty_is_an_input(level: Level) -> None:
     """Limits are rectangular: 1 mm is 1/√3 mm. What can't be negative has 0 as its lowest."""
     scenario = level(slope="0 deg ± 0.05 deg", friction="0.008 ± 0.002")
-    found = inputs_of(scenario, Estimate(value=9.8, u=0.001))
+    found = Case(scenario=scenario, gravity=Estimate(value=9.8, u=0.001)).inputs
     assert [(each.name, each.rectangular, each.lowest) for each in found] == [
         ("cart.mass", False, 0.0),
         ("weight.mass", False, 0.0),

@@ -15,7 +15,7 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.derived import Derived, derive
-from fallwork.measurement.energies import MeasuredAccount, Pattern, pattern_of, preferred, stand_ins
+from fallwork.measurement.energies import MeasuredAccount, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.prediction import Case
 from fallwork.measurement.statistics import combined, guarded
@@ -132,14 +132,11 @@ def compare_all(
         # Forces zeroed by the givens go with them, as the prediction does.
         shares = analysis.zeroed_held and quantity is Measurand.MEAN_TENSION
         covariance = covariance_of_tension(case) if shares else 0.0
-        values = {
-            t.name: _single(t.estimates[quantity], summary)
-            for t in analysis.counted
-            if quantity in t.estimates
-        }
+        measured = [(t.name, t.estimates.get(quantity)) for t in analysis.counted]
+        singles = {name: _single(each, summary) for name, each in measured if each}
         compared[quantity.value] = Compared(
             overall=compare(summary, expected, covariance),
-            trials={name: compare(each, expected, covariance) for name, each in values.items()},
+            trials={name: compare(each, expected, covariance) for name, each in singles.items()},
         )
     systems = {each.id: _system(each, analysis, case, view) for each in case.scenario.systems}
     return ComparisonResult(
@@ -182,28 +179,28 @@ def _system(
 ) -> SystemComparison | tuple[str, ...]:
     """A system against the trials, or what they lack for it."""
 
-    def pattern(apparatus: Apparatus) -> Pattern | None:
-        return pattern_of(apparatus, driven_phases(solve(apparatus)), view, choice.members)
+    def build(apparatus: Apparatus) -> MeasuredAccount | None:
+        return account_of(apparatus, driven_phases(solve(apparatus)), view, choice.members)
 
-    def sides(found: Pattern, values: Values) -> Array:
-        sizes, works = found.sizes(values), len(found.account.works)
-        parts = dict(zip((part.name for part in found.account.parts), sizes, strict=True))
+    def sides(found: MeasuredAccount, values: Values) -> Array:
+        sizes, works = found.sizes(values), len(found.works)
+        parts = dict(zip((part.name for part in found.parts), sizes, strict=True))
         both = np.sum(sizes[:works]), np.sum(sizes[works:])
         return np.array([*both, *(parts.get(name, 0.0) for name in names)])
 
-    given = pattern(case.apparatus())
+    given = build(case.apparatus())
     if given is None:
         return ()
-    names = [part.name for part in given.account.parts]
+    names = [part.name for part in given.parts]
     # Distance as well, if it is there: a given may bring in a part that goes with it.
-    wanted = dict.fromkeys((*given.goes_with, Measurand.DISTANCE))
+    wanted = dict.fromkeys((*(part.goes_with for part in given.parts), Measurand.DISTANCE))
     needs, lacks = stand_ins(wanted, preferred(analysis.summary))
     every = (WORK, CHANGE, *names)
-    derived = None if lacks else derive(every, pattern, sides, needs, case, analysis)
+    derived = None if lacks else derive(every, build, sides, needs, case, analysis)
     if derived is None:
         return lacks
-    accounts = {name: given.account.resized(each[2:]) for name, each in derived.trials.items()}
-    account = given.account.resized(derived.values[2:])
+    accounts = {name: given.resized(each[2:]) for name, each in derived.trials.items()}
+    account = given.resized(derived.values[2:])
     return SystemComparison(
         overall=_judged(account, derived),
         trials={name: _judged(each, derived, name) for name, each in accounts.items()},

@@ -50,7 +50,8 @@ class Derived:
     @property
     def covariance(self) -> Array:
         """(k, k), of what all trials share."""
-        return _covariance(self.shared, len(self.names))
+        changes = _changes(self.shared, len(self.names))
+        return np.asarray(changes.T @ changes)
 
     def row(self, *names: Hashable) -> Array:
         """(k,): the weights of some quantities in their sum; 0 for what isn't there."""
@@ -102,11 +103,6 @@ def _sizes(terms: Iterable[Term], row: Array) -> list[tuple[float, float]]:
     return [(abs(float(each @ row)), dof) for _, dof, each in terms]
 
 
-def _covariance(terms: Iterable[Term], k: int) -> Array:
-    changes = _changes(terms, k)
-    return np.asarray(changes.T @ changes)
-
-
 def _changes(terms: Iterable[Term], k: int) -> Array:
     return np.array([each for *_, each in terms]).reshape(-1, k)
 
@@ -119,37 +115,39 @@ def derive(
     case: Case,
     analysis: Analysis,
 ) -> Derived | None:
-    """The k quantities of these names that ``formulas`` give for measured values, by the
-    ``pattern`` of the apparatus; None if a measurand is missing or the pattern is. From two trials
-    on their scatter tells what is uncertain at random. For a single trial, and for measurands of
-    which only the mean is known, their own uncertainties do, as independent.
+    """The k quantities of these names that ``formulas`` give for measured values, by the pattern
+    of the apparatus; None if that or a measurand is missing. From two trials on their scatter tells
+    what is uncertain at random; else, and of known means, their own uncertainties, as independent.
     """
     found, measured, k = pattern(case.apparatus()), _used(needs, analysis), len(names)
     if found is None or measured is None:
         return None
     recipe, (fixed, seen, complete) = partial(formulas, found), measured
-    several, summary = len(complete) > 1, analysis.summary
     means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
-    values = {q: mean.value for q, mean in means.items()}
+    values, several = {q: mean.value for q, mean in means.items()}, len(complete) > 1
     each = {t.name: values | {q: t.estimates[q].value for q in seen} for t in complete}
     table, random = np.array([*map(recipe, each.values())]), {q: means[q] for q in seen if several}
     alone = {q: mean for q, mean in means.items() if q not in random}
-    hidden = {q: summary[q] for q in random if summary[q].u is None}  # all read alike
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
-    sensors = [(name, inf, off) for name, _, off in shifts(case.sensors, values)]
-    shared = _terms(recipe, values, [*_random(values, alone, 0.0 if several else zero_u), *sensors])
-    claims = _terms(recipe, values, _random(values, random, zero_u))
+    sensors = ((name, inf, off) for name, _, off in shifts(case.sensors, values))
+    own = _random(values, alone, 0.0 if several else zero_u)
+    claims = _changes(_terms(recipe, values, _random(values, random, zero_u)), k)
+    every = (
+        alone | {q: analysis.summary[q] for q in random}
+    ).items()  # of unknown u if all read alike
+    lost = ((q, mean.step or LAST * mean.value) for q, mean in every if mean.u is None)
+    last = ((q, inf, {**values, q: values[q] + step}) for q, step in lost)
     givens = _of_givens(lambda a, v: formulas(pattern(a) or found, v), values, case, analysis)
     return Derived(
         names=tuple(names),
         values=table.mean(axis=0) if several else recipe(values),
-        shared=[*shared, *givens],
-        unknown=_changes(_terms(recipe, values, _unknown(alone | hidden, values)), k),
+        shared=[*_terms(recipe, values, (*own, *sensors)), *givens],
+        unknown=_changes(_terms(recipe, values, last), k),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=dict(zip(each, table, strict=True)),
         own={t.name: _terms(recipe, each[t.name], _own(each[t.name], t)) for t in complete},
         means=tuple(fixed) if complete else (),
-        claimed=_covariance(claims, k) if all(mean.u for mean in random.values()) else None,
+        claimed=claims.T @ claims if all(mean.u for mean in random.values()) else None,
     )
 
 
@@ -213,13 +211,6 @@ def _own(values: Values, trial: Trial) -> Iterator[Shifted]:
             late[work] = values[work] + trial.estimates[tension].value * farther
     shifted |= {name: {**values, **late} for name in list(late)[:1]}
     return ((name, found[name][1], each) for name, each in shifted.items())
-
-
-def _unknown(means: Mapping[str, Outcome], values: Values) -> Iterator[Shifted]:
-    """One unit in the last place of each mean of unknown uncertainty."""
-    for name, mean in means.items():
-        if mean.u is None:
-            yield name, inf, {**values, name: mean.value + (mean.step or LAST * mean.value)}
 
 
 def _of_givens(

@@ -39,14 +39,18 @@ class Part:
     name: str  # of a force as in the answer key, or of a kind of energy
     value: float
     origin: Origin
+    goes_with: Measurand  # WORK, DISTANCE or SPEED
+    rate: float  # J for each unit of that, of SPEED for each by which its square grows
 
 
 @dataclass(frozen=True, kw_only=True)
 class MeasuredAccount:
-    """Both sides for one choice of system."""
+    """Both sides for one choice of system: as predicted, and ready for measured values."""
 
     works: tuple[Part, ...]  # of external forces; those that do no work left out
     changes: tuple[Part, ...]
+    start_speed: float  # m/s, of the watched object
+    distance: float  # m, the predicted one
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -55,26 +59,16 @@ class MeasuredAccount:
 
     def resized(self, sizes: Iterable[float]) -> "MeasuredAccount":
         """The account with the size of every part given, J."""
-        pairs = zip(self.parts, sizes, strict=True)
+        pairs, n = zip(self.parts, sizes, strict=True), len(self.works)
         parts = tuple(replace(part, value=float(size)) for part, size in pairs)
-        return MeasuredAccount(works=parts[: len(self.works)], changes=parts[len(self.works) :])
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pattern:
-    """The account of a system for the numbers of an apparatus, ready for measured values."""
-
-    account: MeasuredAccount  # as predicted, with n parts
-    goes_with: tuple[Measurand, ...]  # of each part: WORK, DISTANCE or SPEED
-    rates: Array  # (n,): J for each unit of that, of SPEED for each by which its square grows
-    start_speed: float  # m/s, of the watched object
-    distance: float  # m, the predicted one
+        return replace(self, works=parts[:n], changes=parts[n:])
 
     def sizes(self, values: Mapping[str, float]) -> Array:
         """(n,): the parts with the values of a trial, by Measurand, J; KeyError for a gap."""
         whole, start = self.completed(values), self.start_speed
-        each = [whole[n] ** 2 - start**2 if n is SPEED else whole[n] for n in self.goes_with]
-        return np.asarray(self.rates * each)
+        needs = [part.goes_with for part in self.parts]
+        each = [whole[n] ** 2 - start**2 if n is SPEED else whole[n] for n in needs]
+        return np.array([part.rate for part in self.parts]) * each
 
     def completed(self, values: Mapping[str, float]) -> Mapping[str, float]:
         """The values with the given distance where none was measured, with the work of the mean
@@ -109,34 +103,7 @@ def stand_ins(
     return taken, tuple(n for n, way in ways.items() if way not in available and n != DISTANCE)
 
 
-def pattern_of(
-    apparatus: Apparatus, phases: Sequence[Phase], view: View, members: Sequence[str]
-) -> Pattern | None:
-    """The account of a system in the driven part; None where measured values can't be put into
-    it: nothing moves, the driven part has more than one stretch, or something is undetermined.
-    """
-    phase, *more = phases
-    moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
-    if more or not moved or end is None:
-        return None
-    start, distance, force = phase.start_velocities[view.moving], abs(moved), pull(phase, view)
-    grown = {DISTANCE: distance, SPEED: end**2 - start**2, WORK: (force or 0.0) * distance}
-    whole = account(apparatus, phase, members)
-    works = [(f.name, f.work, *_of_force(f, view, phase)) for f in whole.external if f.work != 0]
-    changes = [(k, v, *ENERGIES[k]) for k, v in whole.energy_changes.items() if v != 0]
-    rows = [(n, v, origin, need) for n, v, origin, need in (*works, *changes) if v is not None]
-    if len(rows) < len(works) + len(changes) or not all(grown[need] for *_, need in rows):
-        return None
-    parts = tuple(Part(name=n, value=value, origin=origin) for n, value, origin, _ in rows)
-    return Pattern(
-        account=MeasuredAccount(works=parts[: len(works)], changes=parts[len(works) :]),
-        goes_with=tuple(need for *_, need in rows),
-        rates=np.array([value / grown[need] for _, value, _, need in rows]),
-        start_speed=start,
-        distance=distance,
-    )
-
-
+Row = tuple[str, float | None, Origin, Measurand]  # of an account: what a Part holds
 ENERGIES = {
     "kinetic": (Origin.GIVENS, SPEED),
     "rotational": (Origin.GIVENS, SPEED),
@@ -149,12 +116,35 @@ MODELLED = (
 )
 
 
-def _of_force(force: Force, view: View, phase: Phase) -> tuple[Origin, Measurand]:
-    """What its work rests on and goes with."""
-    if force.interaction is Interaction.TENSION and is_measured(force, view, phase):
-        return Origin.FORCE_SENSOR, WORK
-    modelled = force.interaction in MODELLED
-    return Origin.MODEL if modelled else Origin.GIVENS, DISTANCE
+def account_of(
+    apparatus: Apparatus, phases: Sequence[Phase], view: View, members: Sequence[str]
+) -> MeasuredAccount | None:
+    """The account of a system in the driven part; None where measured values can't be put into
+    it: nothing moves, the driven part has more than one stretch, or something is undetermined.
+    """
+    phase, *more = phases
+    moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
+    if more or not moved or end is None:
+        return None
+    start, distance, force = phase.start_velocities[view.moving], abs(moved), pull(phase, view)
+    grown = {DISTANCE: distance, SPEED: end**2 - start**2, WORK: (force or 0.0) * distance}
+    whole, rows = account(apparatus, phase, members), list[Row]()
+    for f in (f for f in whole.external if f.work != 0):
+        origin, need = Origin.MODEL if f.interaction in MODELLED else Origin.GIVENS, DISTANCE
+        if f.interaction is Interaction.TENSION and is_measured(f, view, phase):
+            origin, need = Origin.FORCE_SENSOR, WORK
+        rows.append((f.name, f.work, origin, need))
+    n = len(rows)
+    rows += [(name, v, *ENERGIES[name]) for name, v in whole.energy_changes.items() if v != 0]
+    parts = [
+        Part(name=name, value=value, origin=origin, goes_with=need, rate=value / grown[need])
+        for name, value, origin, need in rows
+        if value is not None and grown[need]
+    ]
+    if len(parts) < len(rows):
+        return None
+    works, changes = tuple(parts[:n]), tuple(parts[n:])
+    return MeasuredAccount(works=works, changes=changes, start_speed=start, distance=distance)
 
 
 def is_measured(force: Force, view: View, phase: Phase) -> bool:

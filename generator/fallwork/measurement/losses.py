@@ -5,7 +5,7 @@ if nothing resisted, what is missing beside the scenario's own friction, and oth
 the same resistances. What they tell apart is left to ``separation``.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -14,7 +14,7 @@ from math import isclose
 import numpy as np
 
 from fallwork.measurement.derived import UNSEEN, Derived, derive
-from fallwork.measurement.energies import Origin, Pattern, pattern_of, preferred, stand_ins
+from fallwork.measurement.energies import MeasuredAccount, Origin, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
 from fallwork.measurement.prediction import Case
 from fallwork.measurement.summaries import Values, summary_given
@@ -49,8 +49,8 @@ RESISTING = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
 class Frame:
     """What the solver says about one apparatus, ready for measured values."""
 
-    whole: Pattern  # of everything that moves, and Earth
-    pulled: Pattern | None  # of the pulled object; None unless every pull on it is measured
+    whole: MeasuredAccount  # of everything that moves, and Earth
+    pulled: MeasuredAccount | None  # of the pulled object; None unless every pull on it is measured
     resisting: frozenset[str]  # the parts of both that friction and bearings are
     inertia: float  # kg, of the watched object with its rolling wheels; 0 if it hangs
     weight_along: float  # N, of its weight along the way it goes; 0 if it hangs
@@ -67,61 +67,52 @@ class Losses:
     normal_force: float | None  # N, as in Frame, for the givens as they are
 
 
-# ---- formulas
-
-
-def _missing(frame: Frame, values: Values, *, pulled: bool = False, beside: bool = False) -> float:
-    """Energy missing at the ``pulled`` object or in everything, J: all of it, or ``beside`` what
-    friction and bearings of the model take.
-    """
-    pattern = frame.pulled if pulled else frame.whole
-    assert pattern is not None  # asked for where there is one
-    works, left_out = len(pattern.account.works), () if beside else frame.resisting
-    counts = [part.name not in left_out for part in pattern.account.parts]
-    sizes = np.where(counts, pattern.sizes(values), 0.0)
-    return float(np.sum(sizes[:works]) - np.sum(sizes[works:]))
-
-
-def _per_distance(frame: Frame, values: Values, *, pulled: bool = False) -> float:
-    return _missing(frame, values, pulled=pulled) / values[Measurand.DISTANCE]
-
-
-def _from_speed(frame: Frame, values: Values) -> float:
-    gained = values[Measurand.FINAL_SPEED] ** 2 - frame.whole.start_speed**2
-    return gained / (2 * values[Measurand.DISTANCE])
-
-
-def _slope_difference(frame: Frame, values: Values) -> float:
-    """Zero where one was worked out of the other: what floats leave is no scatter."""
-    slope, told = values[Measurand.ACCELERATION], _from_speed(frame, values)
-    return 0.0 if isclose(slope, told, rel_tol=UNSEEN) else slope - told
-
-
 RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)
 PULL = (*RUN, Measurand.WORK_OF_TENSION)
-COASTING, HELD = Measurand.COASTING_ACCELERATION, Measurand.FORCE_HELD
-FORMULAS: Mapping[Clue, tuple[tuple[str, ...], Callable[[Frame, Values], float]]] = {
-    # what a clue needs, and what follows from it
-    Clue.PULLED: (PULL, partial(_missing, pulled=True)),
-    Clue.ALL: (RUN, _missing),
-    Clue.PULLED_BESIDE: (PULL, partial(_missing, pulled=True, beside=True)),
-    Clue.ALL_BESIDE: (RUN, partial(_missing, beside=True)),
-    Clue.PULLED_FORCE: (PULL, partial(_per_distance, pulled=True)),
-    Clue.ALL_FORCE: (RUN, _per_distance),
-    Clue.COASTING_FORCE: (
-        (COASTING,),
-        lambda frame, values: frame.weight_along - frame.inertia * values[COASTING],
-    ),
-    Clue.HELD_OFFSET: ((HELD,), lambda frame, values: values[HELD] - frame.held),
-    Clue.SLACK_OFFSET: (
-        (Measurand.FORCE_SLACK,),
-        lambda frame, values: values[Measurand.FORCE_SLACK],
-    ),
-    Clue.ZEROING: ((ZEROING,), lambda frame, values: values[ZEROING]),
-    Clue.ACCELERATION: (RUN, _from_speed),
-    Clue.SLOPE_DIFFERENCE: ((*RUN, Measurand.ACCELERATION), _slope_difference),
+NEEDS: Mapping[Clue, tuple[str, ...]] = {
+    Clue.PULLED: PULL,
+    Clue.ALL: RUN,
+    Clue.PULLED_BESIDE: PULL,
+    Clue.ALL_BESIDE: RUN,
+    Clue.PULLED_FORCE: PULL,
+    Clue.ALL_FORCE: RUN,
+    Clue.COASTING_FORCE: (Measurand.COASTING_ACCELERATION,),
+    Clue.HELD_OFFSET: (Measurand.FORCE_HELD,),
+    Clue.SLACK_OFFSET: (Measurand.FORCE_SLACK,),
+    Clue.ZEROING: (ZEROING,),
+    Clue.ACCELERATION: RUN,
+    Clue.SLOPE_DIFFERENCE: (*RUN, Measurand.ACCELERATION),
 }
-OF_PULLED = (Clue.PULLED, Clue.PULLED_BESIDE, Clue.PULLED_FORCE, Clue.COASTING_FORCE)
+OF_ALL = (Clue.ALL, Clue.ALL_BESIDE, Clue.ALL_FORCE)
+OF_PULLED = (Clue.PULLED, Clue.PULLED_BESIDE, Clue.PULLED_FORCE)
+
+
+def _told(frame: Frame, values: Values, clues: Sequence[Clue]) -> Array:
+    """(k,): the clues, by the values of a trial that has what they need."""
+    has, found = frame.whole.completed(values), dict[Clue, float]()
+    distance, start = has[Measurand.DISTANCE], frame.whole.start_speed
+    for account, (bare, beside, force) in ((frame.whole, OF_ALL), (frame.pulled, OF_PULLED)):
+        if account is not None and bare in clues:
+            sizes, works = account.sizes(has), len(account.works)
+            resist = [part.name in frame.resisting for part in account.parts]
+            for clue, each in ((bare, np.where(resist, 0.0, sizes)), (beside, sizes)):
+                found[clue] = float(np.sum(each[:works]) - np.sum(each[works:]))
+            found[force] = found[bare] / distance
+    faster = (has[Measurand.FINAL_SPEED] ** 2 - start**2) / (2 * distance)
+    found[Clue.ACCELERATION] = faster
+    if Clue.SLOPE_DIFFERENCE in clues:
+        slope = has[Measurand.ACCELERATION]
+        # Where one was worked out of the other, what floats leave is no scatter.
+        alike = isclose(slope, faster, rel_tol=UNSEEN)
+        found[Clue.SLOPE_DIFFERENCE] = 0.0 if alike else slope - faster
+    if Clue.COASTING_FORCE in clues:
+        slows = -has[Measurand.COASTING_ACCELERATION]
+        found[Clue.COASTING_FORCE] = frame.weight_along + frame.inertia * slows
+    if Clue.HELD_OFFSET in clues:
+        found[Clue.HELD_OFFSET] = has[Measurand.FORCE_HELD] - frame.held
+    read = {Clue.SLACK_OFFSET: Measurand.FORCE_SLACK, Clue.ZEROING: ZEROING}
+    found |= {clue: has[name] for clue, name in read.items() if clue in clues}
+    return np.array([found[clue] for clue in clues])
 
 
 def losses_of(analysis: Analysis, case: Case) -> Losses | None:
@@ -139,23 +130,18 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     more = {ZEROING: summary_given(ZEROING, zeroed, None)} if zeroed.u > 0 else {}
     analysis = replace(analysis, summary={**analysis.summary, **more})
     measured = _mostly_measured(analysis)
-    ways = {clue: stand_ins(needs, measured) for clue, (needs, _) in FORMULAS.items()}
+    ways = {clue: stand_ins(needs, measured) for clue, needs in NEEDS.items()}
     left_out = [
         *((Clue.SLOPE_DIFFERENCE,) if Measurand.FINAL_SPEED not in measured else ()),
-        *(OF_PULLED if frame.pulled is None else ()),
+        *((*OF_PULLED, Clue.COASTING_FORCE) if frame.pulled is None else ()),
     ]
     clues = tuple(c for c, (_, lacks) in ways.items() if not lacks and c not in left_out)
     if Clue.ALL not in clues:
         return None
     needs = tuple(dict.fromkeys(need for clue in clues for need in ways[clue][0]))
-
-    def formulas(found: Frame, values: Values) -> Array:
-        whole = found.whole.completed(values)
-        return np.array([FORMULAS[clue][1](found, whole) for clue in clues])
-
     sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
     build, case = partial(frame_of, view=view), replace(case, sensors=sensors)
-    derived = derive(clues, build, formulas, needs, case, analysis)
+    derived = derive(clues, build, partial(_told, clues=clues), needs, case, analysis)
     if derived is None:
         return None
     covered = analysis.summary.get(Measurand.DISTANCE)
@@ -180,7 +166,7 @@ def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
     """Everything that the formulas need; None where the driven part isn't one plain stretch."""
     run = driven_phases(solve(apparatus))
     everything = tuple(sorted([*apparatus.bodies, *apparatus.pulleys, *apparatus.strings, EARTH]))
-    whole = pattern_of(apparatus, run, view, everything)
+    whole = account_of(apparatus, run, view, everything)
     if whole is None:
         return None
     forces, body, inertia, along = run[0].forces, apparatus.bodies.get(view.moving), 0.0, 0.0
@@ -189,8 +175,8 @@ def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
         rises = direction(run, view) * apparatus.surfaces[body.surface].tangent[1]
         along = -float(body.mass * apparatus.gravity * rises)
     pulls = {f.name for f in forces if f.interaction is Interaction.TENSION}
-    pulled = pattern_of(apparatus, run, view, (view.pulled,)) if view.pulled else None
-    acting = () if pulled is None else pulled.account.works
+    pulled = account_of(apparatus, run, view, (view.pulled,)) if view.pulled else None
+    acting = () if pulled is None else pulled.works
     if any(p.name in pulls and p.origin is not Origin.FORCE_SENSOR for p in acting):
         pulled = None
     resisting = (f.name for f in forces if f.interaction in RESISTING)
