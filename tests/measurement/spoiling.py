@@ -12,10 +12,9 @@ from math import radians
 import numpy as np
 
 from fallwork.measurement.model import Estimate, Record
-from fallwork.measurement.prediction import quantities_of, with_values
+from fallwork.measurement.prediction import measurands_of, quantities_of, view_of, with_values
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
-from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import settings_of
 from fallwork.scenario import Measured, Scenario, Slider

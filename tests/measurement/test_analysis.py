@@ -12,10 +12,10 @@ from fallwork.errors import BadInput
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial, trials_json
 from fallwork.measurement.influences import influences_of
 from fallwork.measurement.model import Record
+from fallwork.measurement.prediction import measurands_of, view_of
 from fallwork.measurement.records import read_all
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_scenario
 from measurement.bench import path, record

@@ -13,7 +13,7 @@ from fallwork.measurement.influences import (
     influences_of,
     with_string,
 )
-from fallwork.measurement.view import View, view_of
+from fallwork.measurement.prediction import View, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario
 from mechanics.kit import level_track, rig

@@ -8,10 +8,9 @@ import pytest
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import Case, predict
+from fallwork.measurement.prediction import Case, View, measurands_of, predict, view_of
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.view import View, measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
 from measurement.kit import STANDARD, trials_of, truth_of

@@ -19,9 +19,9 @@ from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Measurand
+from fallwork.measurement.prediction import driven_phases, turns_round, view_of
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
-from fallwork.measurement.view import driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.trials import evidence_of, findings_of, gravity_estimate

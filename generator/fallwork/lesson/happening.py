@@ -11,7 +11,7 @@ import numpy as np
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told
-from fallwork.measurement.view import driven_phases, view_of
+from fallwork.measurement.prediction import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario
 

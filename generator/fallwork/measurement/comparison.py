@@ -17,10 +17,16 @@ import numpy as np
 from fallwork.measurement.derived import Derived, derive
 from fallwork.measurement.energies import MeasuredAccount, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import (
+    Case,
+    View,
+    driven_phases,
+    held_pull,
+    measurands_of,
+    view_of,
+)
 from fallwork.measurement.statistics import combined, guarded
 from fallwork.measurement.summaries import Values
-from fallwork.measurement.view import View, driven_phases, held_pull, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import SystemChoice
 

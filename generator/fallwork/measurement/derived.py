@@ -14,10 +14,9 @@ from typing import TypeVar
 import numpy as np
 
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import Case, held_pull, view_of
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.summaries import Values, offset, shifts
-from fallwork.measurement.view import held_pull, view_of
 from fallwork.mechanics import Apparatus
 
 LAST = 1e-3  # relative: the last place of a value whose digits aren't known
@@ -123,19 +122,17 @@ def derive(
     if found is None or measured is None:
         return None
     recipe, (fixed, seen, complete) = partial(formulas, found), measured
-    means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
-    values, several = {q: mean.value for q, mean in means.items()}, len(complete) > 1
+    means, several = fixed | seen, len(complete) > 1
+    values = {q: mean.value for q, mean in means.items()}
     each = {t.name: values | {q: t.estimates[q].value for q in seen} for t in complete}
-    table, random = np.array([*map(recipe, each.values())]), {q: means[q] for q in seen if several}
-    alone = {q: mean for q, mean in means.items() if q not in random}
+    table = np.array([*map(recipe, each.values())])
+    alone, random = (fixed, seen) if several else (means, {})
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
     sensors = ((name, inf, off) for name, _, off in shifts(case.sensors, values))
     own = _random(values, alone, 0.0 if several else zero_u)
     claims = _changes(_terms(recipe, values, _random(values, random, zero_u)), k)
-    every = (
-        alone | {q: analysis.summary[q] for q in random}
-    ).items()  # of unknown u if all read alike
-    lost = ((q, mean.step or LAST * mean.value) for q, mean in every if mean.u is None)
+    every = alone | {q: analysis.summary[q] for q in random}  # of unknown u if all read alike
+    lost = ((q, mean.step or LAST * mean.value) for q, mean in every.items() if mean.u is None)
     last = ((q, inf, {**values, q: values[q] + step}) for q, step in lost)
     givens = _of_givens(lambda a, v: formulas(pattern(a) or found, v), values, case, analysis)
     return Derived(
@@ -153,10 +150,10 @@ def derive(
 
 def _used(
     needs: Sequence[str], analysis: Analysis
-) -> tuple[dict[str, Outcome], list[str], list[Trial]] | None:
-    """The means that stand for what no trial has, with their type A part only; what the trials
-    have, and the trials that have all of it; None where something isn't known at all. Without a
-    complete trial means serve alone.
+) -> tuple[dict[str, Outcome], dict[str, Outcome], list[Trial]] | None:
+    """The means that stand for what no trial has, with their type A part only; the means of what
+    the trials have, and the trials that have all of it; None where something isn't known at all.
+    Without a complete trial means serve alone.
     """
     summary, counted = analysis.summary, analysis.counted
     given = [q for q in needs if q in summary and not any(q in t.estimates for t in counted)]
@@ -165,7 +162,8 @@ def _used(
     given, seen = (given, seen) if complete else (list(needs), [])
     if any(q not in summary for q in given):
         return None
-    return {q: summary[q].random for q in given}, seen, complete
+    means = {q: _mean([t.estimates[q] for t in complete]) for q in seen}
+    return {q: summary[q].random for q in given}, means, complete
 
 
 def _terms(recipe: Recipe, values: Values, shifted: Iterable[Shifted]) -> list[Term]:

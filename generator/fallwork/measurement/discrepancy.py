@@ -23,10 +23,9 @@ from fallwork.measurement.influences import (
 )
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import Case, view_of
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.view import view_of
 
 
 class Impossible(Enum):

@@ -13,7 +13,7 @@ from enum import Enum
 import numpy as np
 
 from fallwork.measurement.model import Array, Measurand, Summary
-from fallwork.measurement.view import View, pull
+from fallwork.measurement.prediction import View, pull
 from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
 
 WORK, DISTANCE, SPEED = Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED

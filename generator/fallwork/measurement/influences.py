@@ -12,8 +12,8 @@ from math import hypot, inf, radians
 from typing import Any
 
 from fallwork.measurement.model import Estimate, Measurand, Outcome
+from fallwork.measurement.prediction import View, direction, driven_phases, measurands_of, view_of
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley, Surface
 from fallwork.scenario import Scenario, Slider

@@ -17,9 +17,8 @@ from statistics import median
 
 from fallwork.measurement.influences import FAR, NEAR, Influence, InfluenceKind, influences_of
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import Case, driven_phases, held_pull, measurands_of, view_of
 from fallwork.measurement.saying import noun, number, off, say
-from fallwork.measurement.view import driven_phases, held_pull, measurands_of, view_of
 from fallwork.mechanics import solve
 from fallwork.scenario import Scenario
 

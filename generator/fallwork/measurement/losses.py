@@ -16,9 +16,8 @@ import numpy as np
 from fallwork.measurement.derived import UNSEEN, Derived, derive
 from fallwork.measurement.energies import MeasuredAccount, Origin, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import Case, View, direction, driven_phases, held_pull, view_of
 from fallwork.measurement.summaries import Values, summary_given
-from fallwork.measurement.view import View, direction, driven_phases, held_pull, view_of
 from fallwork.mechanics import Apparatus, Interaction, solve
 from fallwork.scenario.nouns import EARTH
 

@@ -11,10 +11,16 @@ from math import fsum, sqrt
 
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.model import Estimate, Span
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import (
+    Case,
+    coasting_phase,
+    driven_phases,
+    held_pull,
+    turns_round,
+    view_of,
+)
 from fallwork.measurement.statistics import rectangular
 from fallwork.measurement.summaries import Sensors
-from fallwork.measurement.view import coasting_phase, driven_phases, held_pull, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role
 from fallwork.scenario import Scenario, Slider

@@ -11,14 +11,16 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
-from fallwork.measurement.prediction import GRAVITY, Case, quantities_of
-from fallwork.measurement.view import (
+from fallwork.measurement.prediction import (
+    GRAVITY,
+    Case,
     View,
     direction,
     driven_phases,
     held_pull,
     measurands_of,
     pull,
+    quantities_of,
     view_of,
 )
 from fallwork.mechanics import Apparatus, solve

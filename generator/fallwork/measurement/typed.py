@@ -12,7 +12,7 @@ from operator import itemgetter
 from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, two_groups
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
-from fallwork.measurement.prediction import quantities_of, with_values
+from fallwork.measurement.prediction import driven_phases, quantities_of, view_of, with_values
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.summaries import (
     Sensors,
@@ -22,7 +22,6 @@ from fallwork.measurement.summaries import (
     summarise,
     summary_given,
 )
-from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import GivenMean, Measured, Quantity, Scenario
 from fallwork.scenario.quantity import kinds, last_place

@@ -11,8 +11,15 @@ from enum import Enum
 
 from fallwork.errors import table
 from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.prediction import Case, linear_prediction
-from fallwork.measurement.view import View, driven_phases, known_sum, measurands_of, view_of
+from fallwork.measurement.prediction import (
+    Case,
+    View,
+    driven_phases,
+    known_sum,
+    linear_prediction,
+    measurands_of,
+    view_of,
+)
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.scenario import Hanging, Scenario, Slider
 

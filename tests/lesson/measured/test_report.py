@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.lesson import stepfiles
-from fallwork.measurement.view import view_of
+from fallwork.measurement.prediction import view_of
 from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit

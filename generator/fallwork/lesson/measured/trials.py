@@ -28,9 +28,9 @@ from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
+from fallwork.measurement.prediction import View, view_of
 from fallwork.measurement.statistics import lost_in_rounding
 from fallwork.measurement.typed import Way, way_of
-from fallwork.measurement.view import View, view_of
 from fallwork.mechanics.solution import Interaction
 
 VERY_MANY = 1000  # degrees of freedom
