@@ -17,7 +17,7 @@ from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
-from fallwork.measurement.model import Analysis, Measurand, Record, Span, Summary, Trial
+from fallwork.measurement.model import Analysis, Measurand, Outcome, Record, Span, Summary, Trial
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
@@ -224,24 +224,26 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
     What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
     rounded.
     """
+
+    def value(each: Outcome) -> dict[str, Any]:
+        return _known(value=each.value, u=each.u, dof=each.dof)
+
     return {
-        "trials": [_trial_json(trial) for trial in analysis.trials],
+        "trials": [
+            _known(
+                name=trial.name,
+                window=trial.window and [*trial.window],
+                window_by_hand=trial.window_by_hand,
+                simulated=trial.simulated,
+                excluded=trial.excluded,
+                **{str(name): value(each) for name, each in trial.estimates.items()},
+            )
+            for trial in analysis.trials
+        ],
         "summary": _summaries_json(analysis.summary),
         **_known(summary_with_excluded=_summaries_json(analysis.summary_with_excluded)),
         "notes": [*analysis.exceptions, *analysis.notes],
     }
-
-
-def _trial_json(trial: Trial) -> dict[str, Any]:
-    values = trial.estimates.items()
-    return _known(
-        name=trial.name,
-        window=trial.window and [*trial.window],
-        window_by_hand=trial.window_by_hand,
-        simulated=trial.simulated,
-        excluded=trial.excluded,
-        **{str(name): _known(value=each.value, u=each.u, dof=each.dof) for name, each in values},
-    )
 
 
 def _summaries_json(summaries: Mapping[str, Summary]) -> dict[str, Any]:

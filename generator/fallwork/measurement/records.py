@@ -259,7 +259,16 @@ def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
         elif len(there) < len(values):
             yield f"{len(values) - len(there)} of {len(values)} values of {role} missing"
     for role in [each for each in ("velocity", "position", "force") if each in columns][:1]:
-        yield from _on_spacing(time[np.isfinite(columns[role])], role)
+        known = time[np.isfinite(columns[role])]
+        steps = np.diff(known) if len(known) > 3 else np.ones(1)
+        gaps = np.flatnonzero(steps > GAP * np.median(steps))
+        if len(gaps):
+            begin = gaps[np.argmax(steps[gaps])]
+            longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
+            yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
+        low, high = np.quantile(steps, [0.05, 0.95])
+        if high - low > UNEVEN * np.median(steps) and not len(gaps) > 0.05 * len(steps):
+            yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
     step = float(np.median(np.diff(time)))
     if step > SLOWEST:
         yield f"one sample in {step:g} s: is the unit of the time right?"
@@ -267,22 +276,6 @@ def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
         size = np.nanquantile(np.abs(columns[role]), 0.95) if role in columns else 0.0
         if size > limit:
             yield f"{role} up to {size:.3g} {unit}: is its unit right?"
-
-
-def _on_spacing(known: Array, role: str) -> Iterator[str]:
-    """Gaps and uneven steps in the times at which a column is known."""
-    steps = np.diff(known)
-    if len(steps) < 3:
-        return
-    usual = float(np.median(steps))
-    gaps = np.flatnonzero(steps > GAP * usual)
-    if len(gaps):
-        begin = gaps[np.argmax(steps[gaps])]
-        longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
-        yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
-    low, high = np.quantile(steps, [0.05, 0.95])
-    if high - low > UNEVEN * usual and not len(gaps) > 0.05 * len(steps):
-        yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
 
 
 def _counted(number: int, word: str) -> str:
