@@ -26,19 +26,11 @@ DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 
 
 def several(count: int = 4) -> tuple[Record, ...]:
-    true, random = path(), np.random.default_rng(9)
-    n = len(true.time)
-    return tuple(
-        replace(
-            record(
-                true,
-                velocity=true.velocity + random.normal(0, 0.01, n),
-                force=true.force + random.normal(0, 0.01, n),
-            ),
-            name=f"trial-{at:02d}",
-        )
-        for at in range(1, count + 1)
-    )
+    true, random, found = path(), np.random.default_rng(9), list[Record]()
+    for at in range(1, count + 1):
+        velocity, force = (c + random.normal(0, 0.01, len(c)) for c in (true.velocity, true.force))
+        found.append(replace(record(true, velocity=velocity, force=force), name=f"trial-{at:02d}"))
+    return tuple(found)
 
 
 def still(name: str) -> Record:
@@ -108,9 +100,8 @@ def test_json_has_the_agreed_shape() -> None:
 def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: Path) -> None:
     """Written as CSV, read and analysed: the mean of each measurand is near its truth."""
     scenario = load_scenario(file)
-    steady = Behaviour(
-        draw_givens=False, position_scale_u=0, force_scale_u=0, force_zero_u=0, start_u=0
-    )
+    none = dict.fromkeys(("position_scale_u", "force_scale_u", "force_zero_u", "start_u"), 0.0)
+    steady = Behaviour(draw_givens=False, **none)
     trials = simulate(scenario, STANDARD, trials=12, seed=4, behaviour=steady)
     (tmp_path / "trials.csv").write_text(csv_of(trials), encoding="utf-8")
     records = read_all([tmp_path / "trials.csv"])
@@ -148,29 +139,20 @@ def test_a_run_that_turns_round_gives_its_acceleration_after_the_turn(
     assert found.value == pytest.approx(0.74, abs=4 * found.u)
     assert found.u < 0.01
     assert trial.notes[-1].startswith("the object turns round: only its acceleration after")
-
-
-def test_the_way_back_may_be_set_by_hand() -> None:
-    settings = Settings(turns=True, from_rest=False, windows={"pushed": (1.0, 2.4)})
-    (trial,) = analyse([pushed(0.0003)], settings).trials
+    by_hand = replace(settings, windows={"pushed": (1.0, 2.4)})
+    (trial,) = analyse([pushed(0.0003, sense, positions=positions)], by_hand).trials
     assert trial.window_by_hand
     assert trial.estimates["acceleration"].value == pytest.approx(0.74, abs=0.01)
 
 
-@pytest.mark.parametrize(("name", "turns"), [("push-away", True), ("push-towards", False)])
-def test_a_set_up_that_turns_round_is_expected_to(name: str, turns: bool) -> None:
-    scenario = load_scenario(DEMO / f"{name}.yaml")
-    assert expected_settings(scenario, STANDARD.value).turns is turns
-
-
 def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -> None:
     """By Newton's second law for what hangs, T = m (g − a), with both of the same stretch."""
-    scenario = load_scenario(DEMO / "push-away.yaml")
+    scenario, onward = (load_scenario(DEMO / f"push-{n}.yaml") for n in ("away", "towards"))
+    turns = [expected_settings(each, STANDARD.value).turns for each in (scenario, onward)]
+    assert turns == [True, False]
     apparatus, view = apparatus_of(scenario, STANDARD.value), view_of(scenario)
-    hanging = float(apparatus.bodies["weight"].mass)
-    found = measurands_of(solve(apparatus), view)
-    assert found["mean_tension"] == pytest.approx(
-        hanging * (STANDARD.value - found["acceleration"]), rel=1e-9
-    )
+    hanging, found = float(apparatus.bodies["weight"].mass), measurands_of(solve(apparatus), view)
+    expected = hanging * (STANDARD.value - found["acceleration"])
+    assert found["mean_tension"] == pytest.approx(expected, rel=1e-9)
     friction = influences_of(apparatus, view)[0].effects
     assert friction["mean_tension"] == pytest.approx(-hanging * friction["acceleration"], rel=1e-6)

@@ -15,18 +15,13 @@ from fallwork.measurement.model import Basis, Estimate, Record
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.scenario import load_scenario
-from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
+from measurement.bench import ACCELERATION, LASTS, SPEED, TRUTH, path, record
 from measurement.kit import STANDARD
 
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
-VALUES = {
-    "acceleration": ACCELERATION,
-    "final_speed": SPEED,
-    "travel_time": LASTS,
-    "distance": DISTANCE,
-    "coasting_acceleration": COASTING,
-}
+MOTION = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
+VALUES = {name: TRUTH[name] for name in MOTION}
 
 
 def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
@@ -52,10 +47,8 @@ def test_another_fit_of_the_continuous_model_agrees() -> None:
         return a * np.clip(since, 0, lasts) + b * np.clip(since - lasts, 0, None)
 
     kept = given.time < 0.8 + LASTS + 0.45
-    assert given.velocity is not None
-    fitted, covariance = curve_fit(
-        model, given.time[kept], given.velocity[kept], p0=[0.8, 1.5, 0.9, 0]
-    )
+    speed = np.asarray(given.velocity)[kept]
+    fitted, covariance = curve_fit(model, given.time[kept], speed, p0=[0.8, 1.5, 0.9, 0])
     found = find_run(given).estimates
     a, lasts = found["acceleration"], found["travel_time"]
     assert a.value == pytest.approx(fitted[1], abs=2 * a.u)
@@ -78,10 +71,8 @@ def test_an_isolated_spike_changes_little_and_is_named() -> None:
     spoilt[120] = 30.0
     found, clean = find_run(replace(given, velocity=spoilt)), find_run(given)
     assert found.run.left_out == pytest.approx((1.20,))
-    u = clean.estimates["acceleration"].u
-    assert found.estimates["acceleration"].value == pytest.approx(
-        clean.estimates["acceleration"].value, abs=u / 2
-    )
+    one, other = (each.estimates["acceleration"] for each in (found, clean))
+    assert one.value == pytest.approx(other.value, abs=other.u / 2)
 
 
 def test_a_window_set_by_hand_is_the_run() -> None:
@@ -117,11 +108,9 @@ def test_a_sudden_stop_is_placed_between_two_readings() -> None:
     stopped = np.where(true.time > 1.695, 0.0, true.velocity)
     given = record(true, velocity=stopped + RANDOM(4).normal(0, 0.003, len(stopped)))
     found = find_run(given)
-    assert found.run.coasting is None
-    assert found.run.landing == pytest.approx(1.695, abs=0.006)
-    assert "no coasting after the driven part: its end is where the readings leave its line" in (
-        found.notes
-    )
+    assert (found.run.coasting, found.run.landing) == (None, pytest.approx(1.695, abs=0.006))
+    note = "no coasting after the driven part: its end is where the readings leave its line"
+    assert note in found.notes
 
 
 def test_velocities_that_are_slopes_of_the_positions_are_recognised() -> None:

@@ -81,26 +81,19 @@ def analysed(kind: str, count: int) -> tuple[Trial, ...]:
 
 def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
     """On a level track a = −µ g after landing."""
-    coasting = values["coasting_acceleration"]
-    return Estimate(value=-coasting.value / GRAVITY, u=coasting.u / GRAVITY, dof=coasting.dof)
+    return values["coasting_acceleration"].times(-1 / GRAVITY)
 
 
 def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
     """T − m a = µ m g, of a cart of 420 g."""
-    pull, acceleration = values["mean_tension"], values["acceleration"]
-    weight = MASS * GRAVITY
-    u, dof = combined(
-        [(pull.u / weight, pull.dof), (MASS * acceleration.u / weight, acceleration.dof)]
-    )
-    return Estimate(value=(pull.value - MASS * acceleration.value) / weight, u=u, dof=dof)
+    pull, a, weight = values["mean_tension"], values["acceleration"], MASS * GRAVITY
+    u, dof = combined([(pull.u / weight, pull.dof), (a.u / GRAVITY, a.dof)])
+    return Estimate(value=(pull.value - MASS * a.value) / weight, u=u, dof=dof)
 
 
 NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
 LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
-    **{
-        name: (TRUTH[name], itemgetter(name))
-        for name in (*NAMES, "mean_tension", "work_of_tension")
-    },
+    **{n: (TRUTH[n], itemgetter(n)) for n in (*NAMES, "mean_tension", "work_of_tension")},
     "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),
     "friction from the pull": ((0.66 - MASS * 1.5) / (MASS * GRAVITY), friction_from_pull),
 }
@@ -113,10 +106,8 @@ def test_intervals_cover_the_truth_as_often_as_they_say_without_bias(
 ) -> None:
     """The bounds leave room for chance: about four times its spread."""
     (truth, look), (count, wider) = LOOKS[name], (2000, 1) if thorough else (250, 3)
-    whole = [
-        t.estimates for t in analysed(kind, count) if {*NAMES, "mean_tension"} <= {*t.estimates}
-    ]
-    found = [look(estimates) for estimates in whole]
+    every, needed = [t.estimates for t in analysed(kind, count)], {*NAMES, "mean_tension"}
+    found = [look(estimates) for estimates in every if needed <= {*estimates}]
     assert len(found) > 0.98 * count
     errors = np.array([(each.value - truth) / each.u for each in found])
     limits = student.ppf(0.975, [each.dof for each in found])

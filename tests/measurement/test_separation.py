@@ -1,8 +1,9 @@
 """What measurements can tell apart, whatever their values."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -33,32 +34,23 @@ def fits(
     return separate(found.derived)
 
 
-@pytest.mark.parametrize(
-    ("measured", "settled", "entangled"),
-    [
-        (MOTION, (), (FRICTION, INERTIA, ELSEWHERE)),
-        (FORCE, (), (FRICTION, INERTIA, ELSEWHERE, ZERO)),
-        ((*MOTION, COASTING), (FRICTION,), (INERTIA, ELSEWHERE)),
-        ((*FORCE, COASTING), (FRICTION,), (INERTIA, ELSEWHERE, ZERO)),
-        ((*FORCE, "force_slack"), (ELSEWHERE, ZERO), (FRICTION, INERTIA)),
-        ((*FORCE, "force_held", COASTING), tuple(Unknown), ()),
-    ],
-)
+Causes = tuple[Unknown, ...]
+TOLD: list[tuple[tuple[str, ...], Causes, Causes]] = [  # measured, settled, entangled
+    (MOTION, (), (FRICTION, INERTIA, ELSEWHERE)),
+    (FORCE, (), (FRICTION, INERTIA, ELSEWHERE, ZERO)),
+    ((*MOTION, COASTING), (FRICTION,), (INERTIA, ELSEWHERE)),
+    ((*FORCE, COASTING), (FRICTION,), (INERTIA, ELSEWHERE, ZERO)),
+    ((*FORCE, "force_slack"), (ELSEWHERE, ZERO), (FRICTION, INERTIA)),
+    ((*FORCE, "force_held", COASTING), tuple(Unknown), ()),
+]
+
+
+@pytest.mark.parametrize(("measured", "settled", "entangled"), TOLD)
 def test_what_is_settled_and_what_is_entangled(
-    level: Level,
-    measured: tuple[str, ...],
-    settled: tuple[Unknown, ...],
-    entangled: tuple[Unknown, ...],
+    level: Level, measured: tuple[str, ...], settled: Causes, entangled: Causes
 ) -> None:
     found, _ = fits(level(), *measured)
     assert (tuple(found.settled), found.entangled) == (settled, entangled)
-
-
-def test_a_known_zero_counts_as_a_measurement_of_it(level: Level) -> None:
-    found, _ = fits(level(), *FORCE, zero=0.001)
-    assert tuple(found.settled) == (ELSEWHERE, ZERO)
-    told = found.settled[ZERO].value, found.settled[ZERO].u
-    assert told == pytest.approx((0.0, 0.001), abs=1e-12)
 
 
 def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_settle_them(
@@ -84,28 +76,21 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None
     """
     scenario = level(**EXACT)
     trials = trials_of(scenario, only=(*FORCE, "force_held", COASTING), count=100)
-    weights = [
-        each.row(FRICTION) @ each.derived.row(Clue.COASTING_FORCE)
-        for each in fits(scenario, trials=trials)
-    ]
-    assert weights == [pytest.approx(1.0), pytest.approx(0.62, abs=0.1)]
+    every, plain = fits(scenario, trials=trials)
+    coasting = every.derived.row(Clue.COASTING_FORCE)
+    assert every.row(FRICTION) @ coasting == pytest.approx(1.0)
+    assert plain.row(FRICTION) @ coasting == pytest.approx(0.62, abs=0.1)
 
 
 # ---- how well
 
 SENSORS = Sensors(position_scale=0.001, force_scale=0.003, force_zero=0.0005)
-GIVEN = {
-    "cart": "420 g ± 0.4 g",
-    "slope": "0 deg ± 0.02 deg",
-    "weight": "80 g",
-    "distance": "0.6 m",
-}
+GIVEN = EXACT | {"cart": "420 g ± 0.4 g", "slope": "0 deg ± 0.02 deg"}
 ZEROED = 0.0015  # N, by which a record's zero is wrong
 FORCES = {"mean_tension": 1.0, "work_of_tension": 0.6, "force_held": 1.0, "force_slack": 1.0}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Told:
+class Told(NamedTuple):
     """What one set of trials tells, beside the truth."""
 
     truth: Mapping[Unknown, float]  # N
@@ -130,13 +115,10 @@ def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -
             "force_slack": zero,
         }
         zeroed = {name: ZEROED * FORCES.get(name, 0.0) for name in trial.estimates}
-        estimates = {
-            name: Estimate(
-                value=each.value + shifts.get(name, 0.0),
-                u=float(np.hypot(each.u, zeroed[name])) if claims else 0.0,
-            )
-            for name, each in trial.estimates.items()
-        }
+        estimates = {}
+        for name, each in trial.estimates.items():
+            u = float(np.hypot(each.u, zeroed[name])) if claims else 0.0
+            estimates[name] = Estimate(value=each.value + shifts.get(name, 0.0), u=u)
         trials.append(replace(trial, estimates=estimates, zero_u=ZEROED if claims else 0.0))
     return Analysis(trials=tuple(trials), summary=summaries(trials, Sensors()))
 
@@ -184,7 +166,7 @@ def told(
             analysis = rough(analysis, generator, claims=kind == "recorded")
         given = losses_of(analysis, case)
         assert given is not None
-        found.append(Told(truth=truth, fits=separate(given.derived)))
+        found.append(Told(truth, separate(given.derived)))
     return found
 
 
@@ -246,7 +228,12 @@ def test_weights_allow_for_what_clues_share(level: Level) -> None:
 def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_known(
     level: Level,
 ) -> None:
-    """A held force that reads 0.020 N too much is no contradiction if the zero is known to that."""
+    """A known zero counts as a measurement of it. A held force that reads 0.020 N too much is no
+    contradiction if the zero is known to that.
+    """
+    known = fits(level(), *FORCE, zero=0.001)[0].settled
+    assert tuple(known) == (ELSEWHERE, ZERO)
+    assert (known[ZERO].value, known[ZERO].u) == pytest.approx((0.0, 0.001), abs=1e-12)
     every, plain = fits(level(), trials=trials_of(level(cart="440 g")))
     assert (every.consistent, plain.consistent) == (True, False)
     trials = trials_of(level(), only=(*MOTION, "force_held"), off={"force_held": 0.02})

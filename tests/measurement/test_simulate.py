@@ -13,20 +13,11 @@ from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, STEADY
 
 Level = Callable[..., Scenario]
-SILENT = replace(
-    STEADY,
-    position_noise=0.0,
-    position_step=0.0,
-    velocity_step=0.0,
-    force_noise=0.0,
-    force_step=0.0,
-    force_zero_u=0.0,
-    force_scale_u=0.0,
-    position_scale_u=0.0,
-    nudge_share=0.0,
-    landing_spike=0.0,
-    force_rate=50.0,
-)  # sensors without a flaw
+NONE = (
+    *("position_noise", "position_step", "velocity_step", "position_scale_u", "force_noise"),
+    *("force_step", "force_zero_u", "force_scale_u", "nudge_share", "landing_spike"),
+)
+SILENT = replace(STEADY, force_rate=50.0, **dict.fromkeys(NONE, 0.0))  # sensors without a flaw
 
 
 class Columns:
@@ -34,12 +25,10 @@ class Columns:
 
     def __init__(self, scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> None:
         trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
-        self.release, self.ends = trial.truth.release, trial.truth.driven_ends
-        record = trial.record
-        self.time, self.position = record.time, np.asarray(record.position, dtype=float)
-        self.velocity, self.force = (
-            np.asarray(each, dtype=float) for each in (record.velocity, record.force)
-        )
+        self.release, self.ends, record = trial.truth.release, trial.truth.driven_ends, trial.record
+        columns = (record.time, record.position, record.velocity, record.force)
+        every = [np.asarray(each, dtype=float) for each in columns]
+        self.time, self.position, self.velocity, self.force = every
         self.moved = self.position - self.position[0]
 
     def within(self, start: float, end: float) -> np.ndarray:
@@ -109,14 +98,10 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: 
 def test_a_landing_shakes_the_force_sensor_and_a_nudge_moves_the_cart(level: Level) -> None:
     """Both for a moment."""
     record = Columns(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
-    after = [
-        np.abs(record.force[record.within(record.ends + t, record.ends + t + 0.03)]).max()
-        for t in (0, 0.15)
-    ]
-    assert after[0] > 0.2
-    assert after[1] < 0.01
-    moved = record.moved[::4]  # the slower sensor's
-    times = record.time[::4]
+    spans = [record.within(record.ends + t, record.ends + t + 0.03) for t in (0, 0.15)]
+    first, later = (np.abs(record.force[span]).max() for span in spans)
+    assert later < 0.01 < 0.2 < first
+    moved, times = record.moved[::4], record.time[::4]  # the slower sensor's
     assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
     just = (times > record.release - 0.15) & (times < record.release)
     assert moved[just] == pytest.approx(0.0, abs=1e-12)
@@ -139,42 +124,37 @@ def test_truths_are_drawn_from_what_is_uncertain_of_them(level: Level) -> None:
         assert np.mean(values) == pytest.approx(mean, abs=0.6 * u)
 
 
-def test_the_same_seed_gives_the_same_bytes_and_another_does_not(level: Level) -> None:
-    scenario = level()
-    texts = [csv_of(simulate(scenario, STANDARD, trials=3, seed=s), seed=s) for s in (4, 4, 5)]
-    assert texts[0] == texts[1] != texts[2]
-
-
 @pytest.mark.parametrize(("count", "seed", "said"), [(1, None, ""), (2, 11, ", seed 11")])
 def test_the_file_says_that_it_is_simulated_and_holds_the_records(
     count: int, seed: int | None, said: str, level: Level
 ) -> None:
-    trials = simulate(level(), STANDARD, trials=count, seed=11)
-    first, heading, *rows = csv_of(trials, seed=seed).splitlines()
+    """The same seed gives the same bytes, another doesn't."""
+    trials, same, other = (
+        simulate(level(), STANDARD, trials=count, seed=each) for each in (11, 11, 12)
+    )
+    text = csv_of(trials, seed=seed)
+    assert text == csv_of(same, seed=seed) != csv_of(other, seed=seed)
+    first, heading, *rows = text.splitlines()
     assert first == f"# Simulated data, scenario level{said}: made by a model, not measured."
     named = "trial," if count > 1 else ""
     assert heading == f"{named}time (s),position (m),velocity (m/s),force (N)"
     assert all(trial.record.simulated for trial in trials)
     table = [row[count > 1 :] for row in csv.reader(rows)]
-    times, forces = (
-        np.concatenate([getattr(t.record, c) for t in trials]) for c in ("time", "force")
-    )
-    assert [float(row[0]) for row in table] == pytest.approx(times, abs=5e-4)
-    assert [float(row[3]) for row in table] == pytest.approx(forces, abs=5e-4)
+    for at, column in ((0, "time"), (3, "force")):
+        values = np.concatenate([getattr(trial.record, column) for trial in trials])
+        assert [float(row[at]) for row in table] == pytest.approx(values, abs=5e-4)
     assert {row[1] for row in table[1 : len(trials[0].record.time) : 2]} == {""}
     assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
 
 
-def test_a_run_that_nothing_ends_is_recorded_for_a_while(level: Level) -> None:
+def test_a_run_that_nothing_ends_and_one_that_friction_holds_are_recorded_for_a_while(
+    level: Level,
+) -> None:
     """No distance: the cart runs until it reaches the pulley at the end of the track."""
     scenario = level()
-    endless = replace(scenario, run=replace(scenario.run, distance=None))
-    record = Columns(endless, SILENT)
+    record = Columns(replace(scenario, run=replace(scenario.run, distance=None)), SILENT)
     assert record.ends == pytest.approx(record.release + np.sqrt(2 * 1.55 / 1.503163312), rel=1e-9)
     assert record.time[-1] == pytest.approx(record.ends + 0.7, abs=0.02)
-
-
-def test_what_friction_holds_stays_where_it_is(level: Level) -> None:
-    record = Columns(level(friction="0.3"), replace(SILENT, longest=3.0))
-    assert record.position == pytest.approx(record.position[0])
-    assert record.force == pytest.approx(0.784532)
+    still = Columns(level(friction="0.3"), replace(SILENT, longest=3.0))
+    assert still.position == pytest.approx(still.position[0])
+    assert still.force == pytest.approx(0.784532)

@@ -1,4 +1,4 @@
-"""Means, combinations and outliers: properties that published values don't show."""
+"""Means, combinations, outliers, trials summed up: properties that published values don't show."""
 
 from math import inf
 
@@ -7,14 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fallwork.measurement.statistics import (
-    combined,
-    coverage_factor,
-    outliers,
-    rectangular,
-    resolution,
-    spread,
-)
+from fallwork.measurement.model import Estimate, Trial
+from fallwork.measurement.statistics import combined, outliers, rectangular, resolution, spread
+from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
 
 READINGS = st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=30)
 
@@ -49,17 +44,14 @@ def test_uncertainty_of_limits_and_of_steps() -> None:
         ([(0.2, 9.0), (0.0, 3.0)], 0.2, 9.0),
         ([(0.0, 3.0)], 0.0, inf),
         ([(0.1, 5.0), (0.1, 5.0)], 0.02**0.5, 10.0),  # by hand: (2u²)² / (2u⁴/5) = 10
+        ([(0.3, 4.0), (None, 9.0)], None, inf),  # what rests on an unknown one is unknown
     ],
 )
 def test_independent_terms_add_in_quadrature_with_effective_degrees_of_freedom(
-    terms: list[tuple[float, float]], u: float, dof: float
+    terms: list[tuple[float | None, float]], u: float | None, dof: float
 ) -> None:
     """JCGM 100:2008, G.2b."""
-    assert combined(terms) == pytest.approx((u, dof))
-
-
-def test_coverage_factor_with_broken_degrees_of_freedom_lies_between() -> None:
-    assert coverage_factor(17) < coverage_factor(16.5) < coverage_factor(16)
+    assert combined(terms) == (u if u is None else pytest.approx(u), pytest.approx(dof))
 
 
 TEN = [1.50, 1.49, 1.51, 1.50, 1.52, 1.49, 1.13, 1.50, 1.51, 1.48]
@@ -79,3 +71,88 @@ def test_clean_sets_of_ten_are_flagged_about_once_in_a_hundred() -> None:
     generator = np.random.default_rng(20)
     flagged = sum(bool(outliers(generator.normal(size=10))) for _ in range(1500))
     assert 0.004 < flagged / 1500 < 0.025
+
+
+# ---- trials summed up
+
+ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
+
+
+def trials(**columns: tuple[float, ...]) -> list[Trial]:
+    rows = zip(*columns.values(), strict=True)
+    values = [
+        {k: Estimate(value=v, u=0.004) for k, v in zip(columns, r, strict=True)} for r in rows
+    ]
+    return [Trial(name=f"trial-{at:02d}", estimates=e) for at, e in enumerate(values, start=1)]
+
+
+def test_mean_deviation_uncertainty_and_interval() -> None:
+    """By hand: mean 1.500, squares 9+9+121+121 = 260e-6, s = √65e-6, u = s/√5, t(4) = 2.776."""
+    found = summaries(trials(acceleration=ACCELERATIONS))["acceleration"]
+    told = found.n, found.value, found.standard_deviation, found.u, found.dof
+    assert told == pytest.approx((5, 1.5, 65e-6**0.5, 13e-6**0.5, 4))
+    half = 2.7764 * (13e-6) ** 0.5
+    assert found.interval_95 == pytest.approx((1.5 - half, 1.5 + half), abs=1e-6)
+
+
+def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_trials() -> None:
+    """Work 0.4 J over 0.6 m: scales act in proportion, a zero of 0.01 N gives 0.006 J; where the
+    distance isn't measured, 0.4 J at 0.5 N is 0.8 m, and it gives 0.008 J.
+    """
+    sensors = Sensors(position_scale=0.002, force_scale=0.003, force_zero=0.01, position_step=0.001)
+    same = {"distance": 0.6, "work_of_tension": 0.4, "mean_tension": 2 / 3, "travel_time": 1.0}
+    alike = {name: (value,) * 5 for name, value in same.items()}
+    found = summaries(trials(acceleration=ACCELERATIONS, **alike), sensors)
+    positions, forces, zero = "scale of positions", "scale of forces", "zero of forces"
+    effects = {
+        "acceleration": {positions: 0.003},
+        "travel_time": {},
+        "distance": {positions: 0.0012, "last place of positions": 0.001 / 6**0.5},
+        "mean_tension": {forces: 0.002, zero: 0.01},
+        "work_of_tension": {positions: 0.0008, forces: 0.0012, zero: 0.006},
+    }
+    assert {name: found[name].effects for name in effects} == {
+        name: pytest.approx(each) for name, each in effects.items()
+    }
+    acceleration = found["acceleration"]
+    assert acceleration.u == pytest.approx((13e-6 + 9e-6) ** 0.5)
+    assert acceleration.dof == pytest.approx(4 * (22 / 13) ** 2)  # Welch–Satterthwaite by hand
+    without = trials(mean_tension=(0.5, 0.5), work_of_tension=(0.4, 0.4))
+    work = summaries(without, Sensors(force_zero=0.01))["work_of_tension"]
+    assert work.effects == pytest.approx({zero: 0.008})
+
+
+def test_a_single_trial_keeps_its_own_uncertainty() -> None:
+    found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
+    told = found.n, found.standard_deviation, found.random.u, found.u, found.dof
+    assert told == (1, None, 0.004, 0.004, 20)
+
+
+@pytest.mark.parametrize(
+    ("n", "shared", "u", "dof", "k"),
+    [
+        (10, 0.0, 0.003, 9, 2.262),
+        (10, 0.004, 0.005, 9 * (5 / 3) ** 4, 1.99),
+        (1, 0.0, 0.003, inf, 1.96),
+    ],
+)
+def test_a_given_mean_has_the_freedom_of_its_n(
+    n: int, shared: float, u: float, dof: float, k: float
+) -> None:
+    """Student's t as tabled; nobody measured a scatter."""
+    effects = {"scale of positions": shared} if shared else {}
+    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), n, effects)
+    assert (found.n, found.standard_deviation, found.random.u) == (n, None, 0.003)
+    assert (found.u, found.dof) == pytest.approx((u, dof))
+    assert found.coverage_factor == pytest.approx(k, abs=0.005)
+
+
+def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_measurand() -> None:
+    found = summaries((*trials(acceleration=tuple(TEN)), *trials(final_speed=(1.3,))))
+    acceleration = found["acceleration"]
+    assert acceleration.outliers == ("trial-07",)
+    assert acceleration.value == pytest.approx(sum(TEN) / 10)
+    assert {name: summary.n for name, summary in found.items()} == {
+        "acceleration": 10,
+        "final_speed": 1,
+    }
