@@ -40,21 +40,15 @@ def path(*, rate: float = 100.0, release: float = 0.8, after: float = 0.4) -> Pa
     """Held, driven, coasting, and back off the stop at a third of the speed."""
     time = np.arange(0.0, release + LASTS + COASTS + after, 1 / rate)
     t = time - release
-    stop = LASTS + COASTS
-    last = SPEED + COASTING * COASTS
+    stop, back = LASTS + COASTS, -0.3 * (SPEED + COASTING * COASTS)
     where = DISTANCE + SPEED * COASTS + COASTING * COASTS**2 / 2
-    coast, back = t - LASTS, t - stop
-    pieces = [t < 0, t < LASTS, t < stop]
+    pieces, coast = [t < 0, t < LASTS, t < stop], t - LASTS
+    places = [0 * t, ACCELERATION * t**2 / 2, DISTANCE + SPEED * coast + COASTING * coast**2 / 2]
+    speeds = [0 * t, ACCELERATION * t, SPEED + COASTING * coast]
     return Path(
         time=time,
-        position=np.select(
-            pieces,
-            [0 * t, ACCELERATION * t**2 / 2, DISTANCE + SPEED * coast + COASTING * coast**2 / 2],
-            where - 0.3 * last * back,
-        ),
-        velocity=np.select(
-            pieces, [0 * t, ACCELERATION * t, SPEED + COASTING * coast], -0.3 * last
-        ),
+        position=np.select(pieces, places, where + back * (t - stop)),
+        velocity=np.select(pieces, speeds, back),
         force=np.select(pieces[:2], [0 * t + WEIGHT, 0 * t + PULL], 0.0),
     )
 

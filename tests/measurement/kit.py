@@ -85,18 +85,12 @@ def trials_of(
     """Trials of the truth, each value with its noise: as if records had been analysed without a
     flaw. ``only`` keeps some measurands; ``off`` adds the same to every trial.
     """
-    generator = np.random.default_rng(seed)
+    generator, trials = np.random.default_rng(seed), {}
     values = truth_of(truth) if isinstance(truth, Scenario) else truth
-    kept = {name: value for name, value in values.items() if not only or name in only}
-    shifts = off or {}
-    trials = {
-        f"trial-{at:02d}": {
-            name: (
-                value + shifts.get(name, 0.0) + noise * generator.normal(0, NOISE[name]),
-                noise * NOISE[name],
-            )
-            for name, value in kept.items()
-        }
-        for at in range(1, count + 1)
-    }
+    read = {name: value + (off or {}).get(name, 0.0) for name, value in values.items()}
+    kept = {name: value for name, value in read.items() if not only or name in only}
+    for at in range(1, count + 1):
+        luck = {name: noise * generator.normal(0, NOISE[name]) for name in kept}
+        each = {name: (value + luck[name], noise * NOISE[name]) for name, value in kept.items()}
+        trials[f"trial-{at:02d}"] = each
     return analysis_of(trials)

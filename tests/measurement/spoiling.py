@@ -8,6 +8,7 @@ it.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import radians
+from typing import Any
 
 import numpy as np
 
@@ -21,14 +22,15 @@ from fallwork.scenario import Measured, Scenario, Slider
 
 GRAVITY = Estimate(value=9.81, u=0.0005)
 TRIALS = 20
+WHOLE = ("position", "velocity", "force")
 LAYOUTS = (
     ("position",),
     ("velocity",),
-    ("position", "velocity"),
+    WHOLE[:2],
     ("position", "force"),
-    ("velocity", "force"),
-    ("position", "velocity", "force"),
-    ("force",),
+    WHOLE[1:],
+    WHOLE,
+    WHOLE[2:],
 )
 UNITS = {"position": (100.0, 1000.0), "velocity": (100.0, 1000.0), "force": (1000.0, 101.97)}
 Random = np.random.Generator
@@ -103,8 +105,8 @@ def sensors(random: Random) -> Behaviour:
 
 
 def shown(record: Record, layout: tuple[str, ...]) -> Record:
-    hidden = {name: None for name in ("position", "velocity", "force") if name not in layout}
-    return replace(record, **hidden)
+    hidden = {"position", "velocity", "force"} - {*layout}
+    return replace(record, **dict.fromkeys(hidden))
 
 
 # ---- spoilings
@@ -125,6 +127,10 @@ class Case:
         """The trial's record as recorded."""
         return shown(self.trial.record, self.layout)
 
+    def one_of(self, *choices: Any) -> Any:
+        """Any of these."""
+        return choices[self.random.integers(len(choices))]
+
     def again(self, values: Mapping[str, float]) -> Record:
         """A trial with other true values."""
         seed = int(self.random.integers(1 << 30))
@@ -136,11 +142,11 @@ class Case:
 def unit(case: Case) -> Record:
     """One column in cm, mm, cm/s, mm/s, g or mN, or the time in ms: a factor of 100 at least."""
     record = case.shown
-    channel = ("time", *case.layout)[case.random.integers(len(case.layout) + 1)]
+    channel = case.one_of("time", *case.layout)
     if channel == "time" and case.layout != ("force",):
         return replace(record, time=1000 * record.time)
     channel = case.layout[0] if channel == "time" else channel
-    factor = UNITS[channel][case.random.integers(2)]
+    factor = case.one_of(*UNITS[channel])
     return replace(record, **{channel: factor * getattr(record, channel)})
 
 
@@ -173,9 +179,7 @@ def masses(case: Case) -> Record:
             another = 1.4 < max(ratio, 1 / ratio) < 3 if ratio > 0 else False
             if another and (not alone or abs(ratio - 1) * abs(usual) > 0.5):
                 choices.append(other)
-    if not choices:
-        return unit(case)
-    return case.again(choices[case.random.integers(len(choices))])
+    return case.again(case.one_of(*choices)) if choices else unit(case)
 
 
 def swapped(case: Case) -> Record:
@@ -189,7 +193,7 @@ def swapped(case: Case) -> Record:
 def sign(case: Case) -> Record:
     """One column with the other sign."""
     record = case.shown
-    channel = case.layout[case.random.integers(len(case.layout))]
+    channel = case.one_of(*case.layout)
     return replace(record, **{channel: -getattr(record, channel)})
 
 
@@ -202,14 +206,8 @@ def cut(case: Case) -> Record:
     return replace(record, **{name: values[kept] for name, values in columns.items()})
 
 
-SPOILINGS: Mapping[str, Callable[[Case], Record]] = {
-    "unit": unit,
-    "distance": distance,
-    "masses": masses,
-    "swapped": swapped,
-    "sign": sign,
-    "cut off": cut,
-}
+KINDS: tuple[Callable[[Case], Record], ...] = (unit, distance, masses, swapped, sign, cut)
+SPOILINGS = {spoiled.__name__: spoiled for spoiled in KINDS}
 
 
 def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:

@@ -40,9 +40,12 @@ def write(name: str, heading: str, value: Callable[[float], float], late: float 
     Path(name).write_text("\n".join([f"t (s),{heading}", *rows, ""]), "utf-8")
 
 
+BOTH = ("motion-3.csv", "force-3.csv")
+
+
 def refused(*names: str, settings: Settings | None = None) -> str:
     with pytest.raises(BadInput) as caught:
-        analyse(read_all([Path(name) for name in names]), settings)
+        analyse(read_all(map(Path, names)), settings)
     return str(caught.value)
 
 
@@ -71,8 +74,7 @@ def test_names_that_differ_in_the_sensor_alone_are_of_one_trial(motion: str, pul
 
 def test_a_force_without_its_motion_is_no_trial_and_says_why() -> None:
     write("force-4.csv", "F (N)", force)
-    names = ["motion-3.csv", "force-3.csv", "force-4.csv"]
-    trials = analyse(read_all([Path(name) for name in names])).trials
+    trials = analyse(read_all(map(Path, (*BOTH, "force-4.csv")))).trials
     assert [(trial.name, trial.excluded) for trial in trials] == [
         ("trial 3", None),
         ("force-4", f"no run found: it is the record of a force sensor alone ({say('two-files')})"),
@@ -90,7 +92,7 @@ def test_two_motions_of_one_name_leave_open_whose_the_force_is() -> None:
 def test_simulated_and_measured_make_no_trial() -> None:
     made = Path("motion-3.csv")
     made.write_text("# Simulated data\n" + made.read_text("utf-8"), "utf-8")
-    assert refused("motion-3.csv", "force-3.csv") == (
+    assert refused(*BOTH) == (
         "force-3.csv:2:1: of motion-3 and force-3, which are named as one trial, one is "
         "simulated; simulated and measured data never make one trial: name them apart"
     )
@@ -98,7 +100,7 @@ def test_simulated_and_measured_make_no_trial() -> None:
 
 def test_clocks_that_nothing_brings_together_are_told() -> None:
     write("force-3.csv", "F (N)", lambda time: 0.7, late=40)
-    assert refused("motion-3.csv", "force-3.csv") == (
+    assert refused(*BOTH) == (
         "force-3.csv:2:1: motion and force of trial 3 can't be put together: the force has "
         "readings from 40.00 s to 42.58 s, the run lies from 1.05 s to 1.75 s, and the force "
         "doesn't show when it was; record both with one clock, or the force from before the "
@@ -106,8 +108,7 @@ def test_clocks_that_nothing_brings_together_are_told() -> None:
     )
     # Where nothing lands, what ends the pull may be anything.
     write("force-3.csv", "F (N)", force, late=40)
-    told = refused("motion-3.csv", "force-3.csv", settings=Settings(slack_after=False))
-    assert "can't be put together" in told
+    assert "can't be put together" in refused(*BOTH, settings=Settings(slack_after=False))
 
 
 def test_two_files_of_another_lab_are_named_as_one_would_be() -> None:
@@ -117,6 +118,5 @@ def test_two_files_of_another_lab_are_named_as_one_would_be() -> None:
     rows = [f"{t},{position(t):.5f},{speed(t) + e:.4f}" for t, e in zip(TIMES, NOISE, strict=True)]
     Path("motion-3.csv").write_text("\n".join(["t (s),x (m),v (m/s)", *rows, ""]), "utf-8")
     other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
-    records = read_all([Path("motion-3.csv"), Path("force-3.csv")])
-    (trial,) = analyse(records, Settings(limits={"acceleration": other})).trials
+    (trial,) = analyse(read_all(map(Path, BOTH)), Settings(limits={"acceleration": other})).trials
     assert trial.set_aside

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
 from math import radians
 from pathlib import Path
 
@@ -77,24 +76,25 @@ def changed(record: Record, channel: str, factor: float) -> Record:
 
 
 IN = "the numbers under {} are probably in {}"
-CASES = {  # what makes the mistake
-    IN.format("velocity", "cm/s"): partial(changed, channel="velocity", factor=100.0),
-    IN.format("time", "ms"): partial(changed, channel="time", factor=1000.0),
-    IN.format("force", "mN"): partial(changed, channel="force", factor=1000.0),
-    IN.format("force", "g"): partial(changed, channel="force", factor=1 / 0.00980665),
-    "the columns of velocity and force are probably swapped": lambda record: replace(
-        record, velocity=record.force, force=record.velocity
-    ),
-    "the sensor was probably turned round, or its sign changed": partial(
-        changed, channel="force", factor=-1.0
-    ),
+SWAPPED = "the columns of velocity and force are probably swapped"
+CASES = {  # channel and factor that make the mistake
+    IN.format("velocity", "cm/s"): ("velocity", 100.0),
+    IN.format("time", "ms"): ("time", 1000.0),
+    IN.format("force", "mN"): ("force", 1000.0),
+    IN.format("force", "g"): ("force", 1 / 0.00980665),
+    "the sensor was probably turned round, or its sign changed": ("force", -1.0),
+    SWAPPED: ("", 1.0),
 }
 
 
 @pytest.mark.parametrize("likely", CASES, ids=lambda likely: likely[-12:])
 def test_the_likely_reason_is_told(likely: str) -> None:
     records = [shown(each, LAYOUT) for each in records_of(LEVEL)]
-    found = analysed([*records[:3], CASES[likely](records[3]), *records[4:]])
+    good = records[3]
+    wrong = replace(good, velocity=good.force, force=good.velocity)
+    if likely != SWAPPED:
+        wrong = changed(good, *CASES[likely])
+    found = analysed([*records[:3], wrong, *records[4:]])
     assert [misfit.likely for misfit in found.set_aside.values()] == [likely]
     assert {each.n for each in found.summary.values()} == {5}
 
@@ -103,7 +103,7 @@ def test_a_velocity_in_another_unit_beside_positions_is_named_too() -> None:
     """It is used for nothing, but the record says two things."""
     records = records_of(LEVEL)
     found = analysed([changed(records[0], "velocity", 100.0), *records[1:]])
-    assert found.set_aside["trial-01"].likely == "the numbers under velocity are probably in cm/s"
+    assert found.set_aside["trial-01"].likely == IN.format("velocity", "cm/s")
 
 
 # ---- records of another apparatus
