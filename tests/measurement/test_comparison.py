@@ -39,30 +39,25 @@ def compared(level: Level) -> Compared:
     return found
 
 
-@pytest.mark.parametrize(
-    ("measured", "predicted", "limit", "verdict"),
-    [  # u = √(0.03² + 0.04²) = 0.05 and k = 1.960: the limit is 0.0980; Student's t for 4: 2.776
-        ((1.0979, 0.03, inf), (1.0, 0.04), 0.0980, Verdict.AGREE),
-        ((1.0981, 0.03, inf), (1.0, 0.04), 0.0980, Verdict.DIFFER),
-        ((1.1, 0.03, 4), (1.0, 0.0), 2.776 * 0.03, Verdict.DIFFER),
-        ((0.98, 0.001, inf), (1.0, 0.0), 0.00196, Verdict.DIFFER),
-        ((0.98, 0.02, inf), (1.0, 0.0), 0.0392, Verdict.AGREE),
-        ((0.1, 1.0, inf), (0.0, 0.0), 1.96, Verdict.AGREE),
-    ],
-)
-def test_values_agree_up_to_k_times_u_and_percent_decides_nothing(
-    measured: tuple[float, float, float],
-    predicted: tuple[float, float],
-    limit: float,
-    verdict: Verdict,
-) -> None:
-    value, u, dof = measured
-    expected = Estimate(value=predicted[0], u=predicted[1])
-    found = compare(Estimate(value=value, u=u, dof=dof), expected)
-    assert (found.limit, found.verdict) == (pytest.approx(limit, abs=5e-5), verdict)
-    assert found.percent_of == "predicted value"
-    percent = pytest.approx(100 * (value - 1.0)) if predicted[0] else None
-    assert found.percent == percent
+RULE = [  # measured, u, dof; predicted, u; limit; whether they agree
+    # u = √(0.03² + 0.04²) = 0.05 and k = 1.960: the limit is 0.0980; Student's t for 4: 2.776
+    ((1.0979, 0.03, inf), (1.0, 0.04), 0.0980, True),
+    ((1.0981, 0.03, inf), (1.0, 0.04), 0.0980, False),
+    ((1.1, 0.03, 4), (1.0, 0.0), 2.776 * 0.03, False),
+    ((0.98, 0.001, inf), (1.0, 0.0), 0.00196, False),
+    ((0.98, 0.02, inf), (1.0, 0.0), 0.0392, True),
+    ((0.1, 1.0, inf), (0.0, 0.0), 1.96, True),
+]
+
+
+def test_values_agree_up_to_k_times_u_and_percent_decides_nothing() -> None:
+    for (value, u, dof), (model, u_model), limit, agree in RULE:
+        measured = Estimate(value=value, u=u, dof=dof)
+        found = compare(measured, Estimate(value=model, u=u_model))
+        assert found.limit == pytest.approx(limit, abs=5e-5)
+        assert found.verdict is (Verdict.AGREE if agree else Verdict.DIFFER)
+        assert found.percent_of == "predicted value"
+        assert found.percent == (pytest.approx(100 * (value - 1.0)) if model else None)
 
 
 def test_the_rule_finds_agreement_in_95_of_100_true_cases() -> None:

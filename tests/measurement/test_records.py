@@ -71,21 +71,23 @@ def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
 # ---- simulated or measured
 
 
-@pytest.mark.parametrize(
-    ("comment", "simulated"),
-    [
-        ("# Simulated data, seed 1", True),
-        ("# these data are simulated", True),
-        ("# measured, not simulated", False),
-        ("# these aren't simulated data", False),
-        ("# simulation is taught next week", False),
-    ],
-)
-def test_only_what_says_so_is_simulated(comment: str, simulated: bool, tmp_path: Path) -> None:
-    (record,) = read(tmp_path, f"# bench 4\n{comment}\n{PLAIN}")
-    assert record.simulated is simulated
-    assert (record.said and record.said.line) == (2 if simulated else None)
-    assert str(record.place).endswith(":4:1")
+COMMENTS = {
+    True: ("Simulated data, seed 1", "these data are simulated"),
+    False: (
+        "measured, not simulated",
+        "these aren't simulated data",
+        "simulation is for next week",
+    ),
+}
+
+
+@pytest.mark.parametrize("simulated", COMMENTS)
+def test_only_what_says_so_is_simulated(simulated: bool, tmp_path: Path) -> None:
+    for comment in COMMENTS[simulated]:
+        (record,) = read(tmp_path, f"# bench 4\n# {comment}\n{PLAIN}")
+        assert record.simulated is simulated, comment
+        assert (record.said and record.said.line) == (2 if simulated else None)
+        assert str(record.place).endswith(":4:1")
 
 
 def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:
@@ -104,9 +106,9 @@ def test_simulated_and_measured_records_never_mix(
     named = zip("abc", case["files"], strict=False)
     records = read_all([written(Path(), texts[kind], name=f"{n}.csv") for n, kind in named])
     places = {"measured.whose": Place(file="term.yaml", line=7, column=5)}
+    found = None
     try:
         assert of_one_kind(records, case.get("whose", ""), places) == records
-        found = None
     except BadInput as error:
         found = str(error)
     assert found == case.get("refused")
@@ -152,10 +154,9 @@ def test_a_doubtful_record_is_not_analysed_without_a_word_and_put_right_where_it
 
 
 def test_problems_of_several_files_come_together(tmp_path: Path) -> None:
-    for name in ("b", "a"):
-        (tmp_path / f"{name}.csv").write_text("t (s),v (m)\n0,0\n1,1\n", encoding="utf-8")
+    files = [written(tmp_path, "t (s),v (m)\n0,0\n1,1\n", name=f"{n}.csv") for n in ("b", "a")]
     with pytest.raises(BadInput) as caught:
-        read_all([tmp_path / "b.csv", tmp_path / "a.csv"])
+        read_all(files)
     assert [Path(each.place.file).name for each in caught.value.problems] == ["b.csv", "a.csv"]
 
 

@@ -2,14 +2,12 @@
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case, View, measurands_of, predict, view_of
-from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
@@ -55,17 +53,6 @@ def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario:
     for centre, linear in pairs:
         assert centre.value == pytest.approx(linear.value, abs=0.3 * centre.u)
         assert centre.u == pytest.approx(linear.u, rel=0.05)
-
-
-def test_simulated_records_move_as_their_truth_says(scenario: Scenario) -> None:
-    (trial,) = simulate(scenario, STANDARD, trials=1, seed=2)
-    record, truth = trial.record, trial.truth
-    assert record.position is not None
-    seen = np.isfinite(record.position)
-    time, position = record.time[seen], record.position[seen]
-    start, end = np.interp([truth.release, truth.driven_ends], time, position)
-    assert end - start == pytest.approx(truth.values["distance"], abs=0.012)
-    assert csv_of([trial]).startswith("# Simulated data")
 
 
 def test_the_truth_is_recovered_by_the_account_of_the_discrepancy(scenario: Scenario) -> None:

@@ -115,25 +115,20 @@ def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind
 
 def _changed(apparatus: Apparatus, view: View) -> Iterator[tuple[InfluenceKind, Apparatus]]:
     """The apparatus with each influence that it can have; pulleys are the fixed ones."""
-    body, gravity = apparatus.bodies.get(view.moving), apparatus.gravity
+    body = apparatus.bodies.get(view.moving)
     if body is not None and body.surface is not None:
         surface, static = apparatus.surfaces[body.surface], body.static_friction
         static = None if static is None else static + FRICTION
         rougher = replace(body, friction=body.friction + FRICTION, static_friction=static)
         yield InfluenceKind.FRICTION, _with(apparatus, rougher)
         # Higher where the watched object goes, so that a positive amount slows it down.
-        way = direction(driven_phases(solve(apparatus)), view)
-        yield (
-            InfluenceKind.TILT,
-            _with(apparatus, replace(surface, slope=surface.slope + way * TILT)),
-        )
+        tilt = direction(driven_phases(solve(apparatus)), view) * TILT
+        yield InfluenceKind.TILT, _with(apparatus, replace(surface, slope=surface.slope + tilt))
         if body.kind == "cart" and not body.wheel_mass:
             yield InfluenceKind.WHEELS, _with(apparatus, replace(body, wheel_mass=4 * ONE_WHEEL))
         yield InfluenceKind.UNWEIGHED, _with(apparatus, replace(body, mass=body.mass + UNWEIGHED))
-    fixed = [p for p in apparatus.pulleys.values() if not p.moving]
-    pulleys = [
-        (replace(p, radius=float(p.radius or RADIUS)), float(p.radius or RADIUS)) for p in fixed
-    ]
+    fixed = [(p, float(p.radius or RADIUS)) for p in apparatus.pulleys.values() if not p.moving]
+    pulleys = [(replace(pulley, radius=radius), radius) for pulley, radius in fixed]
     # Those without inertia as uniform discs: at the rim half their mass.
     discs = [replace(p, inertia=PULLEY_MASS * r**2 / 2) for p, r in pulleys if not p.inertia]
     if discs:
@@ -143,7 +138,7 @@ def _changed(apparatus: Apparatus, view: View) -> Iterator[tuple[InfluenceKind, 
         yield InfluenceKind.PULLEY_BEARING, _with(apparatus, *stiffer)
     if heavier := _with_string_mass(apparatus, view, pulleys):
         yield InfluenceKind.STRING, _with(apparatus, *heavier)
-    yield InfluenceKind.GRAVITY, replace(apparatus, gravity=float(gravity) + GRAVITY)
+    yield InfluenceKind.GRAVITY, replace(apparatus, gravity=float(apparatus.gravity) + GRAVITY)
 
 
 def _with(apparatus: Apparatus, *things: Body | Pulley | Surface) -> Apparatus:

@@ -73,9 +73,7 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     """The trials and means; forces are taken as they stand there."""
     sensors, limits = sensors_of(measured), limits_of(scenario, gravity.value)
     included = {each.trial: each.because for each in measured.included}
-    trials, means = (
-        set_aside(list(made(measured)), limits, {}, included) for made in (_trials, _means)
-    )
+    trials, means = (set_aside(each, limits, {}, included) for each in _typed(measured))
     values = {mean.name: measured.values[mean.name] for mean in means if mean.excluded is None}
     given = {MEASURANDS[key]: each for key, each in values.items() if isinstance(each, GivenMean)}
     found = _summaries([trial for trial in trials if trial.excluded is None], given, sensors)
@@ -148,29 +146,27 @@ def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
 # ---- trials
 
 
-def _trials(measured: Measured) -> Iterator[Trial]:
+def _typed(measured: Measured) -> tuple[list[Trial], list[Trial]]:
+    """Trials by their numbers, and means as trials by the names of their keys."""
     excluded = {each.trial: each.because for each in measured.excluded}
-    lists = {MEASURANDS[k]: each for k, each in measured.values.items() if isinstance(each, tuple)}
-
-    def is_si(each: Quantity) -> bool:
-        return each.unit == kinds()[each.kind].si_unit
-
-    for at in range(max(map(len, lists.values()), default=0)):
-        values = {str(q): found for q, each in lists.items() if (found := each[at]) is not None}
-        yield Trial(
-            name=str(at + 1),
-            estimates={q: _outcome(quantity) for q, quantity in values.items()},
-            written={q: each.number.replace("-", "−") for q, each in values.items() if is_si(each)},
-            excluded=excluded.get(str(at + 1)),
-        )
-
-
-def _means(measured: Measured) -> Iterator[Trial]:
-    excluded = {each.trial: each.because for each in measured.excluded}
+    lists, trials, means = dict[str, tuple[Quantity | None, ...]](), list[Trial](), list[Trial]()
     for key, given in measured.values.items():
         if isinstance(given, GivenMean):
             value = {str(MEASURANDS[key]): _mean(given)}
-            yield Trial(name=key, estimates=value, excluded=excluded.get(key))
+            means.append(Trial(name=key, estimates=value, excluded=excluded.get(key)))
+        else:
+            lists[str(MEASURANDS[key])] = given
+    for at in range(max(map(len, lists.values()), default=0)):
+        values = {q: found for q, each in lists.items() if (found := each[at]) is not None}
+        si = {q: each for q, each in values.items() if each.unit == kinds()[each.kind].si_unit}
+        trial = Trial(
+            name=str(at + 1),
+            estimates={q: _outcome(quantity) for q, quantity in values.items()},
+            written={q: each.number.replace("-", "−") for q, each in si.items()},
+            excluded=excluded.get(str(at + 1)),
+        )
+        trials.append(trial)
+    return trials, means
 
 
 def _outcome(quantity: Quantity) -> Outcome:
