@@ -25,21 +25,7 @@ NOISE = {  # standard deviation of a single trial's value, a usual one
     "force_slack": 0.001,
 }
 
-LEVEL = """
-title: Cart pulled along a level track by a falling weight
-objects:
-  cart:   {{kind: cart, mass: {cart}, runs_on: track, starts_at: 0.25 m}}
-  weight: {{kind: hanging, mass: {weight}}}
-  pulley: {pulley}
-surfaces:
-  track: {{slope: {slope}, friction: {friction}, length: 1.80 m}}
-strings:
-  string: [cart, pulley, weight]
-run: {{start: rest, object: weight, distance: {distance}}}
-systems:
-  cart-alone: {{title: The cart alone, members: [cart]}}
-  all-moving: {{title: "Everything that moves, and Earth", members: [cart, weight, string, Earth]}}
-"""
+LEVEL = Path(__file__).with_name("level.yaml.template").read_text("utf-8")
 EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 USUAL = {
     "cart": "420.0 g ± 0.1 g",

@@ -18,19 +18,11 @@ from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
 from fallwork.measurement.model import Analysis, Measurand, Outcome, Record, Span, Summary, Trial
+from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
 from fallwork.scenario.trials import ALL
-
-TURNS = (
-    "the object turns round: only its acceleration after the turn is found; final speed, distance "
-    "and tension of such a run are not"
-)
-ONE_CLOCK = (
-    "record both with one clock, or the force from before the release until the string is slack; "
-    "or give the two files names that differ"
-)
 
 
 class UnknownTrialError(FallworkError):
@@ -83,8 +75,8 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
             trial = _trial(pair, known, windows.get(name))
         except OtherClockError as error:
             place = force.place or Place(file=force.source, line=1, column=1)
-            found = f"motion and force of {name} can't be put together: {error}"
-            apart.append(Problem(place, found, ONE_CLOCK))
+            found = say("apart", name=name, error=str(error))
+            apart.append(Problem(place, found, say("with-one-clock")))
             continue
         except NoRunError as error:
             trial, likely = _bare(record), ""
@@ -168,7 +160,7 @@ def _after_the_turn(trial: Trial, record: Record, known: Settings) -> Trial:
         trial,
         estimates={Measurand.ACCELERATION.value: motion.estimates[Measurand.ACCELERATION]},
         run=replace(motion.run, release=None, landing=None, held=None, coasting=None),
-        notes=(*trial.notes, *motion.notes[:1], TURNS),
+        notes=(*trial.notes, *motion.notes[:1], say("turns")),
     )
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import partial
 
+from fallwork.errors import table
 from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
 from fallwork.measurement.influences import (
@@ -40,21 +41,7 @@ class Impossible(Enum):
     @property
     def checks(self) -> tuple[str, ...]:
         """What to look at, the likeliest first."""
-        return CHECKS[self]
-
-
-SCALE = "calibration of the force sensor"
-ZERO, TILT, WINDOW = "zero of the force sensor", "level of the track", "start and end of the run"
-CART = "mass of the cart, with everything that rides on it"
-WEIGHT = "mass of what hangs, hook included"
-POSITIONS, DISTANCE = "scale of the position sensor", "distance"
-CHECKS: Mapping[Impossible, tuple[str, ...]] = {
-    Impossible.TENSION_TOO_SMALL: (ZERO, CART, TILT, SCALE, WINDOW, POSITIONS),
-    Impossible.TENSION_TOO_LARGE: (ZERO, WINDOW, WEIGHT, SCALE, DISTANCE),
-    Impossible.ENERGY_GAINED: ("push at the release", TILT, CART, WEIGHT, POSITIONS, DISTANCE),
-    Impossible.NEGATIVE_FRICTION: (TILT, ZERO, CART, WINDOW),
-    Impossible.SPEEDS_UP_COASTING: (TILT, WINDOW),
-}
+        return tuple(table("measurement", "sentences")["checks"][self.value])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -23,18 +23,13 @@ from fallwork.measurement.finding_pieces import MARGIN
 from fallwork.measurement.finding_signals import known
 from fallwork.measurement.finding_told import is_sure, percent, some
 from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record, Span
+from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.statistics import combined
 
 FEWEST = 5  # readings for a mean
 TREND = 0.03  # of the mean: a smaller change over the driven part is not worth a word
 SWING = 0.3  # of the stretch after landing, in which the force may still swing
-TURNED = "a pull counts as negative: {}turned over"
-WHERE = {
-    Zero.HELD: "the stretch before release",
-    Zero.SLACK: "the stretch after landing",
-    Zero.SPAN: "a stretch set by hand",
-}
 OVER_DISTANCE, OVER_TIME = Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME
 CHANGE = "change"  # of the force over the driven stretch
 SHOWN: Mapping[str, str] = {  # which mean is a measurand
@@ -93,7 +88,7 @@ def pull_in(
     _, far = without_spikes(force.within(run.driven), 1)
     said = [*_notes(means, turn, sign, tare, estimates[OVER_TIME].value)]
     if far:
-        said.append(f"{len(far)} readings of force far off left out: at {some(far)}")
+        said.append(say("force-left-out", count=len(far), times=some(far)))
     offset, u = (zero.value, zero.u) if zero else (None, 0.0)
     return Pull(estimates=estimates, sign=turn, offset=offset, offset_u=u, notes=tuple(said))
 
@@ -106,9 +101,9 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
     if not found:
         return None
     turn = sign or (-1 if found.value < 0 else 1)
-    notes = ["no motion in the record: only the mean of the force over the time"]
+    notes = [say("only-force")]
     if turn < 0 and sign is None:
-        notes.append(TURNED.format(""))
+        notes.append(say("negative-pull", what=""))
     return Pull(estimates={OVER_TIME.value: found.times(turn)}, sign=turn, notes=tuple(notes))
 
 
@@ -164,20 +159,16 @@ def _notes(
     ``notes_on_zeros``, for all trials.
     """
     if turn < 0 and sign is None:
-        yield TURNED.format("force ")
+        yield say("negative-pull", what="force ")
     slack, change = means.get(Zero.SLACK), means[CHANGE]
     if tare is not None and tare.zero not in means:
-        yield f"{WHERE[tare.zero]} has too few readings or none: force not zeroed"
+        yield say("not-zeroed", where=say(f"where-{tare.zero}"))
     elif tare is None and slack and is_sure(slack):
-        reading = f"{turn * slack.value:.3f}".replace("-", "−")
-        yield f"force reads {reading} N with the string slack, and is not zeroed"
+        yield say("slack-reads", reading=f"{turn * slack.value:.3f}".replace("-", "−"))
     if mean < 0:
-        yield "the force is negative in the run: its sign or its zero is wrong"
+        yield say("force-negative")
     if is_sure(change) and abs(change.value) > TREND * abs(mean):
-        yield (
-            f"the force changes by {percent(turn * change.value / mean)} within the driven part: "
-            "its means over the distance and over the time differ"
-        )
+        yield say("force-changes", change=percent(turn * change.value / mean))
 
 
 def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
@@ -186,19 +177,10 @@ def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
     """
     taken = (round(-each, 4) + 0.0 for each in (max(offsets), min(offsets)))  # no −0.0000
     ends = dict.fromkeys(f"{each:+.4f} N".replace("-", "−") for each in taken)
-    zeroed = f"force zeroed by {' to '.join(ends)} from {WHERE[tare.zero]}"
+    zeroed = say("zeroed", ends=" to ".join(ends), where=say(f"where-{tare.zero}"))
     if tare.zero is Zero.SLACK:
-        zeroed += f" without its first {100 * SWING:.0f} %, in which the force may still swing"
-    if len(offsets) > 1:
-        zeroed += (
-            ", each trial by a zero of its own: its noise is part of the trial's uncertainty and "
-            "shows in the scatter of the trials; one common zero, the mean of these, would give "
-            "the same mean"
-        )
-    known_force = f"the force there is taken as {tare.known.value:.4f} N"
-    if tare.known.u:
-        known_force += (
-            f" ± {tare.known.u:.4f} N, as masses and g have it: an error in it shifts all trials "
-            "alike, so more trials don't lessen it"
-        )
+        zeroed += say("zeroed-slack", percent=100 * SWING)
+    zeroed += say("zeroed-each") if len(offsets) > 1 else ""
+    known_force = say("known-force", known=tare.known.value)
+    known_force += say("known-force-u", u=tare.known.u) if tare.known.u else ""
     return [zeroed, *([known_force] if tare.known.value else [])]
