@@ -15,7 +15,7 @@ from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.measured.words import shown
 from fallwork.measurement.model import Measurand
-from fallwork.measurement.view import view_of
+from fallwork.measurement.prediction import view_of
 from fallwork.mechanics.solution import Force, Interaction
 
 HEIGHT = 130.0  # pt
