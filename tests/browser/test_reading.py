@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import Page
 
 from browser.reading import DESK, PHONE, Place, Reader, Scheme, Way
-from fallwork.figures.palette import palette
+from fallwork.figures import palette
 
 PLACES = [("folder", PHONE), ("server", DESK)]
 

@@ -12,7 +12,7 @@ import pytest
 from lxml import etree
 
 from democourse import NOW, Pages, own_course
-from fallwork.figures.palette import palette
+from fallwork.figures import palette
 from fallwork.pages import GENERAL
 from fallwork.site import look, plugin
 from fallwork.site.publication import publish

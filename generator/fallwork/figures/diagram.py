@@ -17,7 +17,7 @@ from fallwork.figures.drawing import WIDTH, Dash, Drawing
 from fallwork.figures.geometry import NOWHERE, Point, arc, between, dot, turn_of
 from fallwork.figures.lettering import Line, wrapped
 from fallwork.figures.placing import Spot, around, beside, nearest, plane, wish
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.expression import Function, Product
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
@@ -38,7 +38,7 @@ TIP = 7.0  # pt, of their straight end
 PLACES = 16  # round the pulley where one may stand
 
 
-def diagram(scene: Scene) -> Plate:
+def diagram(scene: Scene) -> Figure:
     """The forces on the slot's object."""
     name = scene.subject
     if name not in scene.apparatus.bodies and name not in scene.apparatus.pulleys:
@@ -62,7 +62,7 @@ def diagram(scene: Scene) -> Plate:
         turned = scene.phase.role is scene.solution.phases[0].role
         named = say("diagram-later" if turned else "diagram-after", object=named)
     caption = _caption(scene, found, named)
-    return plate(drawing, "diagram", _description(scene, found), caption, object=named)
+    return figure(scene, drawing, "diagram", _description(scene, found), caption, object=named)
 
 
 def _draw_object(drawing: Drawing, scene: Scene) -> None:

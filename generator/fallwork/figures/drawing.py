@@ -2,20 +2,23 @@
 
 Coordinates in points, y up, from any origin: the sheet is cut to what was drawn. Every stroke and
 label is remembered as being in the way of later labels. In the SVG colours are the page's
-variables, and words are text that fits whatever face the reader has.
+variables, of which the site's style sheet is made too (``palette.yaml``), and words are text that
+fits whatever face the reader has.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
+from functools import cache
 from html import escape
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
+from fallwork.errors import table
 from fallwork.figures.geometry import Point, arc, between
 from fallwork.figures.lettering import WORD_SIZE, Line
-from fallwork.figures.palette import palette
 from fallwork.figures.placing import FAR, Box, Segment, Spot, Wish, leaders_of, place, wish
 
 WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
@@ -26,6 +29,37 @@ WORDS = "var(--md-text-font-family, system-ui, Helvetica, Arial, sans-serif)"
 FORMULAS = "'STIX Two Math', 'Cambria Math', math, serif"
 
 Dash = tuple[float, ...]  # pt of line and gap
+
+
+class Use(Enum):
+    """What a role's colour is used for, which decides the contrast that it needs."""
+
+    TEXT = "text"
+    GRAPHIC = "graphic"
+    GROUND = "ground"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Role:
+    """One colour of the figures; values are ``#rrggbb`` in lower case."""
+
+    name: str
+    use: Use
+    light: str
+    dark: str
+    meaning: str
+
+    @property
+    def css(self) -> str:
+        """The colour in an SVG: the page's variable, with the light value to fall back on."""
+        return f"var(--fw-{self.name}, {self.light})"
+
+
+@cache
+def palette() -> Mapping[str, Role]:
+    """All roles by name, in the order of the file."""
+    roles = table("figures", "palette").items()
+    return {name: Role(name=name, **{**each, "use": Use(each["use"])}) for name, each in roles}
 
 
 @dataclass(frozen=True, kw_only=True)

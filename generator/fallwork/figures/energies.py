@@ -18,7 +18,7 @@ from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, set_out, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.placing import Box, Segment, Spot, Wish, around, beside, spread
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, of_force, plate, say
+from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, of_force, say
 from fallwork.lesson.words import listing
 from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
@@ -147,7 +147,7 @@ def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
 # Bars.
 
 
-def energy_bars(scene: Scene) -> Plate:
+def energy_bars(scene: Scene) -> Figure:
     """Columns at the start, half way and at the end, with a key."""
     energies = energies_of(scene)
     y_range = with_room([energies.total(part) for part in PARTS.values()], 0.14)
@@ -176,7 +176,7 @@ def energy_bars(scene: Scene) -> Plate:
         y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
     caption = _caption("bars", energies, energies.growth or say("bars-same"))
     columns = _of_columns(scene, energies)
-    return plate(drawing, "bars", columns, caption, system=energies.title)
+    return figure(scene, drawing, "bars", columns, caption, system=energies.title)
 
 
 def _draw_column(scene: Scene, panel: Panel, energies: Energies, x: float, part: float) -> None:
@@ -239,7 +239,7 @@ def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
 # Lines.
 
 
-def energy_position(scene: Scene) -> Plate:
+def energy_position(scene: Scene) -> Figure:
     """A line for each energy, and one for their total; at the right a piece of each and its name.
 
     Names stand in the order of the ends. Leaders to ends that lie close together can't be followed.
@@ -268,7 +268,7 @@ def energy_position(scene: Scene) -> Plate:
         spots = [beside(place, 0.0, NAMES)]
         panel.drawing.labels([Wish(label=label, spots=spots, role=line.role)])
     said, caption = _of_lines(scene, lines, path), _caption("lines", energies, energies.growth)
-    return plate(panel.drawing, "lines", said, caption, system=energies.title)
+    return figure(scene, panel.drawing, "lines", said, caption, system=energies.title)
 
 
 def _of_lines(scene: Scene, lines: Sequence[Energy], path: float) -> Iterator[str]:

@@ -14,7 +14,7 @@ import numpy as np
 
 from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_room
 from fallwork.figures.placing import Spot, around
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.rounding import to_places
 from fallwork.lesson.run import end_in_words
 from fallwork.lesson.words import listing
@@ -78,7 +78,7 @@ class Part(NamedTuple):
         return float(self.times[-1]), float(self.speeds[-1]), float(self.positions[-1])
 
 
-def motion(scene: Scene) -> Plate:
+def motion(scene: Scene) -> Figure:
     """Velocity above, position below."""
     name = scene.subject or default_object(scene)
     parts = parts_of(scene, name)
@@ -93,7 +93,7 @@ def motion(scene: Scene) -> Plate:
     words = {"object": scene.the(name)}
     caption = [say("motion-caption-turns", **words)] if parts[0].speeds[0] < 0 else []
     said = _description(scene, name, parts)
-    return plate(plots[0].drawing, "motion", said, caption, **words)
+    return figure(scene, plots[0].drawing, "motion", said, caption, **words)
 
 
 def default_object(scene: Scene) -> str:
@@ -181,7 +181,7 @@ def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str
 # As it was measured.
 
 
-def record(scene: Scene) -> Plate:
+def record(scene: Scene) -> Figure:
     """A panel for each column of a record."""
     trial, found, run = trial_of(scene)
     series, times = series_of(trial, found, run), (float(found.time[0]), float(found.time[-1]))
@@ -189,7 +189,7 @@ def record(scene: Scene) -> Plate:
     plots = _over_time(series, times, shaded, room=0.12, width=1.6, height=74.0, between=28.0)
     columns = listing([say(f"series-{each.name}-word") for each in series])
     said = _of_record(scene, trial, run, series)
-    return plate(plots[0].drawing, "record", said, trial=trial.name, columns=columns)
+    return figure(scene, plots[0].drawing, "record", said, trial=trial.name, columns=columns)
 
 
 def trial_of(scene: Scene) -> tuple[Trial, Record, FoundRun]:

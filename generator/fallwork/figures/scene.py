@@ -5,13 +5,15 @@ lesson prints them, so that figures and text say the same. Drawing is left to th
 """
 
 import cmath
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from fallwork.errors import FallworkError, table
-from fallwork.figures.drawing import Drawing
+from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.geometry import DOWN, Kind, Point, kind_of, scaled
+from fallwork.figures.placing import Spot
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.setup import Setup
@@ -21,6 +23,9 @@ from fallwork.lesson.words import upper_first
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Force, Phase, Solution
 from fallwork.scenario import Scenario
+
+Said = Iterable[str]  # sentences
+OF_TRIALS = ("record", "record-work", "scatter", "scatter-prediction")
 
 
 class CannotDrawError(FallworkError):
@@ -117,16 +122,6 @@ class Scene:
         return f"{to_figures(value, self.figures)} {unit}".rstrip()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Plate:
-    """A drawing with its words."""
-
-    drawing: Drawing
-    title: str  # a short name
-    description: str  # the text alternative: says what the drawing shows
-    caption: str  # stands below the drawing
-
-
 def say(key: str, **parts: str) -> str:
     """A sentence of ``texts.yaml`` with its parts filled in."""
     return str(table("figures", "texts")[key]).format(**parts)
@@ -137,10 +132,33 @@ def of_force(force: Force, what: str) -> str:
     return str(table("figures", "texts")["forces"][force.interaction.key][what])
 
 
-def plate(
-    drawing: Drawing, key: str, said: Iterable[str], caption: Iterable[str] = (), **words: str
-) -> Plate:
-    """A drawing with its title, what is ``said`` of it, and its caption: by default the key's."""
-    parts = ([say(f"{key}-title", **words)], said, caption or [say(f"{key}-caption", **words)])
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """An SVG drawing with the text that stands for it."""
+
+    id: str  # unique on its page, fit for an address: "diagram-cart"
+    title: str
+    description: str  # the text alternative: says what the drawing shows
+    caption: str  # stands below the drawing
+    svg: str  # a complete <svg> element, no XML declaration
+
+
+def figure(
+    scene: Scene, drawing: Drawing, key: str, said: Said, caption: Said = (), **words: str
+) -> Figure:
+    """A drawing with its title, what is ``said`` of it, and its caption: by default the key's.
+
+    Simulated trials are told to be so, in the drawing too.
+    """
+    slot, mark = scene.slot, []
+    if slot.kind in OF_TRIALS and scene.evidence is not None and scene.evidence.simulated:
+        corner = complex(WIDTH - 3.0, drawing.extent()[1] + 6.0)
+        drawing.label(say("simulated"), at=[Spot(corner, 1.0, 0.0)])
+        mark = [say("simulated-sentence")]
+    captions = [*(caption or [say(f"{key}-caption", **words)]), *mark]
+    parts = ([say(f"{key}-title", **words)], [*said, *mark], captions)
     title, description, below = (" ".join(map(upper_first, part)) for part in parts)
-    return Plate(drawing=drawing, title=title, description=description, caption=below)
+    phase = f" phase {slot.phase + 1}" if slot.phase else ""
+    name = "-".join(re.findall(r"[^\W_]+", f"{slot.kind} {slot.subject}{phase}".lower()))
+    svg = drawing.svg(name, title, description)
+    return Figure(id=name, title=title, description=description, caption=below, svg=svg)

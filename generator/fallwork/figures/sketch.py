@@ -17,7 +17,7 @@ from fallwork.figures.geometry import Point, Track, arc, between
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Box, Spot, Wish, around, wish
 from fallwork.figures.positions import HOOK, THICKNESS, Positions
-from fallwork.figures.scene import Plate, Scene, plate, say
+from fallwork.figures.scene import Figure, Scene, figure, say
 from fallwork.lesson.words import listing
 
 NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
@@ -27,7 +27,7 @@ FARTHER = (NEAR, 11.0, 17.0, 25.0, 35.0, 50.0, 65.0, 85.0)  # pt
 STEP = 9.0  # between the strokes under the floor
 
 
-def sketch(scene: Scene) -> Plate:
+def sketch(scene: Scene) -> Figure:
     """The set-up with its objects, the distance of the run, catch pad and end stop."""
     places = Positions(scene.apparatus, scene.solution)
     left, right = places.bounds()
@@ -43,7 +43,7 @@ def sketch(scene: Scene) -> Plate:
     names = {kind: [*kind(drawing, places, scene)] for kind in DRAWN}
     for each in (each for kind in NAMED for each in names[kind]):
         drawing.labels([each])
-    return plate(drawing, "sketch", _description(scene, places))
+    return figure(scene, drawing, "sketch", _description(scene, places))
 
 
 def _description(scene: Scene, places: Positions) -> Iterator[str]:

@@ -10,7 +10,7 @@ from fallwork.figures.charts import panels
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import Point
 from fallwork.figures.placing import Spot
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.measured.words import (
     UNITS,
     ends_at,
@@ -38,12 +38,12 @@ class Bar(NamedTuple):
     last: float  # what its last figure goes by
 
 
-def scatter(scene: Scene) -> Plate:
+def scatter(scene: Scene) -> Figure:
     """The trials and their mean."""
     return _plate(scene, "mean", [_mean(scene)])
 
 
-def scatter_prediction(scene: Scene) -> Plate:
+def scatter_prediction(scene: Scene) -> Figure:
     """The trials, their mean and the prediction."""
     mean, quantity = _mean(scene), scene.subject
     judgement = scene.evidence.judgement if scene.evidence else None
@@ -63,7 +63,7 @@ def _mean(scene: Scene) -> Bar:
     return Bar("mean", summary.value, summary.interval_95, ends_at(summary))
 
 
-def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
+def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
     quantity, every = scene.subject, scene.evidence.analysis.trials if scene.evidence else ()
     placed = {at: trial for at, trial in enumerate(every, start=1) if quantity in trial.estimates}
     trials, last = list(placed.values()), max(placed, default=0)
@@ -91,7 +91,7 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     words = {"quantity": quantity_words(quantity)}
     caption = [] if bars[0].interval is not None else [say("scatter-caption-open", **words)]
     key = f"scatter-{kind}" if trials else f"scatter-{kind}-alone"
-    return plate(drawing, key, _description(scene, trials, bars), caption, **words)
+    return figure(scene, drawing, key, _description(scene, trials, bars), caption, **words)
 
 
 def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:

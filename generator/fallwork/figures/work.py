@@ -12,7 +12,7 @@ from fallwork.figures.charts import DASHES, Panel, panels, with_room
 from fallwork.figures.lettering import Line
 from fallwork.figures.motion import default_object, run_position, series_of, trial_of
 from fallwork.figures.placing import Spot, around
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.measured.words import shown
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import view_of
@@ -22,7 +22,7 @@ HEIGHT = 130.0  # pt
 NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION)
 
 
-def tension_work(scene: Scene) -> Plate:
+def tension_work(scene: Scene) -> Figure:
     """The pull of a string on one object, from the start to the end of the first phase."""
     force = _force(scene)
     distance = abs(scene.phase.displacements.get(force.on) or 0.0)
@@ -40,7 +40,7 @@ def tension_work(scene: Scene) -> Plate:
     spots = around(panel.at(distance / 2, along), angles=angles)
     panel.drawing.label(size, at=spots, role="accent-1")
     said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
-    return plate(panel.drawing, "work", [said], [caption], **words)
+    return figure(scene, panel.drawing, "work", [said], [caption], **words)
 
 
 def _force(scene: Scene) -> Force:
@@ -69,7 +69,7 @@ def _panel(
     return panel
 
 
-def record_work(scene: Scene) -> Plate:
+def record_work(scene: Scene) -> Figure:
     """Readings of one trial within its run, their mean over the distance, and the area."""
     trial, found, run = trial_of(scene)
     if any(quantity not in trial.estimates for quantity in NEEDED) or trial.window is None:
@@ -93,4 +93,4 @@ def record_work(scene: Scene) -> Plate:
     spots = [Spot(top - down, 0.5, 1.0) for down in (0j, 8j, -10j)]
     panel.drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
     said = [say("record-work-description", **words)]
-    return plate(panel.drawing, "record-work", said, **words)
+    return figure(scene, panel.drawing, "record-work", said, **words)

@@ -21,7 +21,7 @@ from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
-from fallwork.figures.palette import palette
+from fallwork.figures import palette
 from fallwork.scenario import CourseData
 from fallwork.scenario.course import Contact
 from fallwork.site.markup import CurrentPage
