@@ -10,6 +10,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from fallwork.site.handouts import NAMED_BY, browser
+
 PACKAGE = [
     ("apt-get", "update"),
     ("apt-get", "install", "--yes", "--no-install-recommends", "chromium"),
@@ -18,11 +20,10 @@ DOWNLOAD = [(sys.executable, "-m", "playwright", "install", "chromium")]
 
 
 def find() -> Path | None:
-    """The Chromium named by FALLWORK_CHROMIUM, on the PATH, or downloaded earlier."""
-    named = os.environ.get("FALLWORK_CHROMIUM")
-    if named and not Path(named).is_file():
-        sys.exit(f"FALLWORK_CHROMIUM names {named}, which doesn't exist")
-    found = named or shutil.which("chromium") or shutil.which("chromium-browser")
+    """The Chromium that prints handouts, or one that was downloaded earlier."""
+    found, named = browser(), os.environ.get(NAMED_BY)
+    if named and not found:
+        sys.exit(f"{NAMED_BY} names {named}, which doesn't exist")
     return Path(found) if found else _downloaded()
 
 
@@ -39,10 +40,7 @@ def find_or_install() -> Path:
                 print(f"{' '.join(command)} failed", file=sys.stderr)
         if found := find():
             return found
-    sys.exit(
-        "the browser tests need Chromium: install it, put it on the PATH, or name it in "
-        "FALLWORK_CHROMIUM"
-    )
+    sys.exit(f"the browser tests need Chromium: install it, or name it in {NAMED_BY}")
 
 
 def _downloaded() -> Path | None:

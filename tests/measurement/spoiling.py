@@ -17,7 +17,7 @@ from fallwork.measurement.prediction import measurands_of, quantities_of, view_o
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.trials import settings_of
+from fallwork.pages.worked import settings_of
 from fallwork.scenario import Measured, Scenario, Slider
 
 GRAVITY = Estimate(value=9.81, u=0.0005)

@@ -14,7 +14,7 @@ from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
 from fallwork.measurement.prediction import with_values
 from fallwork.measurement.simulate import Behaviour, simulate
-from fallwork.pages.trials import settings_of
+from fallwork.pages.worked import settings_of
 from fallwork.scenario import Excluded, Measured, Scenario, load_course, load_scenario
 from fallwork.scenario.trials import Included
 from measurement.spoiling import GRAVITY, TRIALS, lab, shown

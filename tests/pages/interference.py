@@ -22,17 +22,8 @@ from fallwork.errors import BadInput
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import addresses, build_pages, worked
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    GivenMean,
-    Lab,
-    Measured,
-    Quantity,
-    Scenario,
-    numbers_of,
-    with_numbers,
-)
+from fallwork.scenario import Correction, CourseData, GivenMean, Lab, Measured, Quantity, Scenario
+from fallwork.scenario.numbers import numbers_of, with_numbers
 
 Solve = Callable[[Apparatus], Solution]
 

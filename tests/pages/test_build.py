@@ -1,4 +1,10 @@
-"""Which pages there are at which moment, what each of them says, and moments in words."""
+"""Which pages there are at which moment, what each of them says, and moments in words; the calendar
+file and the page of whole addresses.
+
+What a calendar file has to look like is RFC 5545, Internet Calendaring and Scheduling (from
+memory): 3.1 content lines end in CRLF and are folded after 75 octets, 3.3.11 escapes in text,
+3.6.1 an event has a UID and a DTSTAMP, 3.8.7.4 a UID is unique.
+"""
 
 import re
 from collections.abc import Iterator
@@ -7,17 +13,17 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-import yaml
 
+from fallwork.errors import FallworkError
 from fallwork.lesson.document import Step
 from fallwork.lesson.stepfiles import FOLDER
 from fallwork.pages import GENERAL, build, build_pages
-from fallwork.pages.build import EditionError
 from fallwork.pages.context import LabPage
 from fallwork.pages.printed import Printed, printed
 from fallwork.pages.schedule import PRELAB, REPORT, coming, day_in_words, in_words, state
-from fallwork.scenario import Term
-from pages.history import BASE, BEFORE, LEVEL, OVER, RUNNING, by_path, head, pages
+from fallwork.scenario import CourseData, Section, Term, Withdrawal
+from pages import history
+from pages.history import BASE, DAY, LEVEL, OVER, RUNNING, lab, pages, start
 
 LAB = "2027-spring/level"
 OPENING = datetime(2027, 2, 14, 23, tzinfo=UTC)  # 15 February, 00:00 in Berlin
@@ -41,7 +47,7 @@ def markdown(there: dict[str, str]) -> list[str]:
 @pytest.mark.parametrize(
     ("now", "names", "said"),
     [
-        (BEFORE, "", "coming"),
+        (history.BEFORE, "", "coming"),
         (LEVEL.opens - A_SECOND, "", "coming"),
         (LEVEL.opens, "prelab example bench report", "running"),
         (LEVEL.due - A_SECOND, "prelab example bench report", "running"),
@@ -70,18 +76,6 @@ def test_steps_link_to_headings_that_pages_of_the_course_have() -> None:
     assert [link for link in links if f"{{#{link[1]}}}" not in there[f"{link[0]}.md"]] == []
 
 
-def test_front_matter_says_what_the_page_is() -> None:
-    front = yaml.safe_load(head(built(RUNNING)[f"{LAB}/prelab.md"]))
-    title = "Prelab: Cart pulled along a level track by a falling weight"
-    assert front == {
-        "title": title,
-        "description": f"{title}, Spring 2027",
-        "page": "prelab",
-        "term": "2027-spring",
-        "lab": "level",
-    }
-
-
 def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.MonkeyPatch) -> None:
     def untold(page: LabPage) -> Iterator[Printed]:
         for each in printed(page):
@@ -91,7 +85,7 @@ def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.Mo
 
     monkeypatch.setattr(build, "printed", untold)
     files = build_pages(BASE, now=OPENING, edition="student")
-    page = by_path(files)[f"{LAB}/solution.md"]
+    page = history.by_path(files)[f"{LAB}/solution.md"]
     lines = re.findall(r'<p class="fw-elsewhere".*?>In the (\w+): (.*?)</p>', page, re.DOTALL)
     assert [name for name, _ in lines[:4]] == ["prelab", "report", "prelab", "report"]
     for name, links in lines:
@@ -130,7 +124,7 @@ def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown() -> None:
 
 
 def test_another_edition_is_refused() -> None:
-    with pytest.raises(EditionError) as error:
+    with pytest.raises(FallworkError) as error:
         build_pages(BASE, now=RUNNING, edition="parents")
     assert str(error.value) == 'there is no edition "parents"; there is student and staff'
 
@@ -151,3 +145,76 @@ def test_a_moment_is_told_in_english_and_in_the_zone_of_the_course() -> None:
     firsts = (datetime(2026, month, 1, tzinfo=UTC) for month in range(1, 13))
     said = ", ".join(day_in_words(first, ZoneInfo("UTC")) for first in firsts)
     assert said == " ".join(FIRSTS.split())
+
+
+# ---- the calendar
+
+DUE = datetime(2027, 2, 13, 16, tzinfo=UTC)
+FRIDAY = Section(
+    id="friday", title="Friday, early; or late", opens=start(2), data_opens=None, due=DUE
+)
+SPRING = history.term("2027-spring", lab("level", start(2), sections={"friday": FRIDAY}))
+AUTUMN = history.term("2027-autumn", lab("level", start(9), "533.0 g", title="Ünïcödé " * 12))
+PLAIN = history.course(SPRING, AUTUMN)
+KNOWN = replace(PLAIN, course=replace(PLAIN.course, url="https://lab.example.org/mechanics"))
+ON = start(2) + DAY
+
+
+def raw(now: datetime = ON, data: CourseData = PLAIN) -> str:
+    return pages(data, now)["calendar.ics"]
+
+
+def events(now: datetime = ON, data: CourseData = PLAIN) -> list[dict[str, str]]:
+    """The events as a calendar reads them: unfolded, name and value apart."""
+    text = re.sub("\r\n[ \t]", "", raw(now, data))
+    blocks = re.findall("BEGIN:VEVENT\r\n(.*?)END:VEVENT\r\n", text, re.DOTALL)
+    return [dict(line.split(":", 1) for line in block.split("\r\n")[:-1]) for block in blocks]
+
+
+def test_the_file_is_one_calendar_of_lines_that_end_in_crlf_none_too_long() -> None:
+    *lines, last = raw().split("\r\n")
+    assert last == ""
+    assert lines[:2] == ["BEGIN:VCALENDAR", "VERSION:2.0"]
+    assert lines[-1] == "END:VCALENDAR"
+    assert "\n" not in "".join(lines)
+    assert max(len(line.encode("utf-8")) for line in lines) <= 75
+    assert any(line.startswith(" ") for line in lines)  # something had to be folded
+
+
+def test_every_date_is_an_event_in_universal_time() -> None:
+    level = [each for each in events() if "Cart" in each["SUMMARY"]]
+    assert [(each["DTSTART"], each["SUMMARY"].split(":")[0]) for each in level] == [
+        ("20270201T000000Z", "Prelab and worked example open"),
+        ("20270212T000000Z", "Report due"),
+        ("20270213T160000Z", r"Report due (Friday\, early\; or late)"),
+        ("20270215T000000Z", "Solution opens"),
+    ]
+
+
+def test_every_event_has_a_uid_of_its_own_that_stays_and_a_time_stamp() -> None:
+    now, later = ([each["UID"] for each in events(at)] for at in (ON, ON + DAY))
+    assert now == later
+    assert len(set(now)) == len(now) == 7
+    assert "due.friday.level.2027-spring@mechanics-laboratory" in now
+    assert all(re.fullmatch(r"\d{8}T\d{6}Z", each["DTSTAMP"]) for each in events())
+
+
+def test_an_earlier_term_and_a_lab_that_is_taken_down_have_no_more_dates() -> None:
+    assert not any("Cart" in each["SUMMARY"] for each in events(start(9) + DAY))
+    taken = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
+    data = history.in_spring(replace(SPRING.labs[0], withdrawn=taken))
+    assert [len(events(at, data)) for at in (ON, taken.at)] == [4, 1]
+
+
+def test_where_the_site_is_known_events_and_addresses_lead_to_it() -> None:
+    assert "URL" not in events()[0]
+    assert "dates.md" not in pages(PLAIN, ON)
+    base = "https://lab.example.org/mechanics/2027-spring/level/"
+    first = next(each for each in events(data=KNOWN) if "Cart" in each["SUMMARY"])
+    assert first["URL"] == f"{base}index.html"
+    assert first["UID"] == "opens.all.level.2027-spring@lab.example.org.mechanics"
+    spring = pages(KNOWN, ON)["dates.md"].replace("&#58;", ":").split("## ")[2]
+    found = re.findall(r'<a href="(.*?)">\1</a>', spring)
+    assert found == [
+        f"{base}{name}.html" for name in ("index", "prelab", "example", "bench", "report")
+    ]

@@ -14,7 +14,7 @@ from scipy.stats import t
 from fallwork.lesson.measured.evidence import on_means
 from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.trials import evidence_of
+from fallwork.pages.worked import evidence_of
 from fallwork.scenario import Measured, load_scenario
 from pages.history import in_spring, lab, mean, pages, start, taken
 from pages.test_told import SPEEDS, measured

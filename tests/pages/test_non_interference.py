@@ -15,29 +15,12 @@ from fallwork.pages import build as pages_build
 from fallwork.pages import build_pages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Lab,
-    Measured,
-    Recording,
-    Section,
-    Term,
-    Withdrawal,
-    load_course,
-    with_numbers,
-)
+from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, with_numbers
+from fallwork.scenario.term import Lab, Recording, Section, Term
+from fallwork.scenario.trials import Measured
+from pages import interference
 from pages.history import BASE, DAY, course, in_spring, lab, mean, start, taken, term
-from pages.interference import (
-    a_little,
-    built,
-    differences,
-    each_alone,
-    scaled,
-    sizes_of,
-    with_other_numbers,
-    with_other_results,
-)
+from pages.interference import built, differences, each_alone
 
 pytestmark = [pytest.mark.drawn, pytest.mark.usefixtures("lessons_once")]
 
@@ -207,10 +190,12 @@ def test_before_the_solution_none_of_its_results_shows(
     apparatus = worked.apparatus_of(given.variant, gravity_of(data.course))
     ways: list[int | None] = [
         None,
-        *range(len(sizes_of(worked.solve(apparatus))) if thorough else 0),
+        *range(len(interference.sizes_of(worked.solve(apparatus))) if thorough else 0),
     ]
     for only in ways:
-        results = with_other_results(data, now, lambda found, only=only: a_little(found, only))
+        results = interference.with_other_results(
+            data, now, lambda found, only=only: interference.a_little(found, only)
+        )
         with monkeypatch.context() as changed:
             changed.setattr(worked, "solve", results)
             assert built(data, now) == plain, only
@@ -223,7 +208,7 @@ def test_records_that_are_held_back_are_not_even_read(monkeypatch: pytest.Monkey
     assert len(given.measured.files) == 10
     assert differences(demo, given.trials_open - DAY, 0.61, monkeypatch) == []
     # Once they are open the same replacement does show: those files aren't there.
-    other = with_other_numbers(demo, given.trials_open - DAY, 0.61)
+    other = interference.with_other_numbers(demo, given.trials_open - DAY, 0.61)
     with pytest.raises(BadInput, match=r"another\.csv:1:1: there is no such file"):
         build_pages(other, now=given.trials_open, edition="student")
 
@@ -237,7 +222,7 @@ FOLDER = "2027-spring/level"
 
 def test_other_results_are_other_results() -> None:
     solution = worked.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
-    before, after = (each.phases[0] for each in (solution, scaled(solution, 2.0)))
+    before, after = (each.phases[0] for each in (solution, interference.scaled(solution, 2.0)))
     assert after.accelerations["cart"] == 2 * before.accelerations["cart"]
     assert [force.work for force in after.forces] == [2 * (f.work or 0) for f in before.forces]
 

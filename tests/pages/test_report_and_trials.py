@@ -13,7 +13,7 @@ from fallwork.measurement.model import Estimate
 from fallwork.measurement.records import read_all
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.trials import evidence_of
+from fallwork.pages.worked import evidence_of
 from fallwork.scenario import CourseData, Excluded, Lab, Measured, load_scenario
 from pages.history import DAY, anchors, in_spring, lab, listed, pages, start, taken
 from pages.test_told import RECORDED

@@ -12,17 +12,8 @@ import yaml
 
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Excluded,
-    Lab,
-    Measured,
-    Recording,
-    Section,
-    with_numbers,
-)
-from fallwork.scenario.course import Safety
+from fallwork.scenario import Correction, Excluded, Lab, Measured, Recording, Section, with_numbers
+from fallwork.scenario.course import CourseData, Safety
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
 

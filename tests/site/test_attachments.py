@@ -11,7 +11,8 @@ from democourse import refusal
 from fallwork.errors import Place
 from fallwork.scenario import Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
-from fallwork.site import attachments, plugin
+from fallwork.site import files as site_files
+from fallwork.site import plugin
 from fallwork.site.publication import Opening, publish, refused_ahead
 
 GRAVITY = parse_quantity("9.81 m/s²", "acceleration")
@@ -78,7 +79,7 @@ def test_a_pattern_that_names_nothing_is_told_with_its_place() -> None:
     place = Place(file="site-data/course.yaml", line=7, column=3)
     declared = {"photos/*": None, "hand out.pdf": OPENS}
     said = replace(COURSE, attachments=declared, places={"attachments.hand out.pdf": place})
-    assert attachments.problems(said, FILE, dict.fromkeys(PHOTOS, FILE)) == [
+    assert site_files.undeclared(said, FILE, dict.fromkeys(PHOTOS, FILE)) == [
         "site-data/course.yaml:7:3: no file hand out.pdf stands among the hand-written pages; "
         "correct the name, or take the line out"
     ]
@@ -91,11 +92,11 @@ def test_pictures_of_a_folder_are_declared_at_once(tmp_path: Path) -> None:
         path.parent.mkdir(exist_ok=True)
         path.write_bytes(b"text" if path.suffix == ".txt" else b"\0")
     asked = "attachments: {photos/*: always, handout.pdf: always, one/alone.png: always}"
-    assert attachments.problems(COURSE, FILE, files)[-1].endswith(asked)
+    assert site_files.undeclared(COURSE, FILE, files)[-1].endswith(asked)
     declared = {"*.p*": None, "photos/*": None, "photos/two.png": OPENS}
     course = replace(COURSE, attachments=declared)
-    assert attachments.problems(course, FILE, files) == []
-    assert [attachments.opens(course, name) for name in names] == [None, OPENS, None, None, None]
+    assert site_files.undeclared(course, FILE, files) == []
+    assert [site_files.opens(course, name) for name in names] == [None, OPENS, None, None, None]
 
 
 def test_undeclared_files_are_refused_and_checked_for(

@@ -31,7 +31,6 @@ frames.hang()
 moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 """
 PUBLISH = START + 'publish(Path("mkdocs.yml"), as_of=moment, now=moment)'
-EMIT = START + 'main(["emit", "pages", "--as-of", "2026-11-24T12:00"])'
 STAFF = START + 'main(["publish", "--edition", "staff"])'
 PREVIEW = START + 'preview(Path("mkdocs.yml"), port=int(sys.argv[1]))'
 KINDS = ("incline-held", "pulley-on-a-string", "push-away")  # in an everyday run
@@ -54,10 +53,12 @@ def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -
 
 
 def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(
-    tmp_path: Path,
+    tmp_path: Path, thorough: bool
 ) -> None:
-    one = copy_of_the_course(tmp_path / "course")
-    other = copy_of_the_course(tmp_path / "deeper" / "Übung 1")
+    """Drawings are compared among the tests of figures."""
+    labs = ("level-track", *KINDS)
+    one = copy_of_the_course(tmp_path / "course", whole=thorough, labs=labs)
+    other = copy_of_the_course(tmp_path / "deeper" / "Übung 1", whole=thorough, labs=labs)
     run(PUBLISH, one, PLAIN)
     run(PUBLISH, other, ODD, umask=0o077)
     files, others = bytes_below(one / "site"), bytes_below(other / "site")
@@ -73,16 +74,6 @@ def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(
     assert own | {"2026-autumn/level-track-frictionless/solution.html"} < {*files}
     menu = files["reading.html"].decode()  # the short navigation
     assert ("2026-autumn/level-track/index.html" in menu, "prelab.html" in menu) == (True, False)
-
-
-def test_every_kind_of_set_up_gives_the_same_pages(tmp_path: Path, thorough: bool) -> None:
-    """Their drawings are compared among the tests of figures."""
-    one = copy_of_the_course(tmp_path / "one", whole=thorough, labs=KINDS)
-    other = copy_of_the_course(tmp_path / "other" / "Übung 1", whole=thorough, labs=KINDS)
-    run(EMIT, one, PLAIN)
-    run(EMIT, other, ODD)
-    assert len(bytes_below(one / "pages")) > (300 if thorough else 75)
-    assert bytes_below(one / "pages") == bytes_below(other / "pages")
 
 
 def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open: Path) -> None:

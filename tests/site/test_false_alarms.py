@@ -18,18 +18,11 @@ from democourse import PROJECT, as_built
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import PageFile, addresses, build_pages, held_back, open_records, written
 from fallwork.pages.schedule import events_of
-from fallwork.scenario import (
-    CourseData,
-    Lab,
-    Quantity,
-    Scenario,
-    Withdrawal,
-    load_course,
-    with_numbers,
-)
+from fallwork.scenario import CourseData, Quantity, Scenario, Withdrawal, load_course, with_numbers
+from fallwork.scenario.term import Lab
 from fallwork.site.audit import Audit, Finding, copies_of, look_through
 from fallwork.site.audit_numbers import readings
-from fallwork.site.audit_reading import passages
+from fallwork.site.reading import passages
 
 DEMO = load_course(PROJECT / "site-data")
 TERM = next(term for term in DEMO.terms if term.id == "2026-autumn")
@@ -87,7 +80,7 @@ def found_in_site(site: Path, data: CourseData, now: datetime) -> list[Finding]:
         look_through(
             site,
             held=held_back(data, now),
-            steps={each.text for each in addresses(data, now)},
+            steps={*addresses(data, now)},
             copies=copies_of(data.root, tuple(open_records(data, now))),
             sources={},
             packaged=lambda address: None,

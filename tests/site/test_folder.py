@@ -1,13 +1,25 @@
-"""Whose folder a site may take, and how it takes it."""
+"""Whose folder a site may take, and how it takes it; whatever happens to a publication, a whole
+site stands with its record: the old ones or the new.
 
+Faults are planted where the interpreter reports that something is written (PEP 578, read), in a
+process of its own: the disk is full from there on, writing is forbidden, or the process is killed.
+"""
+
+import errno
 import os
+import shutil
+import signal
 import subprocess
+import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from democourse import NOW, Pages, bytes_below
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
+from fallwork.site.publication import publish
 
 
 def make(path: Path, **files: str) -> Path:
@@ -139,3 +151,142 @@ def test_what_was_killed_between_the_two_places_is_finished(
     assert held(tmp_path / "site")["page"] == "new"
     assert folder.recorded(tmp_path / "site") == 7
     assert names(tmp_path) == ["record", "site"]
+
+
+# ---- whatever happens
+
+CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
+SPREAD = 1  # of the writes of pages and of the removals of old ones, besides record and swaps
+State = tuple[dict[str, bytes], dict[str, bytes]]
+
+
+def writes(event: str, args: tuple[object, ...]) -> bool:
+    if event == "open":
+        path, mode, flags = args
+        opened = isinstance(flags, int) and bool(flags & (os.O_WRONLY | os.O_RDWR))
+        return not str(path).startswith("/dev/") and (
+            opened or any(letter in str(mode or "") for letter in "wax+")
+        )
+    return event in CHANGES or (event == "ctypes.dlsym" and args[1] == "renameat2")
+
+
+def child(work: Callable[[], object]) -> int:
+    """``work`` in a process of its own: 0 if it was done, 1 if it raised what is told in a
+    sentence, 2 for any other error, minus the signal where one ended the process.
+    """
+    process = os.fork()
+    if process:
+        return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1])
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        work()
+        os._exit(0)
+    except PublicationError:
+        os._exit(1)
+    except BaseException:
+        os._exit(2)
+
+
+def written(config_file: Path, notes: Path) -> list[str]:
+    """Every write of a publication, in order, as lines that tell what is written."""
+
+    def noted() -> None:
+        out = os.open(notes, os.O_WRONLY | os.O_CREAT)
+
+        def note(event: str, args: tuple[object, ...]) -> None:
+            if writes(event, args):
+                os.write(out, f"{event} {args[0]!r}\n".encode())
+
+        sys.addaudithook(note)
+        publish(config_file, now=NOW)
+
+    assert child(noted) == 0
+    return notes.read_text("utf-8").splitlines()
+
+
+def struck(config_file: Path, at: int, fault: str) -> int:
+    """A publication that meets with a fault at its n-th write."""
+    seen = 0
+
+    def strike(event: str, args: tuple[object, ...]) -> None:
+        nonlocal seen
+        if not writes(event, args):
+            return
+        seen += 1
+        if seen == at and fault == "killed":
+            os.kill(os.getpid(), signal.SIGKILL)
+        full = fault == "full" and seen >= at and event in ("open", "os.mkdir")
+        if full or (fault == "forbidden" and seen == at):
+            number = errno.ENOSPC if full else errno.EACCES
+            raise OSError(number, os.strerror(number), str(args[0]))
+
+    def publishing() -> None:
+        sys.addaudithook(strike)
+        publish(config_file, now=NOW)
+
+    return child(publishing)
+
+
+@pytest.mark.parametrize("fault", ["full", "forbidden", "killed"])
+def test_a_fault_at_any_write_leaves_the_old_or_the_new(
+    config_file: Path, content: Path, pages: Pages, fault: str, tmp_path: Path, thorough: bool
+) -> None:
+    site, record = config_file.parent / "site", config_file.parent / "site-data/published"
+
+    def state() -> State:
+        return bytes_below(site), bytes_below(record)
+
+    def start() -> None:
+        for place in (site, record):
+            shutil.rmtree(place)
+            shutil.copytree(tmp_path / "kept" / place.name, place)
+
+    publish(config_file, now=NOW)
+    old = state()
+    for place in (site, record):
+        shutil.copytree(place, tmp_path / "kept" / place.name)
+    (content / "new.md").write_text("# New\n\n## Here\n", "utf-8")
+    steps = written(config_file, tmp_path / "notes")
+    new = state()
+    assert old[0] != new[0]
+    assert old[1] != new[1]
+    first = min(n for n, step in enumerate(steps, 1) if ".published." in step)
+    swaps = [n for n, step in enumerate(steps, 1) if "dlsym" in step]
+    assert len(swaps) == 2
+    spread = len(steps) if thorough else SPREAD
+    pages_of = range(1, first, max(1, first // spread))
+    cleaning = range(swaps[1] + 1, len(steps) + 1, max(1, (len(steps) - swaps[1]) // spread))
+    mixed = 0
+    for at in [*pages_of, *range(first, swaps[1] + 1), *cleaning]:
+        start()
+        status = struck(config_file, at, fault)
+        left = state()
+        allowed = {0: (new,), 1: (old,), -signal.SIGKILL: (old, new, (old[0], new[1]))}
+        assert left in allowed[status], (at, steps[at - 1], status)
+        if left == (old[0], new[1]):
+            mixed += 1
+            folder.put_right(record, site)  # before anything else, in the next publish or preview
+            assert state() == new
+        publish(config_file, now=NOW)
+        assert state() == new
+    assert mixed <= 1  # killed between the two swaps, which no system makes one
+    left_over = [path.name for path in config_file.parent.rglob(".*.building-*")]
+    assert left_over == []
+
+
+def test_two_publications_at_once_wait_for_each_other(config_file: Path, pages: Pages) -> None:
+    """The second starts while the first is at its swap, and finds its record complete."""
+    publish(config_file, now=NOW)
+    processes = []
+    for _ in range(3):
+        process = os.fork()
+        if not process:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+            pages["index.md"] += f"\nBy {os.getpid()}.\n"
+            publish(config_file, now=NOW)
+            os._exit(0)
+        processes.append(process)
+    assert [os.waitstatus_to_exitcode(os.waitpid(one, 0)[1]) for one in processes] == [0, 0, 0]
+    home = (config_file.parent / "site/index.html").read_text("utf-8")
+    assert sum(f"By {one}." in home for one in processes) == 1
+    assert list(config_file.parent.rglob(".*.building-*")) == []

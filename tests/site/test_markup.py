@@ -12,7 +12,7 @@ import pytest
 from lxml.html import HtmlElement
 from markdown import Markdown
 
-from fallwork.site.collection import navigation
+from fallwork.site.files import navigation
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 from fallwork.site.mathml import to_mathml, to_rows
 

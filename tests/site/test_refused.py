@@ -12,9 +12,9 @@ import yaml
 
 from democourse import NOW, Pages, exchange, refusal
 from fallwork.site import addresses
-from fallwork.site.elsewhere import in_markup, require_file_fetches_nothing
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
+from fallwork.site.reading import in_markup, require_nothing_fetched
 
 CASES: dict[str, dict[str, Any]] = yaml.safe_load(
     Path(__file__).with_name("refused.yaml").read_text("utf-8")
@@ -44,7 +44,8 @@ def test_it_is_told_and_changes_nothing(
         (root / file).write_text(f"{(root / file).read_text('utf-8')}{text}", "utf-8")
     for file in case.get("removed", ()):
         (root / file).unlink()
-    told = refusal(config_file)
+    asked = {"to": root / case["to"]} if "to" in case else {}
+    told = refusal(config_file, **asked, **case.get("asked", {}))
     expected = [
         re.sub(r"<(\S+\.\w+) ([^>]+)>", lambda found: place(root, *found.groups()), each).replace(
             "{folder}", str(root)
@@ -187,5 +188,5 @@ def test_what_is_fetched_is_found_and_not_what_is_only_followed_or_said(
 def test_files_beside_the_pages_are_looked_at(tmp_path: Path, name: str, text: str) -> None:
     (tmp_path / name).write_text(text)
     with pytest.raises(PublicationError, match="would be fetched from elsewhere"):
-        require_file_fetches_nothing(tmp_path / name, ())
-    require_file_fetches_nothing(tmp_path / name, [A])
+        require_nothing_fetched((), tmp_path / name)
+    require_nothing_fetched([A], tmp_path / name)

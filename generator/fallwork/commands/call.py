@@ -19,19 +19,10 @@ from fallwork.errors import FallworkError, said
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.mechanics.course import gravity_of
-from fallwork.scenario import (
-    CourseData,
-    Lab,
-    Scenario,
-    find_course,
-    from_here,
-    load_course,
-    load_scenario,
-    overrides_from_words,
-    with_numbers,
-)
-from fallwork.scenario.course import COURSE_FILE
+from fallwork.scenario import CourseData, Lab, Scenario, find_course, from_here, load_course
+from fallwork.scenario.course import COURSE_FILE, load_scenario
 from fallwork.scenario.dates import iso_moment
+from fallwork.scenario.numbers import overrides_from_words, with_numbers
 from fallwork.scenario.quantity import LARGEST_EXPONENT, kinds, kinds_of_unit
 from fallwork.scenario.report import listed, meant, shown
 

@@ -8,16 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
-from fallwork.commands.call import (
-    COURSE_FOLDER,
-    CallError,
-    calculation,
-    counted,
-    course_folder,
-    course_of,
-    course_of_part,
-    scenario_in,
-)
+from fallwork.commands import call
+from fallwork.commands.call import calculation, counted
 from fallwork.commands.notes import on_course, on_scenario
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.lesson.notation import check_notation
@@ -25,7 +17,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import NoModeFound
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages import check_recordings
-from fallwork.pages.trials import evidence_of, gravity_estimate
+from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.published import check_published
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import check_revealed
@@ -41,10 +33,16 @@ def checked(paths: Sequence[Path]) -> Iterator[str]:
     is raised last, for the other files are worth reading all the same.
     """
     problems = []
-    for path in paths or [course_folder()]:
+    for path in paths or [call.course_folder()]:
         try:
-            root = _root(path)
-            yield from _scenario(path) if root is None else _course(root)
+            if (root := _root(path)) is not None:
+                yield from _course(root)
+            else:
+                scenario, course = call.scenario_in(path), call.course_of(path)
+                _solve(scenario, course)
+                yield f"{path}: nothing wrong"
+                notes = on_scenario(str(path), scenario, course)
+                yield from map(scenario.notation.worded, notes)
         except FallworkError as error:
             problems.append(str(error))
     if problems:
@@ -54,31 +52,27 @@ def checked(paths: Sequence[Path]) -> Iterator[str]:
 def _root(path: Path) -> Path | None:
     """The course that is meant: by its folder, the one that holds it, or one of its own files."""
     if not path.is_dir():
-        root = course_of_part(path)
+        root = call.course_of_part(path)
         return root and from_here(root)
-    if (path / COURSE_FOLDER).is_dir():
-        return path / COURSE_FOLDER
+    if (path / call.COURSE_FOLDER).is_dir():
+        return path / call.COURSE_FOLDER
     within = find_course(path)
     if within is not None and within != path.absolute():
-        raise CallError("in-a-course", path=path, course=from_here(within))
+        raise call.CallError("in-a-course", path=path, course=from_here(within))
     return path
 
 
-def _scenario(path: Path) -> Iterator[str]:
-    scenario = scenario_in(path)
-    course = course_of(path)
-    _solve(scenario, course)
-    yield f"{path}: nothing wrong"
-    yield from map(scenario.notation.worded, on_scenario(str(path), scenario, course))
-
-
 def _course(root: Path) -> Iterator[str]:
-    data, published = load_course(root, record=False), None
-    now = datetime.now(UTC)
+    data, published, now = load_course(root, record=False), None, datetime.now(UTC)
     try:
         data = load_course(root)
         check_published(data, now)
-        _check_addresses(data, now)
+        if record := addresses.read_record(data):
+            # Not those of pages written by hand: their headings are known once they are built.
+            terms = (*(term.id for term in data.terms), *(term for term, _ in data.published))
+            there, own = {*course_addresses(data, now)}, {"step", *terms}
+            kept = {each: since for each, since in record.items() if each.partition("/")[0] in own}
+            addresses.check(there.__contains__, kept, moment=now, for_students=False)
     except FallworkError as error:
         published = error
     check_notation(data.course)
@@ -127,19 +121,3 @@ def _solve(scenario: Scenario, data: CourseData | None) -> None:
     except NoModeFound as error:
         place = scenario.places.get("run") or Place(file=scenario.id)
         raise BadInput((Problem(place, *error.reason.words),)) from error
-
-
-def _check_addresses(data: CourseData, now: datetime) -> None:
-    """Raise ``LostError`` for addresses on record that the course's own pages no longer have.
-
-    Pages written by hand aren't looked at: where their headings stand is known once they are built.
-    """
-    if record := addresses.read_record(data):
-        present = {address.text for address in course_addresses(data, now)}
-        terms = (*(term.id for term in data.terms), *(term for term, _ in data.published))
-        own = {"step", *terms}
-
-        def has(address: str) -> bool:
-            return address in present or address.partition("/")[0] not in own
-
-        addresses.check(has, record, moment=now, for_students=False)

@@ -7,12 +7,14 @@ values that a student has found, such as ``tension=0.78 N``, it also says what f
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from itertools import groupby
 from math import hypot
 from operator import itemgetter
 from typing import Any
 
 from fallwork.commands.call import CallError, as_json, columns, key_source, named_by, read_amount
+from fallwork.errors import said
 from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import Following, following, results
 from fallwork.lesson.document import Lesson
@@ -30,20 +32,11 @@ from fallwork.scenario import Scenario, Slider, as_written
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import shown
 
+_said = partial(said, "commands")
 _NOISE = 1e-12  # of the sum of a system's works and energies
 _WIDEST = 60  # characters, of words beside which values stand below one another
 _OF_PHASE = ("duration", "accelerations", "displacements", "start_velocities", "end_velocities")
-_ALL = "  Other choices of system"
-_SOME = (
-    "  Some other choices of system, without what takes up no energy and does no work "
-    "(the scenario’s systems name any other)"
-)
 _Given = Sequence[tuple[Symbol, float]]
-_HEAD = """\
-{scenario.title}
-{scenario.id}; g = {gravity:.10g} m/s²; results to {figures} significant figures, \
-with ± where the givens leave more than the last of them uncertain
-Every object counts positive in its own sense: forward on a surface, downward for what hangs."""
 
 
 def answer_key(
@@ -110,7 +103,7 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
         if isinstance(thing, Slider) and thing.wheels
     }
     used = [(p, as_written(each), wheels.get(p, "")) for p, each in quantities_of(scenario)]
-    head = _HEAD.format(scenario=scenario, gravity=solution.gravity, figures=figures)
+    head = _said("key-head", scenario=scenario, gravity=solution.gravity, figures=figures)
     blocks = [[head], ["Numbers used", *columns(used, widest=_WIDEST)]]
     rows = _rows(scenario, apparatus, solution)
     known = _uncertainties(case, rows)
@@ -126,7 +119,8 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
             heading = f"  System: {title}" if title else f"Phase: {phase.name}{ends}"
             blocks.append([heading, *columns(cells, 4 if title else 2, _WIDEST)])
         others = list(_others(scenario, apparatus, phase, figures))
-        blocks.append([_ALL if is_small(apparatus) else _SOME, *columns(others, 4, _WIDEST)])
+        which = _said("all-others" if is_small(apparatus) else "some-others")
+        blocks.append([f"  {which}", *columns(others, 4, _WIDEST)])
     if notes := notes_of(solution, the):
         blocks.append(["Notes", *(f"  {note}" for note in notes)])
     return "\n\n".join("\n".join(block) for block in blocks)

@@ -24,7 +24,7 @@ from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.trials import evidence_of, findings_of, gravity_estimate
+from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
@@ -33,7 +33,7 @@ from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Sl
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
 _said = partial(said, "commands")
-FEWEST = 3  # values: so many don't come out the same twice
+FEWEST, _SEVERAL = 3, 2  # values, and lists or files: so many don't come out the same twice
 KEYS = {measurand: key for key, measurand in MEASURANDS.items()}  # in a term file
 
 
@@ -43,7 +43,9 @@ def note(where: Place | str, words: str) -> str:
 
 
 def on_course(data: CourseData, now: datetime) -> Iterator[str]:
-    """What happens in each lab and in each scenario that no lab uses; then all notes."""
+    """What happens in each lab and in each scenario that no lab uses; then all notes, at last those
+    on pages written by hand, and files beside them, at which a publication would stop.
+    """
     labs = [(term, lab) for term in data.terms for lab in term.labs]
     for term, lab in labs:
         yield f"{term.id}/{lab.id}: {_happening(lab.variant, data).sentence()}"
@@ -60,7 +62,13 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     noted += [((each.place, str(each)) for each in revealed(data, now))]
     yield from (note(*each) for each in chain(*noted))
     yield from on_address(data)
-    yield from (note(*each) for each in _on_own_pages(data))
+    settings = data.root.parent / "mkdocs.yml"
+    if settings.is_file():
+        from fallwork.site.publication import refused_ahead
+
+        for told in refused_ahead(settings, data):
+            where, _, words = told.partition(": ")
+            yield note(where, words)
 
 
 def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
@@ -74,17 +82,6 @@ def on_address(data: CourseData) -> Iterator[str]:
     """Whether a link that is copied is a whole address."""
     if not data.course.url:
         yield note(f"{data.root}/course.yaml", _said("without-url"))
-
-
-def _on_own_pages(data: CourseData) -> Noted:
-    """Pages written by hand, and files beside them, at which a publication would stop."""
-    settings = data.root.parent / "mkdocs.yml"
-    if settings.is_file():
-        from fallwork.site.publication import refused_ahead
-
-        for told in refused_ahead(settings, data):
-            where, _, words = told.partition(": ")
-            yield where, words
 
 
 def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
@@ -112,12 +109,9 @@ def _on_numbers(file: str, scenario: Scenario) -> Noted:
 
 def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
-    found = review(scenario, local_gravity(data))
-    for words in (
-        *short_of_its_distance(_happening(scenario, data)),
-        *advice(found, scenario.nouns),
-    ):
-        yield scenario.places.get("run", file), words
+    found, where = review(scenario, local_gravity(data)), scenario.places.get("run", file)
+    short = short_of_its_distance(_happening(scenario, data))
+    yield from ((where, words) for words in (*short, *advice(found, scenario.nouns)))
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
@@ -141,8 +135,8 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     told = [
         *short_of_its_distance(run),
         *otherwise(run, _happening(lab.scenario, data), "scenario"),
-        *otherwise(run, shown, "example"),
     ]
+    told += otherwise(run, shown, "example")
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
         told += [f"example: {words}" for words in short_of_its_distance(shown)]
     safety = data.course.safety
@@ -151,9 +145,8 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
         told.append(_said("heavy", **names, limits=safety.heavy_from))
     yield from ((lab.places[""], words) for words in told)
     known = {None, *lab.scenario.places.values()}
-    for doubt in dict.fromkeys((*doubts(lab.variant), *doubts(example))):
-        if doubt.place not in known:
-            yield from _doubts("", [doubt])
+    every = dict.fromkeys((*doubts(lab.variant), *doubts(example)))
+    yield from _doubts("", (doubt for doubt in every if doubt.place not in known))
 
 
 def _on_trials(lab: Lab, data: CourseData) -> Noted:
@@ -193,7 +186,7 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
 
 
 def _copied(data: CourseData) -> Noted:
-    """Labs whose trials are those of a lab before them."""
+    """Labs that have trials in common with a lab before them which can't be alike by chance."""
     labs = [
         (f"{lab.id} in {term.id}", lab, lab.measured)
         for term in data.terms
@@ -203,26 +196,21 @@ def _copied(data: CourseData) -> Noted:
     labs.sort(key=lambda each: each[1].opens)
     for at, (_, lab, measured) in enumerate(labs):
         for name, _, earlier in labs[:at]:
-            if same := _same(measured, earlier):
+            files = {*measured.digests.values()} & {*earlier.digests.values()}
+            same = f"{len(files)} of the files with trials"
+            if len(files) < _SEVERAL:
+                same = "the trials in a file" if files else ""
+            values, others = _typed(measured), _typed(earlier)
+            keys = [key for key, each in values.items() if each == others.get(key)]
+            if len(keys) >= _SEVERAL or any(len(values[key]) >= FEWEST for key in keys):
+                same = same or f"the values of {listing(keys)}"
+            if same:
                 words = _said("copied", lab=lab.id, same=same, other=name)
                 yield lab.places["measured"], words
 
 
-def _same(one: Measured, other: Measured) -> str:
-    """What two labs have in common that can't be by chance; "" for nothing."""
-    files = {*one.digests.values()} & {*other.digests.values()}
-    if files:
-        many = len(files) > 1
-        return f"{len(files)} of the files with trials" if many else "the trials in a file"
-    values, others = (
-        {
-            key: tuple(
-                q and q.value for q in ([each.value] if isinstance(each, GivenMean) else each)
-            )
-            for key, each in measured.values.items()
-        }
-        for measured in (one, other)
-    )
-    keys = [key for key, each in values.items() if each == others.get(key)]
-    lists = [key for key in keys if len(values[key]) >= FEWEST]
-    return f"the values of {listing(keys)}" if lists or len(keys) > 1 else ""
+def _typed(measured: Measured) -> dict[str, list[float | None]]:
+    """The values that were typed in, by their keys."""
+    said = measured.values.items()
+    given = {key: (v.value,) if isinstance(v, GivenMean) else v for key, v in said}
+    return {key: [each.value if each else None for each in values] for key, values in given.items()}

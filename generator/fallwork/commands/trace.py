@@ -11,7 +11,7 @@ from fallwork.lesson.document import Lesson, Marked
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.pages.context import Context, GivenLab
-from fallwork.pages.schedule import SOLUTION
+from fallwork.pages.schedule import EXAMPLE, SOLUTION
 from fallwork.pages.worked import worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
@@ -37,12 +37,11 @@ def traced(
     context = Context(data, read_moment(None, data.course.zone), telling=False)
     own = overrides_from_words(numbers)
     lines: list[str] = []  # all of them before the first is told: what is wrong stands alone
-    gravity, digits = context.gravity, context.digits
     for given in _wanted(context, lab, term, own):
         lines.append(", ".join([f"{given.lab.id} in {given.term.id}", *numbers]))
         if own:  # without what the trials say
             other = with_numbers(given.lab.variant, own)
-            found = worked(other, gravity=gravity, digits=digits, numbers=True, telling=False)
+            found = worked(given.lab, EXAMPLE, other, data.course, telling=False)
         else:
             found = context.worked(given, SOLUTION)
         lines += _of_lab(context, given, found.lesson, amount, of)
@@ -77,33 +76,28 @@ def _wanted(
 def _of_lab(
     context: Context, given: GivenLab, lesson: Lesson, amount: Amount, of: str | None
 ) -> Iterator[str]:
+    figures = context.data.course.significant_figures
     symbols = {each.of.id: each.of for each in (*results(lesson), *slips(lesson))}
-    ids = set(symbols) if of is None else {each.id for each in named_by(of, symbols.values())}
+    ids = {each.id for each in named_by(of, symbols.values())} if of else {*symbols}
     found = [
         match
-        for match in matches(lesson, amount.number, context.digits)
+        for match in matches(lesson, amount.number, figures)
         if match.found.of.id in ids and amount.unit in ("", _unit(match.found))
     ]
     for match in found:
         yield from _told(context, given, match)
-    if not found:
-        near = _nearest(lesson, amount, ids if of else None, context.digits)
+    if not found:  # how far it is from the nearest result that can be meant, where that is told
+        off = {
+            abs(one.value - amount.value) / abs(one.value): one
+            for one in results(lesson)
+            if one.value and (one.of.id in ids if of else amount.unit == _unit(one))
+        }
+        near = ""
+        if off and min(off) <= NEAR:
+            one, share = off[min(off)], rounded(100 * min(off), 2).text
+            right = f"{plain(one.of)} = {_right(one, figures)}"
+            near = f"; nearest is the {one.of.meaning}, {right}, {share} % off"
         yield f"  nothing that is known gives this number{near}"
-
-
-def _nearest(lesson: Lesson, amount: Amount, ids: set[str] | None, figures: int) -> str:
-    """How far it is from the nearest result that can be meant, where that is told."""
-    off = {
-        abs(one.value - amount.value) / abs(one.value): one
-        for one in results(lesson)
-        if one.value and (one.of.id in ids if ids else amount.unit == _unit(one))
-    }
-    if not off or min(off) > NEAR:
-        return ""
-    one = off[min(off)]
-    share = rounded(100 * min(off), 2).text
-    right = _right(one, figures)
-    return f"; nearest is the {one.of.meaning}, {plain(one.of)} = {right}, {share} % off"
 
 
 def _right(found: Found, figures: int) -> str:
@@ -123,7 +117,8 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
         ", but for rounding on the way": not match.close and slip is None,
     }
     doubt = "".join(words for words, true in doubts.items() if true)
-    what, right = f"  {found.of.meaning}, {plain(found.of)}", _right(found, context.digits)
+    right = _right(found, context.data.course.significant_figures)
+    what = f"  {found.of.meaning}, {plain(found.of)}"
     if slip is None:
         yield f"{what} = {right}: right{doubt}"
     else:

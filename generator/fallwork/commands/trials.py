@@ -12,16 +12,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from fallwork.commands.call import (
-    CallError,
-    Source,
-    as_json,
-    calculation,
-    columns,
-    counted,
-    key_source,
-    source_of,
-)
+from fallwork.commands import call
+from fallwork.commands.call import Source
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
@@ -33,7 +25,7 @@ from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.trials import (
+from fallwork.pages.worked import (
     evidence_of,
     gravity_estimate,
     settings_of,
@@ -42,6 +34,9 @@ from fallwork.pages.trials import (
 )
 from fallwork.scenario import CourseData, Lab, Measured
 from fallwork.scenario.trials import ALL
+
+_OF_MEANS = ("n", "mean", "standard deviation", "u of the mean", "95 %")
+_OF_VERDICTS = ("predicted", "difference", "percent error", "limit", "verdict")
 
 
 def analysed_trials(
@@ -53,12 +48,12 @@ def analysed_trials(
     """
     if scenario is None:
         if term is not None or not files:
-            raise CallError("no-lab" if term else "no-files")
+            raise call.CallError("no-lab" if term else "no-files")
         records = of_one_kind(read_all(files))
         evidence, figures = Evidence(analysis=analyse(records, Settings())), 3
     else:
-        source = source_of(scenario, term)
-        gravity, figures = local_gravity(source.course), calculation(source.course).figures
+        source = call.source_of(scenario, term)
+        gravity, figures = local_gravity(source.course), call.calculation(source.course).figures
         evidence = _evidence(files, source, gravity)
         if not json:
             evidence = with_judgement(evidence, source.scenario, gravity)
@@ -67,13 +62,13 @@ def analysed_trials(
         return [_table(evidence, figures)]
     content = trials_json(evidence.analysis)
     content["notes"] += on_means(evidence)
-    return as_json(content)
+    return call.as_json(content)
 
 
 def local_gravity(data: CourseData | None) -> Estimate:
     """The course's gravity in m/s²; without a course the standard one, which is exact."""
     if data is None:
-        return Estimate(value=calculation(None).gravity, u=0.0)
+        return Estimate(value=call.calculation(None).gravity, u=0.0)
     return gravity_estimate(data.course)
 
 
@@ -82,11 +77,9 @@ def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evide
     where none is named.
     """
     lab, said = source.lab, source.lab.measured if source.lab else None
-    if not files and lab is None:
-        raise CallError("neither")
-    if not files and lab is not None:
-        if said is None:
-            raise CallError("no-trials", lab=lab.id)
+    if not files:
+        if lab is None or said is None:
+            raise call.CallError("no-trials", lab=lab.id) if lab else call.CallError("neither")
         return evidence_of(lab, gravity)
     records, measured, notes = read_all(files), Measured(), list[str]()
     if lab is not None and said is not None:
@@ -109,9 +102,8 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
         return Path(record.place.file).resolve(), record.place.line
 
     said_of = {key: getattr(said, key) for key in ("excluded", "included", "windows")}
-    meant: dict[str, str | None] = {
-        each.trial: None for every in said_of.values() for each in every
-    }
+    named = [each.trial for every in said_of.values() for each in every]
+    meant: dict[str, str | None] = dict.fromkeys(named)
     if not {*meant} - {ALL}:
         return said, []
     given = {origin(pair.record): pair.record.name for pair in paired(records)}
@@ -136,65 +128,41 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
 
 def _table(evidence: Evidence, figures: int) -> str:
     """Every trial, the means, against the prediction if there is one, and what was assumed."""
-    analysis = evidence.analysis
-    blocks = [_trials(evidence, figures), _means(evidence, figures), _against(evidence, figures)]
-    notes = [*analysis.exceptions, *analysis.notes, *on_means(evidence)]
-    texts = [
-        "\n".join(columns([head, *([f"  {first}", *more] for first, *more in rows)], 0))
-        for head, *rows in filter(None, blocks)
-        if rows
-    ]
-    if notes:
+    analysis, judged = evidence.analysis, evidence.judgement
+    trials, means = analysis.trials, analysis.summary
+    there = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
+    blocks = [[["Trial", *(f"{say.quantity_words(q)} in {say.UNITS[q]}" for q in there)]]]
+    for trial in trials:
+        name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
+        values = (say.in_trial(trial, q, means.get(q), figures) for q in there)
+        blocks[0].append([f"  {name}", *values])
+    blocks.append([["Mean over the trials", *_OF_MEANS]])
+    for quantity, found in means.items():
+        unit, deviation = say.UNITS[quantity], found.standard_deviation
+        cells = [
+            say.unknown() if found.n is None else str(found.n),
+            say.shown(found, unit, figures),
+            "" if deviation is None and found.u is not None else say.size(deviation, unit),
+            say.size(found.u, unit),
+            say.interval(found.interval_95, found.u, unit, figures),
+        ]
+        blocks[1].append([f"  {say.quantity_words(quantity)}", *cells])
+    blocks.append([["Against the prediction", *_OF_VERDICTS]])
+    for quantity, against in judged.comparison.quantities.items() if judged else ():
+        overall, unit = against.overall, say.UNITS[quantity]
+        cells = [
+            say.amount(overall.expected, unit, figures),
+            say.shown(overall.difference, unit, figures),
+            "" if overall.percent is None else say.size(overall.percent, "%"),
+            say.size(overall.limit, unit),
+            overall.verdict.value,
+        ]
+        blocks[2].append([f"  {say.quantity_words(quantity)}", *cells])
+    texts = ["\n".join(call.columns(block, 0)) for block in blocks if len(block) > 1]
+    if notes := [*analysis.exceptions, *analysis.notes, *on_means(evidence)]:
         texts.append("\n  ".join(["Notes", *notes]))
     simulated = ["The data are simulated."] if evidence.simulated else []
     return "\n\n".join([*simulated, *texts]).replace("\u00a0", " ")
-
-
-def _trials(evidence: Evidence, figures: int) -> list[list[str]]:
-    trials, means = evidence.analysis.trials, evidence.analysis.summary
-    there = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
-    rows = [["Trial", *(f"{say.quantity_words(q)} in {say.UNITS[q]}" for q in there)]]
-    for trial in trials:
-        name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
-        rows.append([name, *(say.in_trial(trial, q, means.get(q), figures) for q in there)])
-    return rows
-
-
-def _means(evidence: Evidence, figures: int) -> list[list[str]]:
-    rows = [["Mean over the trials", "n", "mean", "standard deviation", "u of the mean", "95 %"]]
-    for quantity, found in evidence.analysis.summary.items():
-        unit, deviation = say.UNITS[quantity], found.standard_deviation
-        rows.append(
-            [
-                say.quantity_words(quantity),
-                say.unknown() if found.n is None else str(found.n),
-                say.shown(found, unit, figures),
-                "" if deviation is None and found.u is not None else say.size(deviation, unit),
-                say.size(found.u, unit),
-                say.interval(found.interval_95, found.u, unit, figures),
-            ]
-        )
-    return rows
-
-
-def _against(evidence: Evidence, figures: int) -> list[list[str]]:
-    if evidence.judgement is None:
-        return []
-    heads = ("predicted", "difference", "percent error", "limit", "verdict")
-    rows = [["Against the prediction", *heads]]
-    for quantity, found in evidence.judgement.comparison.quantities.items():
-        overall, unit = found.overall, say.UNITS[quantity]
-        rows.append(
-            [
-                say.quantity_words(quantity),
-                say.amount(overall.expected, unit, figures),
-                say.shown(overall.difference, unit, figures),
-                "" if overall.percent is None else say.size(overall.percent, "%"),
-                say.size(overall.limit, unit),
-                overall.verdict.value,
-            ]
-        )
-    return rows
 
 
 # ---- simulated
@@ -211,28 +179,25 @@ def simulated_trials(
     to: Path | None,
 ) -> list[str]:
     """The CSV text, or where it was written: one file for a name in .csv, else one a trial."""
-    what, calculation = key_source(scenario, term=term, numbers=numbers)
-    if not solve(apparatus_of(what, calculation.gravity)).moves:
-        raise CallError("nothing-moves", scenario=what.id)
+    what, course = call.key_source(scenario, term=term, numbers=numbers)
+    if not solve(apparatus_of(what, course.gravity)).moves:
+        raise call.CallError("nothing-moves", scenario=what.id)
     behaviour = Behaviour()
     if rate is not None:
         behaviour = replace(behaviour, position_rate=rate, force_rate=rate)
-    gravity = Estimate(value=calculation.gravity, u=0.0)
+    gravity = Estimate(value=course.gravity, u=0.0)
     found = simulate(what, gravity, trials=trials, seed=seed, behaviour=behaviour)
     if to is None:
         return [csv_of(found, seed=seed).rstrip("\n")]
     if to.suffix not in ("", ".csv") and not to.is_dir():
         file, folder = to.with_suffix(".csv"), to.with_suffix("")
-        raise CallError("file-name", path=to, file=file, folder=folder)
-    if to.suffix == ".csv":
-        texts = {to: csv_of(found, seed=seed)}
-    else:
-        texts = {to / f"{trial.record.name}.csv": csv_of([trial], seed=seed) for trial in found}
-    for path in texts:
-        if path.exists():
-            raise CallError("file-there", path=path)
+        raise call.CallError("file-name", path=to, file=file, folder=folder)
+    texts = {to / f"{trial.record.name}.csv": csv_of([trial], seed=seed) for trial in found}
+    texts = {to: csv_of(found, seed=seed)} if to.suffix == ".csv" else texts
+    if there := [path for path in texts if path.exists()]:
+        raise call.CallError("file-there", path=there[0])
     for path, text in texts.items():
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
-    made, files = counted(len(found), "simulated trial"), counted(len(texts), "file")
+    made, files = call.counted(len(found), "simulated trial"), call.counted(len(texts), "file")
     return [f"{to}: {made} in {files}, seed {seed}"]

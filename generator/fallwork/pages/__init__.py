@@ -4,25 +4,8 @@ Takes a course's data, the moment and the edition; gives the files of the site's
 in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
-from fallwork.pages.build import Address, addresses, build_pages, on_paper
+from fallwork.pages.asked import check_recordings
+from fallwork.pages.build import GENERAL, addresses, build_pages, on_paper
 from fallwork.pages.context import Known
-from fallwork.pages.general import GENERAL
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
 from fallwork.pages.markdown import PageFile
-from fallwork.pages.recordings import check_recordings
-
-__all__ = [
-    "GENERAL",
-    "Address",
-    "Answer",
-    "HeldBack",
-    "Known",
-    "PageFile",
-    "addresses",
-    "build_pages",
-    "check_recordings",
-    "held_back",
-    "on_paper",
-    "open_records",
-    "written",
-]

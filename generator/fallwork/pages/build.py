@@ -7,43 +7,58 @@ the step stands this term and in earlier ones: a link to it is for when one does
 somebody works on.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from itertools import groupby
 from typing import Any
 
 from markupsafe import Markup
 
 from fallwork.errors import FallworkError
-from fallwork.figures import Figure
 from fallwork.lesson import reviewing
-from fallwork.lesson.document import Block, FigureSlot
+from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.notation import check_notation
-from fallwork.pages import corrections, recordings, schedule, staff
+from fallwork.lesson.words import texts
+from fallwork.measurement.statistics import coverage_factor
+from fallwork.pages import asked, schedule
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
-from fallwork.pages.general import GENERAL, general_pages
 from fallwork.pages.markdown import PageFile, block, plain
-from fallwork.pages.printed import Printed, printed, symbols_on
+from fallwork.pages.printed import printed, symbols_on
 from fallwork.pages.schedule import BENCH, DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
-from fallwork.scenario import CourseData, Term
+from fallwork.scenario import CourseData, FormerStep, as_written
 
 EDITIONS = (STUDENT, STAFF)
 SKETCH = FigureSlot(kind="sketch")
-
-
-@dataclass(eq=False)
-class EditionError(FallworkError):
-    """An edition that no page is written for."""
-
-    edition: str
-
-    def __str__(self) -> str:
-        return f'there is no edition "{self.edition}"; there is {" and ".join(EDITIONS)}'
+# The pages that stand once a course, to which every lab leads: name -> title, and what it is about.
+# A page of the author's own with the same name takes the place of one.
+GENERAL = {
+    "reading": (
+        "How to read a worked step",
+        "How a worked step is built, and how its signs, symbols and digits are meant",
+    ),
+    "safety": ("Working safely", "What to watch with carts, strings and falling masses"),
+    "uncertainty": (
+        "Uncertainty, and when values agree",
+        "How uncertain a mean, a line or a prediction is, and the one rule by which values agree",
+    ),
+}
+_ASKED = {  # what their templates ask for
+    "as_written": as_written,
+    "coverage_factor": coverage_factor,
+    "impacts": texts("impacts"),
+}
+_ASKED_OF_LABS: dict[str, Any] = {
+    "corrections": asked,
+    "recordings": asked,
+    "staff": asked,
+    "reviewing": reviewing,
+}
 
 
 def build_pages(
@@ -63,11 +78,11 @@ def build_pages(
     ``BadInput`` where a recording shows a step that isn't there.
     """
     if edition not in EDITIONS:
-        raise EditionError(edition)
+        raise FallworkError(f'there is no edition "{edition}"; there is {" and ".join(EDITIONS)}')
     check_notation(data.course)
     check_published(data, now)
     check_revealed(data, now)
-    recordings.check_recordings(data, now)
+    asked.check_recordings(data, now)
     return tuple(_pages(replace(_site(data, now, edition, known), handouts=handouts)))
 
 
@@ -78,38 +93,29 @@ def _site(data: CourseData, now: datetime, edition: str, known: Known | None) ->
 
 
 def _pages(site: Context) -> Iterator[PageFile]:
-    yield _home(site)
+    title, coming = site.data.course.title, schedule.coming(site.terms, site.now)
+    about = f"Labs of the course {title}: what is on now and what opens when"
+    front: dict[str, Any] = {"title": title, "description": about, "nav": True}
+    yield site.page("index.md", "home", front, events=site.with_labs(coming))
     for term in site.terms:
-        yield _term(site, term)
+        about = f"Labs of {term.title} with their dates"
+        front = {"title": term.title, "description": about, "term": term.id, "nav": True}
+        week = site.with_labs(schedule.this_week(term, site.now, site.data.course.zone))
+        over, path = site.is_earlier(term), f"{term.id}/index.md"
+        yield site.page(path, "term", front, over=over, term=term, week=week)
         for given in site.labs(term):
             for page in given.all_pages:
                 yield from _files(page)
-    yield from general_pages(site)
-    for listing in step_listings(site):
-        yield _step(site, listing)
+    for name, (title, about) in GENERAL.items():
+        front = {"title": title, "description": about, "nav": True}
+        yield site.page(f"{name}.md", name, front, **_ASKED)
+    for each in step_listings(site):
+        about, hidden = f"Where the step “{each.title}” stands", ["navigation", "toc"]
+        front = {"title": each.title, "description": about, "hide": hidden}
+        yield site.page(f"{each.path}.md", "step", front, searched=False, listing=each)
     yield PageFile(path="calendar.ics", content=calendar(site))
     if site.data.course.url:
         yield dates_page(site)
-
-
-# ---- the pages of the course
-
-
-def _home(site: Context) -> PageFile:
-    """What is on now, what opens when, and how a lab runs through the term."""
-    title, coming = site.data.course.title, schedule.coming(site.terms, site.now)
-    about = f"Labs of the course {title}: what is on now and what opens when"
-    events = site.with_labs(coming)
-    front = {"title": title, "description": about, "nav": True}
-    return site.page("index.md", "home", front, events=events)
-
-
-def _term(site: Context, term: Term) -> PageFile:
-    """What is on in a term this week, and its labs with their dates."""
-    about, over = f"Labs of {term.title} with their dates", site.is_earlier(term)
-    front = {"title": term.title, "description": about, "term": term.id, "nav": True}
-    week = site.with_labs(schedule.this_week(term, site.now, site.data.course.zone))
-    return site.page(f"{term.id}/index.md", "term", front, over=over, term=term, week=week)
 
 
 # ---- the pages of a lab
@@ -118,21 +124,27 @@ def _term(site: Context, term: Term) -> PageFile:
 def _files(page: LabPage) -> Iterator[PageFile]:
     """A page with its drawings and the files to download."""
     given, shown = page.given, page.shown
-    template = "withdrawn" if given.withdrawn else page.sub.template
-    told = () if given.withdrawn else tuple(printed(page))
-    figures = {slot: shown.draw(slot) for slot in _slots(page, told)}
-    evidence = shown.evidence if page.sub is DATA and not given.withdrawn else None
-    tables = () if evidence is None else tables_of(evidence)
+    there = not given.withdrawn
+    told = tuple(printed(page)) if there else ()
+    slots = [SKETCH] if there and page.sub in (OVERVIEW, BENCH) else []
+    blocks = (content for each in told for content in each.step.all_blocks)
+    slots += [content for content in blocks if isinstance(content, FigureSlot)]
+    figures = {slot: shown.draw(slot) for slot in slots}
+    paths = {slot: f"figures/{page.sub.name}-{each.id}.svg" for slot, each in figures.items()}
+    tables = tables_of(shown.evidence) if page.sub is DATA and there and shown.evidence else ()
 
     def draw(slot: FigureSlot) -> Markup:
-        return _drawing(page, figures[slot])
-
-    def shown_block(content: Block) -> Markup:
-        return block(content, shown.digits, draw)
+        """A figure with its text alternative and caption."""
+        return Markup(
+            f'<figure markdown="1" id="figure-{figures[slot].id}">\n'
+            f"![{plain(figures[slot].description)}]({paths[slot]})\n"
+            f'<figcaption markdown="span">{plain(figures[slot].caption)}</figcaption>\n'
+            "</figure>"
+        )
 
     yield given.site.page(
         page.source,
-        template,
+        page.sub.template if there else "withdrawn",
         _front(page),
         over=given.earlier or given.withdrawn,
         page=page,
@@ -140,16 +152,13 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         parts=[(part, list(steps)) for part, steps in groupby(told, lambda each: each.step.part)],
         symbols=symbols_on(page, told),
         digits=shown.digits,
-        block=shown_block,
+        block=partial(block, digits=shown.digits, draw=draw),
         drawings=list(map(draw, figures)),
         files=tables,
-        corrections=corrections,
-        recordings=recordings,
-        staff=staff,
-        reviewing=reviewing,
+        **_ASKED_OF_LABS,
     )
-    for figure in figures.values():
-        yield PageFile(path=f"{given.folder}/{_path(page, figure)}", content=figure.svg)
+    for slot, figure in figures.items():
+        yield PageFile(path=f"{given.folder}/{paths[slot]}", content=figure.svg)
     for table in tables:
         yield from table.files(given.folder)
 
@@ -172,49 +181,18 @@ def _front(page: LabPage) -> dict[str, Any]:
     }
 
 
-def _slots(page: LabPage, told: Iterable[Printed]) -> Iterator[FigureSlot]:
-    """Every figure of the page, in its order."""
-    if page.sub in (OVERVIEW, BENCH) and not page.given.withdrawn:
-        yield SKETCH
-    for step in (each.step for each in told):
-        for content in step.all_blocks:
-            if isinstance(content, FigureSlot):
-                yield content
-
-
-def _drawing(page: LabPage, figure: Figure) -> Markup:
-    """A figure with its text alternative and caption."""
-    return Markup(
-        f'<figure markdown="1" id="figure-{figure.id}">\n'
-        f"![{plain(figure.description)}]({_path(page, figure)})\n"
-        f'<figcaption markdown="span">{plain(figure.caption)}</figcaption>\n'
-        "</figure>"
-    )
-
-
-def _path(page: LabPage, figure: Figure) -> str:
-    """Where a drawing of the page stands, relative to it."""
-    return f"figures/{page.sub.name}-{figure.id}.svg"
-
-
-# ---- the pages of steps
+# ---- addresses
 
 
 @dataclass(frozen=True, kw_only=True)
 class StepListing:
     """A step's address, and the pages on which the step stands."""
 
-    scenario: str
-    id: str  # in the address
+    path: str  # from the site's root on, without ``.md`` or ``.html``
     step: str  # the step that it leads to: another one if it was renamed, "" if it's gone
     title: str
-    because: str = ""  # why it is gone
+    because: str  # why it is gone
     places: tuple[LabPage, ...]  # newest term first
-
-    @property
-    def path(self) -> str:
-        """From the site's root on, without ``.md`` or ``.html``."""
-        return f"step/{self.scenario}/{self.id}"
 
 
 def step_listings(site: Context) -> Iterator[StepListing]:
@@ -222,84 +200,39 @@ def step_listings(site: Context) -> Iterator[StepListing]:
     by_scenario: dict[str, list[LabPage]] = {}
     for there in site.everywhere():
         by_scenario.setdefault(there.given.lab.scenario.id, []).append(there)
-    for scenario, places in sorted(by_scenario.items()):
-        yield from _of_scenario(scenario, places)
-
-
-def _of_scenario(scenario: str, places: list[LabPage]) -> Iterator[StepListing]:
-    titles: dict[str, str] = {}
-    for there in places:
-        for step in there.steps:
+    for scenario, pages in sorted(by_scenario.items()):
+        titles: dict[str, str] = {}
+        for step in (step for there in pages for step in there.steps):
             titles.setdefault(step.id, step.title)
-    for id_, title in titles.items():
-        standing = tuple(there for there in places if there.holds(id_))
-        yield StepListing(scenario=scenario, id=id_, step=id_, title=title, places=standing)
-    for former in {step.id: step for there in places for step in there.former}.values():
-        yield StepListing(
-            scenario=scenario,
-            id=former.id,
-            step=former.now,
-            title=titles.get(former.now, "A step that was taken out"),
-            because=former.because,
-            places=tuple(there for there in places if former.now and there.holds(former.now)),
-        )
+        former = {step.id: step for there in pages for step in there.former}
+        for each in (*(FormerStep(id=id_, now=id_) for id_ in titles), *former.values()):
+            yield StepListing(
+                path=f"step/{scenario}/{each.id}",
+                step=each.now,
+                title=titles.get(each.now, "A step that was taken out"),
+                because=each.because,
+                places=tuple(there for there in pages if each.now and there.holds(each.now)),
+            )
 
 
-def _step(site: Context, listing: StepListing) -> PageFile:
-    about, hidden = f"Where the step “{listing.title}” stands", ["navigation", "toc"]
-    front = {"title": listing.title, "description": about, "hide": hidden}
-    return site.page(f"{listing.path}.md", "step", front, searched=False, listing=listing)
+def addresses(
+    data: CourseData, now: datetime, edition: str = STUDENT, known: Known | None = None
+) -> tuple[str, ...]:
+    """All addresses of the edition at ``now`` (aware), from the site's root on: of pages, of steps
+    on them (``2027-spring/level-track/prelab.html#tension``), former ones included, and of the
+    calendar, to which others subscribe. ``known`` as in ``build_pages``.
+    """
+    site = _site(data, now, edition, known)
+    found = ["index.html", "calendar.ics", *(["dates.html"] if data.course.url else [])]
+    found += [f"{name}.html" for name in GENERAL]
+    found += [f"{term.id}/index.html" for term in site.terms]
+    found += [f"{given.folder}/index.html" for given in site.labs()]
+    for there in site.everywhere():
+        found += [there.address, *(f"{there.address}#{anchor}" for anchor in there.anchors)]
+    return (*found, *(f"{listing.path}.html" for listing in step_listings(site)))
 
 
 def on_paper(data: CourseData, now: datetime, edition: str) -> tuple[str, ...]:
     """The addresses of the pages that are handed out on paper, of the terms that are on."""
     labs = _site(data, now, edition, None).labs()
     return tuple(page.address for given in labs for page in given.all_pages if page.on_paper)
-
-
-# ---- addresses
-
-
-@dataclass(frozen=True, kw_only=True, order=True)
-class Address:
-    """A page, a step on it, or the calendar."""
-
-    path: str  # "2027-spring/level-track/prelab.html"
-    anchor: str = ""  # the step's id, or ""
-    lab: str = ""  # "2027-spring/level-track"; "" for what belongs to none
-    step: str = ""  # the step that stands there now; "" for a page, or where none does any more
-
-    @property
-    def text(self) -> str:
-        """As it stands in a link, from the site's root on."""
-        return f"{self.path}#{self.anchor}" if self.anchor else self.path
-
-
-def addresses(
-    data: CourseData, now: datetime, edition: str = STUDENT, known: Known | None = None
-) -> tuple[Address, ...]:
-    """All addresses of the edition at ``now`` (aware), former ones of steps included.
-
-    ``known`` as in ``build_pages``.
-    """
-    return tuple(_addresses(_site(data, now, edition, known)))
-
-
-def _addresses(site: Context) -> Iterator[Address]:
-    yield Address(path="index.html")
-    yield Address(path="calendar.ics")  # others subscribe to this one and link to the next
-    if site.data.course.url:
-        yield Address(path="dates.html")
-    yield from (Address(path=f"{name}.html") for name in GENERAL)
-    for term in site.terms:
-        yield Address(path=f"{term.id}/index.html")
-    for given in site.labs():
-        yield Address(path=f"{given.folder}/index.html", lab=given.folder)
-    for there in site.everywhere():
-        path, lab = there.address, there.given.folder
-        yield Address(path=path, lab=lab)
-        for anchor, now in there.anchors.items():
-            step = "" if there.given.withdrawn else now
-            yield Address(path=path, anchor=anchor, lab=lab, step=step)
-    for listing in step_listings(site):
-        yield Address(path=f"{listing.path}.html", step=listing.step)

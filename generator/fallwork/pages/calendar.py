@@ -6,7 +6,7 @@ stands, ``dates.md`` with whole addresses. Only pages that are open are named by
 
 import re
 from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime
+from datetime import UTC
 from urllib.parse import urlsplit
 
 from fallwork.pages import schedule
@@ -41,41 +41,30 @@ def calendar(site: Context) -> str:
         "PRODID:-//Fallwork//Lab dates//EN",
         f"X-WR-CALNAME:{_text(site.data.course.title)}",
     ]
+    url = urlsplit(site.data.course.url)  # tells the events of this course from those of others
+    words = "-".join(re.findall(r"\w+", site.data.course.title.lower()))
+    host = f"{url.hostname}{url.path.rstrip('/').replace('/', '.')}" if url.hostname else words
     for term in (each for each in site.terms if not site.is_earlier(each)):
         for event in sorted(schedule.events_of(term, site.now), key=lambda event: event.at):
-            lines += _entry(site, event)
+            given = GivenLab(term=event.term, lab=event.lab, site=site)
+            section = event.section.id if event.section else "all"
+            at, to = f"{event.at.astimezone(UTC):%Y%m%dT%H%M%SZ}", f"{given.folder}/index.html"
+            lines += [
+                "BEGIN:VEVENT",
+                f"UID:{event.what}.{section}.{given.lab.id}.{given.term.id}@{host}",
+                f"DTSTAMP:{at}",
+                f"DTSTART:{at}",
+                f"SUMMARY:{_text(f'{_what(event)}: {given.title}')}",
+                *([f"URL:{site.absolute(to)}"] if site.data.course.url else []),
+                "END:VEVENT",
+            ]
     lines.append("END:VCALENDAR")
     return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
-
-
-def _entry(site: Context, event: Event) -> Iterator[str]:
-    given = GivenLab(term=event.term, lab=event.lab, site=site)
-    section = event.section.id if event.section else "all"
-    yield "BEGIN:VEVENT"
-    yield f"UID:{event.what}.{section}.{given.lab.id}.{given.term.id}@{_host(site)}"
-    yield f"DTSTAMP:{_utc(event.at)}"
-    yield f"DTSTART:{_utc(event.at)}"
-    yield f"SUMMARY:{_text(f'{_what(event)}: {given.title}')}"
-    if site.data.course.url:
-        yield f"URL:{site.absolute(f'{given.folder}/index.html')}"
-    yield "END:VEVENT"
-
-
-def _host(site: Context) -> str:
-    """What tells the events of this course from those of others."""
-    url = urlsplit(site.data.course.url)
-    if url.hostname:
-        return f"{url.hostname}{url.path.rstrip('/').replace('/', '.')}"
-    return "-".join(re.findall(r"\w+", site.data.course.title.lower()))
 
 
 def _what(event: Event) -> str:
     section = f" ({event.section.title})" if event.section else ""
     return f"{_WORDS[event.what]}{section}"
-
-
-def _utc(moment: datetime) -> str:
-    return f"{moment.astimezone(UTC):%Y%m%dT%H%M%SZ}"
 
 
 def _text(words: str) -> str:

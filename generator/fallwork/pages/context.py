@@ -14,16 +14,8 @@ from fallwork.lesson.document import Step
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import schedule
 from fallwork.pages.markdown import PageFile, filled
-from fallwork.pages.schedule import (
-    EXAMPLE,
-    OVERVIEW,
-    PRELAB,
-    SOLUTION,
-    STAFF_PAGES,
-    SUB_PAGES,
-    SubPage,
-)
-from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
+from fallwork.pages.schedule import OVERVIEW, PRELAB, SOLUTION, STAFF_PAGES, SUB_PAGES, SubPage
+from fallwork.pages.worked import Worked, worked
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
@@ -53,11 +45,6 @@ class Context:
     def revealed(self) -> tuple[Revealed, ...]:
         """What can be read elsewhere of labs that are held back."""
         return revealed(self.data, self.now)
-
-    @property
-    def digits(self) -> int:
-        """Significant figures of results."""
-        return self.data.course.significant_figures
 
     @property
     def staff(self) -> bool:
@@ -101,21 +88,13 @@ class Context:
             return sub.opens(lab) is not None
         return schedule.is_open(sub, lab, self.now)
 
-    # ---- what is worked out, once for each lab and page
-
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
-        """The numbers that a page shows, worked through; the prelab in symbols only."""
+        """The numbers that a page shows, worked through once; the prelab in symbols only."""
         key = (*given.key, sub.name)
         if key not in self.known:
-            base = worked(
-                self.example(given) if sub is EXAMPLE else given.lab.variant,
-                gravity=self.gravity,
-                digits=self.digits,
-                numbers=sub not in (PRELAB, *IN_SYMBOLS),
-                telling=self.telling,
-                safety=self.data.course.safety,
-            )
-            self.known[key] = with_measuring(base, given.lab, sub, self.data.course)
+            scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
+            course = self.data.course
+            self.known[key] = worked(given.lab, sub, scenario, course, telling=self.telling)
         return self.known[key]
 
     def example(self, given: "GivenLab") -> Scenario:
@@ -141,7 +120,7 @@ class Context:
         self,
         path: str,
         template: str,
-        front: Mapping[str, Any],
+        about: Mapping[str, Any],
         *,
         over: bool = False,
         searched: bool = True,
@@ -149,17 +128,13 @@ class Context:
     ) -> PageFile:
         """A page from a template, which may ask for all of this and for what is its own.
 
-        ``front`` is its front matter, which tells the site what stands there. Pages for staff and
-        what is ``over`` stay out of search engines; the latter, and what isn't to be ``searched``,
-        also out of the site's own search.
+        ``about`` goes into its front matter, which tells the site what stands there. Pages for
+        staff and what is ``over`` stay out of search engines; the latter, and what isn't to be
+        ``searched``, also out of the site's own search.
         """
-        front = {
-            "page": template,
-            **front,
-            **({"staff": True} if self.staff else {}),
-            **({"robots": "noindex"} if self.staff or over else {}),
-            **({"search": {"exclude": True}} if over or not searched else {}),
-        }
+        front = {"page": template, **about, **({"staff": True} if self.staff else {})}
+        front |= {"robots": "noindex"} if self.staff or over else {}
+        front |= {"search": {"exclude": True}} if over or not searched else {}
         values |= {"site": self, "course": self.data.course, "say": self.say}
         page = filled(path, template, front, values | {"title": front["title"]})
         return replace(page, content=self.data.course.notation.worded(page.content))
@@ -277,11 +252,17 @@ class LabPage:
     @cached_property
     def former(self) -> tuple[FormerStep, ...]:
         """Addresses of steps that the page keeps: those that lead to one of its own, or nowhere."""
-        ids = {step.id for step in self.steps}
+        ids, found = {step.id for step in self.steps}, []
         was = (FormerStep(id=id_, now=step.id) for step in self.steps for id_ in step.was)
         known = {step.id: step for step in (*was, *self.given.lab.scenario.former_steps)}
-        resolved = (_last(step, known) for step in known.values() if step.id not in ids)
-        return tuple(step for step in resolved if not step.now or step.now in ids)
+        for step in known.values():
+            end, seen = step, {step.id}
+            while end.now in known and end.now not in seen:  # one can be renamed more than once
+                seen.add(end.now)
+                end = known[end.now]
+            if step.id not in ids and (not end.now or end.now in ids):
+                found.append(FormerStep(id=step.id, now=end.now, because=end.because))
+        return tuple(found)
 
     @property
     def anchors(self) -> Mapping[str, str]:
@@ -303,12 +284,3 @@ class LabPage:
         """When students get it, in words; "" if they have it."""
         opens, site = self.sub.opens(self.given.lab), self.given.site
         return site.say(opens) if opens is not None and site.now < opens else ""
-
-
-def _last(step: FormerStep, known: Mapping[str, FormerStep]) -> FormerStep:
-    """The step with what it has become in the end: a step can be renamed more than once."""
-    end, seen = step, {step.id}
-    while end.now in known and end.now not in seen:
-        seen.add(end.now)
-        end = known[end.now]
-    return FormerStep(id=step.id, now=end.now, because=end.because)

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from io import StringIO
+from itertools import chain
 from typing import Any
 
 from fallwork.lesson.measured import Evidence
@@ -37,16 +38,15 @@ def _column(
     name: str, about: str, cells: Iterable[str | float | None], digits: int = 0, **constraints: Any
 ) -> Column:
     """Texts; or, with ``digits``, numbers that a spreadsheet reads, nothing for what is missing."""
-    kind = "number" if digits else "string"
-    field = {"name": name, "type": kind, "description": about}
+
+    def text(cell: str | float | None) -> str:
+        if isinstance(cell, str):
+            return harmless(cell)
+        return "" if cell is None or not math.isfinite(cell) else f"{cell + 0.0:.{digits}g}"
+
+    field = {"name": name, "type": "number" if digits else "string", "description": about}
     limits = {"constraints": constraints} if constraints else {}
-    return Column(field | limits, [_cell(each, digits) for each in cells])
-
-
-def _cell(cell: str | float | None, digits: int) -> str:
-    if isinstance(cell, str):
-        return harmless(cell)
-    return "" if cell is None or not math.isfinite(cell) else f"{cell + 0.0:.{digits}g}"
+    return Column(field | limits, [*map(text, cells)])
 
 
 def harmless(text: str) -> str:
@@ -70,9 +70,8 @@ class DataTable:
 
     def csv(self) -> str:
         """The text, with a line of headings."""
-        out = StringIO()
-        writer = csv.writer(out, lineterminator="\r\n")
-        writer.writerows([[column.field["name"] for column in self.columns], *self.rows])
+        out, heads = StringIO(), [column.field["name"] for column in self.columns]
+        csv.writer(out, lineterminator="\r\n").writerows([heads, *self.rows])
         return out.getvalue()
 
     def schema(self) -> str:
@@ -94,14 +93,13 @@ class DataTable:
 
 def tables_of(evidence: Evidence) -> tuple[DataTable, ...]:
     """The values of all trials, and the records where there are any."""
-    found = []
-    for name, title, columns, key in (
-        ("trials", "Values of the trials", tuple(_values(evidence)), ("trial",)),
-        ("records", "Records of the trials", tuple(_records(evidence)), ("trial", "time (s)")),
-    ):
-        if columns[0].cells:
-            found.append(DataTable(name=name, title=title, columns=columns, key=key))
-    return tuple(found)
+    values, records = tuple(_values(evidence)), tuple(_records(evidence))
+    keys, title = ("trial", "time (s)"), "Values of the trials"
+    found = (
+        DataTable(name="trials", title=title, columns=values, key=keys[:1]),
+        DataTable(name="records", title="Records of the trials", columns=records, key=keys),
+    )
+    return tuple(table for table in found if table.columns[0].cells)
 
 
 def _source(evidence: Evidence, rows: int) -> Column:
@@ -152,9 +150,5 @@ def _records(evidence: Evidence) -> Iterator[Column]:
         found = [(getattr(record, channel), len(record.time)) for _, record in pairs]
         if any(values is not None for values, _ in found):
             about = f"{upper_first(channel)} as the sensor gave it, in {unit}"
-            cells = [
-                value
-                for values, count in found
-                for value in ([None] * count if values is None else map(float, values))
-            ]
-            yield _column(f"{channel} ({unit})", about, cells, 6)
+            columns = ([None] * n if values is None else map(float, values) for values, n in found)
+            yield _column(f"{channel} ({unit})", about, chain.from_iterable(columns), 6)

@@ -18,18 +18,8 @@ from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import quantities_of
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
-from fallwork.pages.schedule import (
-    BENCH,
-    DATA,
-    EXAMPLE,
-    PRELAB,
-    REPORT,
-    SOLUTION,
-    SUB_PAGES,
-    SubPage,
-    is_told,
-)
-from fallwork.pages.trials import evidence_of, gravity_estimate
+from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SUB_PAGES
+from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.results import results_of
 from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
 from fallwork.scenario.quantity import kinds
@@ -38,16 +28,8 @@ _NOTHING = 1e-9  # SI; less than that is zero
 _RUNNING, _COMING = 2, 3  # figures that tell something of a lab that students have, or don't yet
 _GIVEN = (Measurand.DISTANCE, Measurand.FORCE_SLACK)  # but for an error: given, and zero
 _OF_LAB = ("title", "sections", "recordings", "withdrawn")
-_TEXTS = (
-    "title",
-    "noun",
-    "who",
-    "how",
-    "because",
-    "rubric",
-    "url",
-    "address",
-)  # fields for people's words
+# Fields for people's words.
+_TEXTS = ("title", "noun", "who", "how", "because", "rubric", "url", "address")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,45 +54,34 @@ class HeldBack:
 
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
-    labs = [given for given in Context(data, now).labs() if not given.withdrawn]
-    return tuple(
-        HeldBack(
-            what=f"{page.sub.title.lower()} of {given.lab.id} in {given.term.id}",
-            page=page.address,
-            files=(f"{given.folder}/figures/{page.sub.name}-", f"{given.folder}/{page.sub.name}/"),
-            answers=tuple(_ANSWERS[page.sub](given)),
-        )
-        for given in labs
-        for page in map(given.page, SUB_PAGES)
-        if page.held_until
-    ) + tuple(
-        HeldBack(
-            what=f"the recording “{each.title}” of {given.lab.id} in {given.term.id}",
-            page=each.address,
-            files=(),
-        )
-        for given in labs
-        for each in given.lab.recordings
-        if each not in schedule.recordings_open(given.lab, now)
-    )
+    pages, recordings = [], []
+    for given in (given for given in Context(data, now).labs() if not given.withdrawn):
+        of, folder = f"of {given.lab.id} in {given.term.id}", given.folder
+        for page in (page for page in map(given.page, SUB_PAGES) if page.held_until):
+            what, name = f"{page.sub.title.lower()} {of}", page.sub.name
+            files = (f"{folder}/figures/{name}-", f"{folder}/{name}/")
+            answers = tuple(_ANSWERS[page.sub](given))
+            pages.append(HeldBack(what=what, page=page.address, files=files, answers=answers))
+        for each in given.lab.recordings:
+            if each not in schedule.recordings_open(given.lab, now):
+                what = f"the recording “{each.title}” {of}"
+                recordings.append(HeldBack(what=what, page=each.address, files=()))
+    return (*pages, *recordings)
 
 
 def _givens(given: GivenLab) -> Iterator[Answer]:
-    """The numbers of a lab that isn't open, unless they can be read elsewhere."""
-    seen = list(_seen(given))
-    for path, each in quantities_of(given.lab.variant):
-        if each.value and not any(isclose(each.value, value) for value in seen):
-            unit = kinds()[each.kind].si_unit
-            yield Answer(quantity=path, value=each.value, unit=unit, figures=_COMING)
-
-
-def _seen(given: GivenLab) -> Iterator[float]:
-    """The numbers of the scenario, which its overview shows, and of labs that are open."""
+    """The numbers of a lab that isn't open, but for those of its scenario, which its overview
+    shows, and of labs that are open.
+    """
     shown = [given.lab.scenario]
     for lab in (other.lab for other in given.site.labs()):
         if schedule.is_open(PRELAB, lab, given.site.now):
             shown += [lab.variant, *((lab.example,) if lab.example else ())]
-    yield from (each.value for scenario in shown for _, each in quantities_of(scenario))
+    seen = [each.value for scenario in shown for _, each in quantities_of(scenario)]
+    for path, each in quantities_of(given.lab.variant):
+        if each.value and not any(isclose(each.value, value) for value in seen):
+            unit = kinds()[each.kind].si_unit
+            yield Answer(quantity=path, value=each.value, unit=unit, figures=_COMING)
 
 
 def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
@@ -122,9 +93,8 @@ def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
     known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]
     for result in results_of(scenario, gravity).values():
         if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
-            yield Answer(
-                quantity=result.words, value=result.value, unit=result.unit, figures=figures
-            )
+            value, unit = result.value, result.unit
+            yield Answer(quantity=result.words, value=value, unit=unit, figures=figures)
 
 
 def _readings(given: GivenLab) -> Iterator[Answer]:
@@ -144,7 +114,7 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 
-_ANSWERS: Mapping[SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
+_ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
     PRELAB: _givens,
     EXAMPLE: lambda given: _results(given, given.site.example(given)),
     **dict.fromkeys((BENCH, REPORT), lambda given: iter(())),  # they give nothing away
@@ -173,7 +143,9 @@ def written(data: CourseData, now: datetime) -> Iterator[tuple[Place | str, str]
         yield file, term.title
         for lab in term.labs:
             said = {each: getattr(lab, each) for each in _OF_LAB}
-            told = [each.because if is_told(each, lab, now) else "" for each in lab.corrections]
+            told = [
+                each.because if schedule.is_told(each, lab, now) else "" for each in lab.corrections
+            ]
             said["corrections"] = {str(at): {"because": each} for at, each in enumerate(told)}
             if lab.measured is not None and schedule.is_open(DATA, lab, now):
                 said["measured.exclude"] = lab.measured.excluded

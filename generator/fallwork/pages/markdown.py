@@ -18,18 +18,7 @@ import yaml
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from fallwork.lesson.document import (
-    Block,
-    FigureSlot,
-    Inline,
-    Items,
-    Marked,
-    Paragraph,
-    Relation,
-    Table,
-    Text,
-    Working,
-)
+from fallwork.lesson import document
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.latex import latex, number, quantity, result, working
 from fallwork.lesson.printer import operand
@@ -48,6 +37,7 @@ _IN_PLACE = re.compile(
 )
 # What opens a block when it stands first on a line, and the dot or bracket of "1." and "1)".
 _AT_START = re.compile(r"^\s*(?:(?P<sign>[-+=:!?%])|\d+(?P<dot>[.)])(?=\s|$))")
+_HIDDEN = frozenset(("Cc", "Zl", "Zp"))
 _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -67,7 +57,8 @@ def plain(text: str) -> Markup:
     """Markdown that shows ``text`` as it is, on one line: no HTML, link, emphasis, formula,
     template or table cell can come out of it.
     """
-    clean = re.sub(" +", " ", "".join(" " if _hidden(sign) else sign for sign in text))
+    kinds = ((sign, sign in _BIDI or unicodedata.category(sign) in _HIDDEN) for sign in text)
+    clean = re.sub(" +", " ", "".join(" " if hidden else sign for sign, hidden in kinds))
     special = {match.start() for match in _IN_PLACE.finditer(clean)}
     first = _AT_START.match(clean)
     if first:
@@ -80,27 +71,23 @@ def plain(text: str) -> Markup:
     )
 
 
-def _hidden(sign: str) -> bool:
-    return sign in _BIDI or unicodedata.category(sign) in {"Cc", "Zl", "Zp"}
-
-
-def text(parts: Text) -> Markup:
+def text(parts: document.Text) -> Markup:
     """A sentence of a lab: plain words made safe, formulas between dollar signs, links."""
-    return Markup("".join(map(_inline, parts)))
+
+    def inline(part: document.Inline) -> str:
+        match part:
+            case str():
+                return plain(part)
+            case document.Marked(words=words, step=step):
+                page, _, part = step.rpartition("#")
+                way = f"../../{page}.md#{part}" if page else f"#{part}"
+                return f"[{plain(words)}]({way})" if step else f"**{plain(words)}**"
+        return formula(part)
+
+    return Markup("".join(map(inline, parts)))
 
 
-def _inline(part: Inline) -> Markup:
-    match part:
-        case str():
-            return plain(part)
-        case Marked(words=words, step=step):
-            page, _, part = step.rpartition("#")
-            way = f"../../{page}.md#{part}" if page else f"#{part}"
-            return Markup(f"[{plain(words)}]({way})" if step else f"**{plain(words)}**")
-    return formula(part)
-
-
-def formula(what: Expression | Symbol | Relation | str) -> Markup:
+def formula(what: Expression | Symbol | document.Relation | str) -> Markup:
     """A formula, or its LaTeX, within a sentence or a table cell, where a bare bar would end the
     cell.
     """
@@ -144,23 +131,25 @@ def kept_together(written: str) -> str:
 # ---- blocks
 
 
-def block(content: Block, digits: int, draw: Callable[[FigureSlot], Markup]) -> Markup:
+def block(
+    content: document.Block, digits: int, draw: Callable[[document.FigureSlot], Markup]
+) -> Markup:
     """A block with the blank lines that set it apart; ``digits``: significant figures of results,
     ``draw`` gives a figure.
     """
     match content:
-        case Paragraph():
+        case document.Paragraph():
             mark = '!!! warning "Take care"\n\n    ' if content.caution else ""
             found = Markup(f"{mark}{text(content.text)}")
-        case Working():
+        case document.Working():
             found = Markup(f"$$\n{working(content.equations, digits)}\n$$")
-        case Items():
+        case document.Items():
             mark = "1." if content.ordered else "-"
             found = Markup("\n".join(f"{mark} {text(item)}" for item in content.items))
-        case Table():
+        case document.Table():
             head, *rows = (map(text, cells) for cells in (content.head, *content.rows))
             found = table(content.caption, head, rows)
-        case FigureSlot():
+        case document.FigureSlot():
             found = draw(content)
     return Markup(f"\n\n{found}\n\n")
 
@@ -190,13 +179,9 @@ def filled(
     """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
     front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
     body = environment().get_template(f"{template}.md.j2").render(values)
-    return PageFile(path=path, content=f"---\n{front}---\n\n{_tidy(body)}")
-
-
-def _tidy(markdown: str) -> str:
-    """One blank line at most in a row, none at either end, no blanks at the ends of lines."""
-    lines = (line.rstrip() for line in markdown.split("\n"))
-    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n") + "\n"
+    lines = "\n".join(line.rstrip() for line in body.split("\n"))
+    tidy = re.sub(r"\n{3,}", "\n\n", lines).strip("\n")  # one blank line in a row, none at the ends
+    return PageFile(path=path, content=f"---\n{front}---\n\n{tidy}\n")
 
 
 def _finished(value: object) -> Markup:
@@ -216,11 +201,6 @@ def _address(name: str) -> Markup:
     return Markup(name)
 
 
-def _anchor(name: str, mark: str = "") -> Markup:
-    """The lasting address of a heading; with ``.fw-step`` it gets a control that copies it."""
-    return Markup(f"{{#{_address(name)}{mark}}}")
-
-
 @cache
 def environment() -> Environment:
     """The templates, with what they may call."""
@@ -233,8 +213,13 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    filters = {"anchor": _anchor, "address": _address, "row": row, "upper_first": upper_first}
+
+    def anchor(name: str, mark: str = "") -> Markup:
+        """The lasting address of a heading; with ``.fw-step`` it gets a control that copies it."""
+        return Markup(f"{{#{_address(name)}{mark}}}")
+
     shared = (text, formula, amount, named, value_of, unit, kept_together, guard_sample)
-    found.filters.update(filters, formula=formula)
+    found.filters.update({each.__name__: each for each in (anchor, row, upper_first, formula)})
+    found.filters["address"] = _address
     found.globals.update({each.__name__: each for each in shared})
     return found

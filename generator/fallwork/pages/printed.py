@@ -38,7 +38,9 @@ class Printed:
 
 def printed(page: LabPage) -> Iterator[Printed]:
     """The steps of a page in their order."""
-    before = tuple(_before(page))
+    at = SUB_PAGES.index(page.sub) if page.sub in SUB_PAGES else 0
+    earlier = (each for each in page.given.pages if each.sub in SUB_PAGES[:at])
+    before = [each for each in earlier if each.sub != EXAMPLE]  # whose numbers are others
     for number, step in enumerate(page.steps, 1):
         there = next((each for each in before if each.holds(step.id)), None)
         if there is None:
@@ -59,12 +61,6 @@ def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
     listed = lesson.givens if lesson.kind == "numbers" else ()
     steps = tuple(each.step for each in told if each.is_told)
     return symbols_of((lesson.summary, steps, tuple(given.symbol for given in listed)))
-
-
-def _before(page: LabPage) -> Iterator[LabPage]:
-    """The pages that are read before: not the example, whose numbers are others."""
-    at = SUB_PAGES.index(page.sub) if page.sub in SUB_PAGES else 0
-    return (each for each in page.given.pages if each.sub in SUB_PAGES[:at] and each.sub != EXAMPLE)
 
 
 def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from enum import Enum
+from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 from fallwork.planning.published import MEASURED, RESULTS
@@ -47,21 +48,14 @@ class SubPage:
     paper: bool = False  # whether it is handed out on paper
 
 
-def _first(lab: Lab) -> datetime:
-    return lab.opens_first
-
-
-def _trials(lab: Lab) -> datetime | None:
-    return lab.trials_open if lab.measured is not None else None
-
-
+_AT_ONCE, _AT_LAST = attrgetter("opens_first"), attrgetter("solution_opens")
 OVERVIEW = SubPage("index", "Overview", "overview")
-PRELAB = SubPage("prelab", "Prelab", "lesson", _first, paper=True)
-EXAMPLE = SubPage("example", "Worked example", "lesson", _first)
-BENCH = SubPage("bench", "Bench sheet", "bench", _first, paper=True)
-REPORT = SubPage("report", "Report", "lesson", _first)
-DATA = SubPage("data", "Trials", "lesson", _trials)
-SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens, paper=True)
+PRELAB = SubPage("prelab", "Prelab", "lesson", _AT_ONCE, paper=True)
+EXAMPLE = SubPage("example", "Worked example", "lesson", _AT_ONCE)
+BENCH = SubPage("bench", "Bench sheet", "bench", _AT_ONCE, paper=True)
+REPORT = SubPage("report", "Report", "lesson", _AT_ONCE)
+DATA = SubPage("data", "Trials", "lesson", lambda lab: lab.trials_open if lab.measured else None)
+SOLUTION = SubPage("solution", "Solution", "lesson", _AT_LAST, paper=True)
 SUB_PAGES = (PRELAB, EXAMPLE, BENCH, REPORT, DATA, SOLUTION)  # in the order in which they are read
 MARKING = SubPage("marking", "Marking sheet", "marking", paper=True)
 STAFF_PAGES = (SubPage("steps", "Steps", "steps"), MARKING, SubPage("notes", "Notes", "notes"))
@@ -151,19 +145,17 @@ def events_of(term: Term, now: datetime) -> Iterator[Event]:
     than it had had.
     """
     for lab in term.labs:
-        for at, what, section in _dates(lab):
-            if lab.withdrawn is None or now < lab.withdrawn.at or at < lab.withdrawn.at:
+        later = [section for section in lab.sections.values() if section.due != lab.due]
+        dates: list[tuple[datetime | None, str, Section | None]] = [
+            (lab.opens_first, "opens", None),
+            (lab.data_opens_last, "data", None),
+            (lab.due, "due", None),
+            *((section.due, "due", section) for section in later),
+            (lab.solution_opens, "solution", None),
+        ]
+        for at, what, section in dates:
+            if at and (lab.withdrawn is None or now < lab.withdrawn.at or at < lab.withdrawn.at):
                 yield Event(at=at, what=what, term=term, lab=lab, section=section)
-
-
-def _dates(lab: Lab) -> Iterator[tuple[datetime, str, Section | None]]:
-    yield lab.opens_first, "opens", None
-    if lab.data_opens_last is not None:
-        yield lab.data_opens_last, "data", None
-    yield lab.due, "due", None
-    later = (section for section in lab.sections.values() if section.due != lab.due)
-    yield from ((section.due, "due", section) for section in later)
-    yield lab.solution_opens, "solution", None
 
 
 # ---- what students' pages may be made of: the rest isn't handed to them
@@ -173,25 +165,25 @@ def opened(data: CourseData, now: datetime) -> CourseData:
     """The data without the numbers, trials, reasons and corrections that aren't open at ``now``
     (aware). What is computed from open numbers is held back page by page.
     """
-    terms = (replace(t, labs=tuple(_opened(lab, now) for lab in t.labs)) for t in data.terms)
+
+    def of_lab(lab: Lab) -> Lab:
+        open_yet = is_open(PRELAB, lab, now)
+        # Trials to come are announced by their date, whether they are there already or not.
+        to_come = lab.data_opens_last is not None and now < lab.trials_open
+        return replace(
+            lab,
+            # Until it opens, a lab is its scenario file, under the title that the term gives it.
+            variant=lab.variant if open_yet else replace(lab.scenario, title=lab.title),
+            example=lab.example if open_yet else None,
+            measured=lab.measured if is_open(DATA, lab, now) else Measured() if to_come else None,
+            extended_to=None,
+            recordings=recordings_open(lab, now),
+            corrections=tuple(each for each in lab.corrections if is_told(each, lab, now)),
+            withdrawn=lab.withdrawn if is_withdrawn(lab, now) else None,
+        )
+
+    terms = (replace(term, labs=tuple(map(of_lab, term.labs))) for term in data.terms)
     return replace(data, terms=tuple(terms))
-
-
-def _opened(lab: Lab, now: datetime) -> Lab:
-    open_yet = is_open(PRELAB, lab, now)
-    # Trials to come are announced by their date, whether they are there already or not.
-    to_come = lab.data_opens_last is not None and now < lab.trials_open
-    return replace(
-        lab,
-        # Until it opens, a lab is its scenario file, under the title that the term gives it.
-        variant=lab.variant if open_yet else replace(lab.scenario, title=lab.title),
-        example=lab.example if open_yet else None,
-        measured=(lab.measured if is_open(DATA, lab, now) else Measured() if to_come else None),
-        extended_to=None,
-        recordings=recordings_open(lab, now),
-        corrections=tuple(each for each in lab.corrections if is_told(each, lab, now)),
-        withdrawn=lab.withdrawn if is_withdrawn(lab, now) else None,
-    )
 
 
 def recordings_open(lab: Lab, now: datetime) -> tuple[Recording, ...]:

@@ -1,26 +1,52 @@
-"""A set of numbers, solved, with its lesson and its figures; and what pages with trials add.
+"""A set of numbers, solved, with its lesson and its figures; and the trials of a lab as evidence
+for the pages that show them.
 
-Takes a scenario and the local gravity, or a lab and its page; gives what the page shows.
+Takes a scenario, a lab and its page; gives what the page shows: of trials, read from the files or
+values that the term names, where the page may show it, also what they say of the model. Reading and
+analysing are the measurement stage's.
 """
 
 from dataclasses import dataclass, field, replace
+from math import hypot
 
+import numpy as np
+
+from fallwork.errors import BadInput, Problem
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
-from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_comparison
+from fallwork.lesson.measured import (
+    Evidence,
+    Judgement,
+    data_lesson,
+    report_lesson,
+    with_comparison,
+)
+from fallwork.measurement import settings as reading
+from fallwork.measurement.analysis import UnknownTrialError, analyse
+from fallwork.measurement.comparison import compare_all
+from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import Case
+from fallwork.measurement.prediction import Case, predict
+from fallwork.measurement.records import of_one_kind, read_all
+from fallwork.measurement.settings import Settings
+from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.schedule import BENCH, DATA, REPORT, SOLUTION, SubPage
-from fallwork.pages.trials import evidence_of, gravity_estimate, judged
-from fallwork.scenario import Course, Lab, Scenario
-from fallwork.scenario.course import Safety
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages.schedule import BENCH, DATA, PRELAB, REPORT, SOLUTION, SubPage
+from fallwork.planning.review import USUAL_RATE, Finding, review
+from fallwork.scenario import Course, Lab, Measured, Scenario
+from fallwork.scenario.report import listed, shown
 
 TABLES = "tables"  # the mark of the fold of a report that holds tables to fill in
-IN_SYMBOLS = (BENCH, REPORT, DATA)  # pages that show no result of the model
+# m/s²; how far real gravity may be from the formula for a latitude. Anomalies of 50 mGal are common
+# (from memory).
+NORMAL_GRAVITY_U = 0.0005
+SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
+SLACK, HELD = "slack", "held"  # the authors' words for where zero is taken from
+KEPT = 64  # labs whose trials are remembered within a run of the program
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,14 +66,15 @@ class Worked:
     def draw(self, slot: FigureSlot) -> Figure:
         """To scale exactly where the lesson shows numbers. Each drawing is made once."""
         if slot not in self._drawn:
+            setup, lesson = self.setup, self.lesson
             scene = Scene(
                 slot=slot,
-                scenario=self.setup.scenario,
-                apparatus=self.setup.apparatus,
-                solution=self.setup.solution,
-                lesson=self.lesson,
-                to_scale=self.lesson.kind == "numbers",
-                figures=self.digits,
+                scenario=setup.scenario,
+                apparatus=setup.apparatus,
+                solution=setup.solution,
+                lesson=lesson,
+                to_scale=lesson.kind == "numbers",
+                figures=setup.figures,
                 evidence=self.evidence,
             )
             self._drawn[slot] = draw(scene)
@@ -62,33 +89,29 @@ class Worked:
 
 
 def worked(
-    scenario: Scenario,
-    *,
-    gravity: float,
-    digits: int,
-    numbers: bool,
-    telling: bool = True,
-    safety: Safety | None = None,
+    lab: Lab, sub: SubPage, scenario: Scenario, course: Course, *, telling: bool = True
 ) -> Worked:
-    """The scenario worked through, with numbers or in symbols only; ``telling`` how well its
-    results are known, ``safety`` how far things can fall.
+    """The scenario worked through as a page of the lab shows it: with numbers or in symbols only,
+    and with what the page adds of trials; ``telling`` how well results are known.
     """
+    figures, gravity = course.significant_figures, gravity_of(course)
+    numbers = sub not in (PRELAB, BENCH, REPORT, DATA)  # they show no result of the model
     apparatus = apparatus_of(scenario, gravity)
-    setup = Setup(scenario, apparatus, solve(apparatus), digits, numbers)
-    case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
+    setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
+    case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
     lesson = build_lesson(
         scenario,
         apparatus,
         setup.solution,
-        figures=digits,
+        figures=figures,
         numbers=numbers,
-        case=case if telling else None,
-        safety=safety,
+        case=case,
+        safety=course.safety,
     )
-    return Worked(setup=setup, lesson=lesson)
+    return _with_trials(Worked(setup=setup, lesson=lesson), lab, sub, course)
 
 
-def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
+def _with_trials(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
     setup = replace(base.setup, numbers=sub is SOLUTION)
     if sub is BENCH:  # the tables of the report, to fill in at the bench
@@ -106,7 +129,118 @@ def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Work
         evidence = evidence_of(lab, gravity_estimate(course))
         return replace(base, lesson=data_lesson(setup, evidence), evidence=evidence)
     if sub is SOLUTION and lab.measured is not None and setup.moves:
-        evidence = judged(lab, course)
+        evidence = evidence_of(lab, gravity_estimate(course), judged=True)
         compared = with_comparison(base.lesson, setup, evidence)
         return replace(base, lesson=compared, evidence=evidence)
     return base
+
+
+# ---- trials
+
+_known: dict[str, Evidence] = {}  # by everything that it depends on
+
+
+def evidence_of(lab: Lab, gravity: Estimate, *, judged: bool = False) -> Evidence:
+    """The trials that the lab's term names, read and analysed once for as long as nothing about
+    them differs; ``judged``: set against what the model predicts for the lab's numbers. ``gravity``
+    in m/s². Raises BadInput for files that can't be used.
+    """
+    key = repr((lab.measured, lab.variant, gravity, judged))
+    if key not in _known:
+        if len(_known) >= KEPT:
+            del _known[next(iter(_known))]
+        found = evidence_of(lab, gravity) if judged else _evidence(lab, gravity)
+        _known[key] = with_judgement(found, lab.variant, gravity) if judged else found
+    return _known[key]
+
+
+def _evidence(lab: Lab, gravity: Estimate) -> Evidence:
+    measured = lab.measured
+    assert measured is not None  # asked for only where there are trials
+    if not measured.files:
+        analysis = analysis_of(measured, lab.variant, gravity)
+        return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors_of(measured))
+    settings = settings_of(lab.variant, gravity, measured)
+    records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
+    try:
+        analysis = analyse(records, settings)
+    except UnknownTrialError as error:
+        raise BadInput((unknown_trial(lab, measured, error),)) from error
+    return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
+
+
+def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
+    """That the term speaks of a trial which isn't there, where it does."""
+    told = {
+        "exclude": [each.trial for each in measured.excluded],
+        "include": [each.trial for each in measured.included],
+        "windows": [each.trial for each in measured.windows],
+    }
+    key = next(key for key, trials in told.items() if error.word in trials)
+    path = f"measured.{key}.{told[key].index(error.word)}.trial"
+    return Problem(
+        place=lab.places[path],
+        found=f"unknown trial {shown(error.word)}",
+        expected=f"the trials of {lab.id} are {listed(error.names)}",
+    )
+
+
+def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
+    """Trials with the model's prediction for a scenario, and what the two say together."""
+    case = Case(scenario=scenario, gravity=gravity, sensors=evidence.sensors)
+    prediction = predict(scenario, gravity, seed=SEED)
+    judgement = Judgement(
+        prediction=prediction,
+        comparison=compare_all(evidence.analysis, prediction.estimates, case),
+        discrepancy=account_of_discrepancy(evidence.analysis, prediction.estimates, case),
+    )
+    return replace(evidence, judgement=judgement)
+
+
+def gravity_estimate(course: Course) -> Estimate:
+    """Local gravity with its standard uncertainty."""
+    given = course.gravity
+    u = NORMAL_GRAVITY_U if given is None else given.u
+    return Estimate(value=gravity_of(course), u=u)
+
+
+def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> tuple[Finding, ...]:
+    """The review of a lab's numbers; where there are records, for the usual rate (readings a
+    second) of their motion sensors.
+    """
+    rates = []
+    recorded = evidence.recorded if evidence else ()
+    for record in (trial.record for trial in recorded if trial.record):
+        motion = record.velocity if record.position is None else record.position
+        if motion is not None:
+            times = record.time[np.isfinite(motion)]
+            rates += [1 / float(np.median(np.diff(times)))] if len(times) > 1 else []
+    rate = float(np.median(rates)) if rates else USUAL_RATE
+    return review(lab.variant, gravity_estimate(course), rate=rate)
+
+
+def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
+    """What the scenario tells of its records, and what its authors say on top.
+
+    Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing;
+    where nothing lands, by the known pull before a release from rest.
+    """
+    expected, sensors = reading.expected_settings(scenario, gravity.value), sensors_of(said)
+    usual = SLACK if expected.slack_after else HELD if expected.from_rest else ""
+    zero, tare = said.zero or usual, None
+    if zero == SLACK:
+        tare = reading.Tare(zero=reading.Zero.SLACK)
+    elif zero == HELD:
+        tare = reading.Tare(zero=reading.Zero.HELD, known=reading.known_pull(scenario, gravity))
+        if not said.values:
+            bearings = reading.u_of_bearings(scenario, gravity.value)
+            sensors = replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
+    return replace(
+        expected,
+        signs=said.signs,
+        windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
+        exclude={each.trial: each.because for each in said.excluded},
+        include={each.trial: each.because for each in said.included},
+        tare=tare,
+        sensors=sensors,
+    )

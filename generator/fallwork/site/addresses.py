@@ -1,20 +1,17 @@
 """The record of what has been published: addresses that must lead somewhere for ever, and the
 numbers of labs.
 
-Takes the course, a built site and the addresses that its pages give out; gives what a build would
-lose, and the record as it will stand, written whole beside the old one before a site goes live.
-What a lab's record holds is told by ``planning``.
+Takes the course, and the addresses that its pages give out; gives what a build would lose, and the
+record as it will stand, written whole beside the old one before a site goes live. What a lab's
+record holds is told by ``planning``.
 """
 
-import html
 import os
-import re
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from itertools import groupby
 from pathlib import Path
-from typing import NamedTuple
 
 import yaml
 
@@ -31,75 +28,9 @@ _HEAD = """\
 # Written by `fallwork publish`: every address that students have been given, and since when.
 # Don't edit this file, and keep it under version control.
 """
-_HEADINGS = frozenset(("h2", "h3", "h4", "h5", "h6"))  # below the title
-_FOR_WRONG_ONES = "404.html"
-# The start of an element with its id, or what is no element though it may look like one. Attributes
-# are taken whole, so that nothing is found within the value of another.
-_ID = re.compile(
-    r"""<!--.*?-->|<(?P<raw>script|style)\b.*?</(?P=raw)|<(?P<tag>[a-z][^\s/>]*+)"""
-    r"""(?:[\s/]++(?!id[\s=])[^\s"'>/=]++(?:\s*+=\s*+(?:"[^"]*"|'[^']*'|[^\s"'>]++))?)*+"""
-    r"""(?:[\s/]++id\s*+=\s*+(?:"(?P<id>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\s"'>]++)))?+"""
-    r"""(?:[^>"']++|"[^"]*"|'[^']*')*+""",
-    re.DOTALL | re.IGNORECASE,
-)
-
-
 # Each address, from the site's root on ("reading.html#digits"), and the moment shown by the site
 # that gave it out first.
 Record = Mapping[str, datetime]
-
-
-class LostError(PublicationError):
-    """A build that would lose published addresses; ``addresses`` holds all of them. ``after`` is a
-    later moment than this build's, that students have already seen.
-    """
-
-    def __init__(self, addresses: Sequence[str], *, after: datetime | None = None) -> None:
-        lost = [said("address-lost", address=each, remedy=_remedy(each)) for each in addresses]
-        if after is not None:
-            lost = [said("seen-later", seen=after.isoformat(timespec="minutes")), *lost]
-        super().__init__("\n".join(lost))
-        self.addresses = addresses
-
-
-def _remedy(address: str) -> str:
-    _, hash_, anchor = address.partition("#")
-    page = "dates-page" if address == "dates.html" else "page-lost"
-    return said("step-lost", anchor=anchor) if hash_ else said(page)
-
-
-class Site:
-    """The addresses of a built site."""
-
-    def __init__(self, root: Path) -> None:
-        self._root = root
-        self._pages = {  # by address: the ids of a page, with the elements that have them
-            path.relative_to(root).as_posix(): _ids(path.read_text("utf-8"))
-            for path in sorted(root.rglob("*.html"))
-            if path.is_file()
-        }
-
-    def has(self, address: str) -> bool:
-        """Whether a page or another file stands there, and in a page the place that is meant."""
-        page, _, anchor = address.partition("#")
-        if page not in self._pages:
-            return not anchor and (self._root / page).is_file()
-        return not anchor or anchor in self._pages[page]
-
-    def given_out(self, pages: Iterable[str]) -> Iterator[str]:
-        """The addresses of these pages and of their headings; nobody is given that of the page
-        which a server shows for wrong ones.
-        """
-        for page in (page for page in pages if page != _FOR_WRONG_ONES):
-            yield page
-            yield from (f"{page}#{i}" for i, tag in self._pages[page].items() if tag in _HEADINGS)
-
-
-def _ids(page: str) -> Mapping[str, str]:
-    found = (
-        (each["tag"], each["id"] or each["single"] or each["bare"]) for each in _ID.finditer(page)
-    )
-    return {html.unescape(id_): tag.lower() for tag, id_ in found if tag and id_}
 
 
 def record_path(root: Path) -> Path:
@@ -142,39 +73,36 @@ def check(
     for_students: bool,
     also: Iterable[str] = (),
 ) -> None:
-    """Raise ``LostError`` unless a site ``has`` everything that was published by ``moment``, which
-    it shows; where students will see it, everything that ever was.
+    """Raise ``PublicationError`` with all that is lost, unless a site ``has`` everything that was
+    published by ``moment``, which it shows; where students will see it, everything that ever was.
     """
-    later = [since for since in record.values() if since > moment]
+    later = [since for since in record.values() if since > moment] if for_students else []
     wanted = (each for each, since in record.items() if for_students or since <= moment)
-    if lost := tuple(each for each in dict.fromkeys((*wanted, *also)) if not has(each)):
-        raise LostError(lost, after=max(later) if for_students and later else None)
-
-
-def record_text(record: Record) -> str:
-    """The record as YAML, an entry for each moment."""
-    entries = [
-        {"since": since.astimezone(UTC).isoformat(timespec="seconds"), "addresses": [*addresses]}
-        for since, addresses in groupby(record, record.__getitem__)
-    ]
-    return _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
-
-
-class FreshRecord(NamedTuple):
-    """A record that waits to be put in place; ``swap`` is empty where nothing changes."""
-
-    swap: tuple[tuple[Path, Path], ...]  # the fresh folder and where it belongs
-    labs: tuple[str, ...]  # whose record is new or changed, e.g. "2027-spring/level-track"
-    notes: tuple[str, ...]  # what the site's folder says of it
+    told = [said("seen-later", seen=max(later).isoformat(timespec="minutes"))] if later else []
+    lost = [each for each in dict.fromkeys((*wanted, *also)) if not has(each)]
+    for address in lost:
+        _, hash_, anchor = address.partition("#")
+        page = "dates-page" if address == "dates.html" else "page-lost"
+        remedy = said("step-lost", anchor=anchor) if hash_ else said(page)
+        told.append(said("address-lost", address=address, remedy=remedy))
+    if lost:
+        raise PublicationError("\n".join(told))
 
 
 def fresh_record(
     data: CourseData, moment: datetime, before: Record, addresses: Iterable[str]
-) -> FreshRecord:
-    """The record as it will stand, aside; raises ``OSError`` and leaves the old one as it is."""
+) -> tuple[list[tuple[Path, Path]], list[str], tuple[str, ...]]:
+    """The record as it will stand, aside: its folder and where that belongs, nothing where nothing
+    changes; the labs whose record is new or changed, e.g. "2027-spring/level-track"; and what the
+    site's folder says of it. Raises ``OSError`` and leaves the old one as it is.
+    """
     after = {**before, **dict.fromkeys(sorted({*addresses} - before.keys()), moment)}
-    texts = {record_path(data.root): record_text(after)} if after != before else {}
-    labs = []
+    entries = [
+        {"since": since.astimezone(UTC).isoformat(timespec="seconds"), "addresses": [*each]}
+        for since, each in groupby(after, after.__getitem__)
+    ]
+    text = _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
+    texts, labs = {record_path(data.root): text} if after != before else {}, []
     for (term, lab), frozen in published_by(data, moment).items():
         path, text = frozen_path(data.root, term, lab), frozen_text(frozen)
         if not path.is_file() or path.read_text("utf-8") != text:
@@ -182,20 +110,16 @@ def fresh_record(
             labs.append(f"{term}/{lab}")
     record = (data.root / PUBLISHED).resolve()  # elsewhere, where somebody put a link
     if not texts:
-        return FreshRecord((), (), folder.notes_on(record, len(after)))
+        return [], [], folder.notes_on(record, len(after))
     fresh = folder.new_beside(record)
     if record.is_dir():
         shutil.copytree(record, fresh, dirs_exist_ok=True)
     for path, text in texts.items():
-        _write(fresh / path.relative_to(data.root / PUBLISHED), text)
-    return FreshRecord(((fresh, record),), tuple(labs), folder.notes_on(fresh, len(after)))
-
-
-def _write(path: Path, text: str) -> None:
-    """What a disk without room can't hold is noticed here."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.unlink(missing_ok=True)  # a copy may be for reading only
-    with path.open("w", encoding="utf-8", newline="\n") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
+        new = fresh / path.relative_to(data.root / PUBLISHED)
+        new.parent.mkdir(parents=True, exist_ok=True)
+        new.unlink(missing_ok=True)  # a copy may be for reading only
+        with new.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())  # what a disk without room can't hold is noticed here
+    return [(fresh, record)], labs, folder.notes_on(fresh, len(after))

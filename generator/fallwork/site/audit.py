@@ -21,14 +21,16 @@ from typing import NamedTuple
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
 from fallwork.site.audit_numbers import Reading, Table, readings
-from fallwork.site.audit_reading import NAME, Passage, passages, text_of
-from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import place_of
+from fallwork.site.errors import PublicationError, place_of
+from fallwork.site.reading import NAME, Passage, passages, text_of
 
 _MOST = 20  # findings that are told; more don't help
 _MANY = 200  # numbers behind the same letters: a table of readings, some alike by chance
 _BY_NO_CHANCE = 7  # figures
+_WOULD = "The site would give away what is held back, so it isn't published:"
 _TAKE_OUT = "Take it out there, or publish again once it is open."
+_SAY_SO = "If a number is no answer and only looks like one, say so in mkdocs.yml, below fallwork"
+_UNREAD = "nobody can read it for answers"
 _SEARCH = "search/"
 _WORD = re.compile(r"[^\W_]+")
 _ROW = 4  # words and parts of numbers: a row of a record of two columns
@@ -36,7 +38,7 @@ _FEWEST = 6  # rows; of less nobody can say that it is a copy
 _SHARE = 0.5  # of a file's rows that may turn up elsewhere
 _STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
 _ELSEWHERE = "://"  # in the address of a recording
-_LINK = re.compile(rb"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
+_LINK = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
 
 class Finding(NamedTuple):
@@ -60,32 +62,19 @@ class AuditError(PublicationError):
     ) -> None:
         """``harmless``: what the settings declare so far."""
         self.findings = tuple(dict.fromkeys(findings))
+        numbers = {file: list(digits) for file, digits in (harmless or {}).items()}
+        for each in (each for each in self.findings if each.digits):
+            if each.digits not in numbers.setdefault(each.file, []):
+                numbers[each.file].append(each.digits)
         more = len(self.findings) - _MOST
-        lines = [
-            "The site would give away what is held back, so it isn't published:",
-            *map(str, self.findings[:_MOST]),
-            *([f"and {more} more places"] if more > 0 else []),
-            _TAKE_OUT,
-            *_harmless(self.findings, harmless or {}),
-        ]
+        lines = [_WOULD, *map(str, self.findings[:_MOST])]
+        lines += [f"and {more} more places"] if more > 0 else []
+        lines.append(_TAKE_OUT)
+        if any(each.digits for each in self.findings):
+            instead = ", in place of the entry harmless that stands there" if harmless else ""
+            declared = json.dumps(numbers, ensure_ascii=False)
+            lines.append(f"{_SAY_SO}{instead}: harmless: {declared}")
         super().__init__("\n".join(lines))
-
-
-def _harmless(
-    findings: Iterable[Finding], declared: Mapping[str, Collection[str]]
-) -> Iterator[str]:
-    """What to write where the numbers only look like answers."""
-    numbers = {file: list(digits) for file, digits in declared.items()}
-    new = [each for each in findings if each.digits]
-    for each in new:
-        if each.digits not in numbers.setdefault(each.file, []):
-            numbers[each.file].append(each.digits)
-    if new:
-        instead = ", in place of the entry harmless that stands there" if declared else ""
-        yield (
-            "If a number is no answer and only looks like one, say so in mkdocs.yml, below "
-            f"fallwork{instead}: harmless: {json.dumps(numbers, ensure_ascii=False)}"
-        )
 
 
 def _held(place: object, found: str, one: HeldBack, file: str = "", digits: str = "") -> Finding:
@@ -93,8 +82,6 @@ def _held(place: object, found: str, one: HeldBack, file: str = "", digits: str 
 
 
 # ---- what people wrote
-
-_PlaceOf = Callable[[Passage, Reading, int], object]  # the last: for the n-th time, from 0
 
 
 class Audit:
@@ -125,8 +112,15 @@ class Audit:
         """What a page tells as it is built from ``source``, the file that messages name."""
         text = source.read_text("utf-8") if source.is_file() else ""
 
-        def place(passage: Passage, reading: Reading, number: int) -> object:
-            return _in_source(source, text, reading.digits, number)
+        def place(_: Passage, reading: Reading, number: int) -> object:
+            """Where it holds the digits for the n-th time, from 0, or else the last."""
+            written = re.escape(reading.digits).replace(r"\.", "[.,]")
+            found = [each.start() for each in re.finditer(rf"(?<![\d.,]){written}(?!\d)", text)]
+            if not found:
+                return f"{source}, as it is built"
+            at = found[min(number, len(found) - 1)]
+            line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
+            return Place(file=str(source), line=line, column=column)
 
         yield from self._of(str(source), "page.html", html, place)
 
@@ -136,7 +130,7 @@ class Audit:
         """
         text = text_of(content) or ""
 
-        def place(passage: Passage, reading: Reading, number: int) -> object:
+        def place(passage: Passage, reading: Reading, _: int) -> object:
             if not passage.line:
                 return f"{path}, {passage.place}"
             line, lines = passage.line + reading.line, text.splitlines()
@@ -145,24 +139,27 @@ class Audit:
 
         yield from self._of(str(path), self._name(str(path)), text, place)
 
-    def _of(self, file: str, name: str, text: str, place: _PlaceOf) -> Iterator[Finding]:
+    def _of(
+        self, file: str, name: str, text: str, place: Callable[[Passage, Reading, int], object]
+    ) -> Iterator[Finding]:
         """Every number in a file that may mean something, and files within it that are no text."""
         found: list[tuple[Passage, Reading]] = []
         for passage in passages(name, text):
             if passage.is_text:
                 found += [(passage, reading) for reading in readings(passage.text)]
             else:
-                start = Place(file=file, line=passage.line, column=1)
-                what = "nobody can read it for answers; put it into a file of its own"
-                yield Finding(str(start), f"{passage.text}…, which is no text", what)
+                start, what = (
+                    Place(file=file, line=passage.line),
+                    f"{passage.text}…, which is no text",
+                )
+                yield Finding(str(start), what, f"{_UNREAD}; put it into a file of its own")
         rows = Counter(reading.before for _, reading in found if not reading.ways)
         seen = Counter[str]()
         for passage, reading in found:
             by_chance = rows[reading.before] > _MANY and reading.figures < _BY_NO_CHANCE
             if reading.ways or not by_chance:
-                number = seen[reading.digits]
+                at = partial(place, passage, reading, seen[reading.digits])
                 seen[reading.digits] += 1
-                at = partial(place, passage, reading, number)
                 yield from self._told(file, reading, at)
 
     def _name(self, file: str) -> str:
@@ -174,17 +171,6 @@ class Audit:
             one, answer = self._answers[meant[0] - 1]  # before them stands gravity
             found = f'"{reading.text}", which is {answer.quantity}'
             yield _held(place(), found, one, name, reading.digits)
-
-
-def _in_source(source: Path, text: str, digits: str, number: int) -> object:
-    """Where a page's source holds some digits for the n-th time, from 0, or else the last."""
-    written = re.escape(digits).replace(r"\.", "[.,]")
-    places = [found.start() for found in re.finditer(rf"(?<![\d.,]){written}(?!\d)", text)]
-    if not places:
-        return f"{source}, as it is built"
-    at = places[min(number, len(places) - 1)]
-    line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
-    return Place(file=str(source), line=line, column=column)
 
 
 # ---- the built site
@@ -218,7 +204,7 @@ def look_through(
             if file == one.page or file.startswith(one.files):
                 yield _held(name, "a file at the address of one to come", one)
         if text_of(content) is None and not declared(file):
-            what = "nobody can read it for answers, and course.yaml doesn't name it in attachments"
+            what = f"{_UNREAD}, and course.yaml doesn't name it in attachments"
             yield Finding(name, "a file that is no text", what)
         here = _rows(file, content) if own or not page else frozenset()
         for original, rows in copies.items():
@@ -226,8 +212,7 @@ def look_through(
                 yield Finding(name, f"a copy of {original}", "students don't have it")
         yield from (_links if page else _mentions)(file, content, held, own)
         for step in _STEP.findall(content) if page and own is None else ():
-            address = f"{file}#{step.decode()}"
-            if address not in steps:
+            if (address := f"{file}#{step.decode()}") not in steps:
                 yield Finding(file, f"the step {address}", "it isn't open")
 
 
@@ -246,19 +231,18 @@ def _mentions(
 def _links(
     file: str, content: bytes, held: Iterable[HeldBack], own: Path | None
 ) -> Iterator[Finding]:
-    pages = {one.page: one for one in held}
+    pages, text = {one.page: one for one in held}, content.decode("utf-8", "replace")
     for one in (one for one in held if _ELSEWHERE in one.page):
-        if one.page in html.unescape(content.decode("utf-8", "replace")):
+        if one.page in html.unescape(text):
             yield _held(place_of(own, one.page) if own else file, f"the address {one.page}", one)
-    for link in dict.fromkeys(_LINK.findall(content)):
-        written = link.decode("utf-8", "replace")
-        target = posixpath.normpath(posixpath.join(posixpath.dirname(file), written))
+    for link in dict.fromkeys(_LINK.findall(text)):
+        target = posixpath.normpath(posixpath.join(posixpath.dirname(file), link))
         if target in pages:
-            place = place_of(own, posixpath.basename(written)) if own else file
+            place = place_of(own, posixpath.basename(link)) if own else file
             yield _held(place, f"a link to {target}", pages[target])
 
 
-def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, frozenset[int]]:
+def copies_of(root: Path, released: Iterable[Path]) -> Mapping[str, frozenset[int]]:
     """By which of their ``_rows`` the files of a course's folder are known, by name; without those
     that students have, and what these hold too.
     """

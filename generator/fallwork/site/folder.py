@@ -48,13 +48,8 @@ def noted(site: Path) -> tuple[str, ...]:
 
 def recorded(site: Path) -> int:
     """How many addresses were on record when the site that stands here was put in place."""
-    numbers = [line.removeprefix(_RECORDED) for line in _mark(site) if line.startswith(_RECORDED)]
-    return int(numbers[0]) if numbers and numbers[0].isdigit() else 0
-
-
-def of_edition(students: Path, edition: str) -> Path:
-    """Where an edition stands unless somebody names a folder: the staff's beside the students'."""
-    return students if edition == "student" else students.with_name(f"{students.name}-{edition}")
+    counts = (line.partition(": ")[2] for line in _mark(site) if line.startswith(_RECORDED))
+    return next((int(count) for count in counts if count.isdigit()), 0)
 
 
 def require_apart(site: Path, students: Path, sources: Iterable[Path]) -> None:
@@ -70,9 +65,8 @@ def require_ours(site: Path, edition: str) -> None:
     """Raise ``PublicationError`` unless ``site`` is absent, empty or a site of this edition with
     nothing of anybody else's in it, and lies in no other site.
     """
-    for parent in site.parents:
-        if (parent / MARK).is_file():
-            raise PublicationError(said("site-in-a-site", site=site, parent=parent))
+    if around := [parent for parent in site.parents if (parent / MARK).is_file()]:
+        raise PublicationError(said("site-in-a-site", site=site, parent=around[0]))
     if site.exists() and not site.is_dir():
         raise PublicationError(said("no-folder", site=site))
     if not site.exists() or not any(site.iterdir()):
@@ -86,9 +80,9 @@ def require_ours(site: Path, edition: str) -> None:
         raise PublicationError(said("other-edition", site=site, held=held, edition=edition))
     # What somebody put into our folder by hand would be gone with the next site.
     ours = {line.removeprefix(_FILE) for line in lines if line.startswith(_FILE)}
-    known = {path.partition("/")[0] for path in ours}
-    tops = {path: path.partition("/")[0] for path in _files(site) if ours and path not in ours}
-    named = list(dict.fromkeys(path if top in known else top for path, top in tops.items()))
+    tops = {path.partition("/")[0] for path in ours}
+    theirs = (path.partition("/") for path in _files(site) if ours and path not in ours)
+    named = [*dict.fromkeys("".join(path) if path[0] in tops else path[0] for path in theirs)]
     if named:
         more = f" and {len(named) - _TOLD} more" if len(named) > _TOLD else ""
         told = f"{', '.join(named[:_TOLD])}{more}"
@@ -199,26 +193,24 @@ def _clear_beside(site: Path) -> None:
 
 
 def _left(target: Path) -> list[Path]:
-    """What processes that are gone have left beside a folder."""
-    prefix = f".{target.name}{_BUILDING}"
-    found = {
-        left: left.name.removeprefix(prefix).partition("-")[0]
-        for left in sorted(target.parent.glob(f"{prefix}*"))
-    }
-    return [left for left, pid in found.items() if pid.isdigit() and not _runs(int(pid))]
-
-
-def _runs(process: int) -> bool:
-    """Whether another process of this number is there; where each publication has a machine of its
-    own, a killed one had ours.
+    """What processes that are gone have left beside a folder; where each publication has a machine
+    of its own, a killed one had our number.
     """
-    if process == os.getpid():
-        return False
-    try:
-        os.kill(process, 0)
-    except OSError as error:
-        return isinstance(error, PermissionError)
-    return True
+
+    def runs(number: str) -> bool:
+        if int(number) == os.getpid():
+            return False
+        try:
+            os.kill(int(number), 0)
+        except OSError as error:
+            return isinstance(error, PermissionError)
+        return True
+
+    prefix = f".{target.name}{_BUILDING}"
+    found = sorted(target.parent.glob(f"{prefix}*"))
+    numbers = (left.name.removeprefix(prefix).partition("-")[0] for left in found)
+    pairs = zip(found, numbers, strict=True)
+    return [left for left, number in pairs if number.isdigit() and not runs(number)]
 
 
 def _put_back(left: Path, target: Path) -> None:

@@ -10,6 +10,7 @@ import re
 import shutil
 import subprocess
 from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from urllib.parse import urljoin
@@ -28,13 +29,10 @@ _CELL = re.compile(rb"\(node[0-9]{8}\)")  # a cell of a table, numbered by a cou
 _PRINTED_AT = re.compile(rb"/(?:CreationDate|ModDate) \(D:[^)]*\)")  # ISO 32000-1, 7.9.4
 
 
-def browser() -> str:
-    """The program; raises ``PublicationError`` where there is none."""
-    named = os.environ.get(NAMED_BY)
-    found = named or next(filter(None, map(shutil.which, _KNOWN_AS)), None)
-    if not found or not Path(found).is_file():
-        raise PublicationError(said("no-browser", variable=NAMED_BY))
-    return found
+def browser() -> str | None:
+    """The program that is named, or else known; None where there is none."""
+    named = os.environ.get(NAMED_BY) or next(filter(None, map(shutil.which, _KNOWN_AS)), "")
+    return named if Path(named).is_file() else None
 
 
 def print_all(site: Path, pages: Iterable[str], address: str) -> None:
@@ -42,10 +40,12 @@ def print_all(site: Path, pages: Iterable[str], address: str) -> None:
     lead to the site at its public ``address``; where that is unknown, they are words.
     """
     program = browser()
+    if program is None:
+        raise PublicationError(said("no-browser", variable=NAMED_BY))
     for page in pages:
         here, public = site / page, urljoin(address, page) if address else ""
         paper, copy = here.with_suffix(".pdf"), here.with_suffix(".print.html")
-        copy.write_text(_with_links(here.read_text("utf-8"), public), "utf-8")
+        copy.write_text(_LINK.sub(partial(_led, public), here.read_text("utf-8")), "utf-8")
         with TemporaryDirectory() as profile:
             command = [
                 *(program, *_OPTIONS, f"--user-data-dir={profile}"),
@@ -60,11 +60,8 @@ def print_all(site: Path, pages: Iterable[str], address: str) -> None:
         paper.write_bytes(_settled(printed))
 
 
-def _with_links(html: str, public: str) -> str:
-    def led(link: re.Match[str]) -> str:
-        return f'{link[1]}href="{urljoin(public, link[2])}"' if public else link[1]
-
-    return _LINK.sub(led, html)
+def _led(public: str, link: re.Match[str]) -> str:
+    return f'{link[1]}href="{urljoin(public, link[2])}"' if public else link[1]
 
 
 def _settled(pdf: bytes) -> bytes:

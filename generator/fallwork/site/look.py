@@ -11,7 +11,6 @@ import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
 from urllib.parse import quote, urljoin
 from xml.sax.saxutils import escape
 
@@ -38,28 +37,9 @@ _LEFT_OUT_ENDS = (".map",)
 _MENU = re.compile(r'(<nav class="md-nav"[^>]*?) aria-labelledby="_(_nav_[0-9_]+)_label"')
 _MENU_TITLE = re.compile(r'<label class="md-nav__title" for="_(_nav_[0-9_]+)"')
 _SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
-_LIGHT = '[data-md-color-scheme="default"]'
-_DARK = '[data-md-color-scheme="slate"]'
-_COLOURS = """\
-:root, {light} {{
-{day}}}
-
-@media screen {{
-{dark} {{
-{night}}}
-}}
-
-@media screen and (prefers-color-scheme: dark) {{
-.no-js {light} {{
-  color-scheme: dark;
-{night}}}
-}}
-
-@media print {{
-{dark} {{
-{day}}}
-}}
-"""  # without scripts nothing reads the reader's wish but the style sheet
+_SCHEME = '[data-md-color-scheme="{}"]'
+# Without scripts nothing reads the reader's wish but the style sheet.
+_COLOURS = (_HERE / "colours.css.in").read_text("utf-8")
 _KINDS: Mapping[str, str] = {  # a page's kind -> learningResourceType, in plain words
     "overview": "laboratory overview",
     "prelab": "pre-laboratory reading",
@@ -113,7 +93,8 @@ def colours() -> str:
         "".join(f"  --fw-{role.name}: {getattr(role, scheme)};\n" for role in palette().values())
         for scheme in ("light", "dark")
     )
-    return _COLOURS.format(light=_LIGHT, dark=_DARK, day=day, night=night)
+    light, dark = map(_SCHEME.format, ("default", "slate"))
+    return _COLOURS.format(light=light, dark=dark, day=day, night=night)
 
 
 def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
@@ -176,14 +157,7 @@ def write_script(site: Path) -> None:
 # ---- what pages say about themselves
 
 
-class Described(NamedTuple):
-    """A page for the list of addresses."""
-
-    url: str  # from the site's root on
-    listed: bool  # whether search engines may know it
-
-
-def describe(page: Page, data: CourseData) -> Described:
+def describe(page: Page, data: CourseData) -> None:
     """Put the page's schema.org data into its front matter, if it teaches something; and escape
     title and description, which the theme writes into its pages as they are.
     """
@@ -207,13 +181,13 @@ def describe(page: Page, data: CourseData) -> Described:
     for name in ("title", "description"):
         if isinstance(meta.get(name), str):
             meta[name] = html.escape(meta[name])
-    return Described(page.url, "noindex" not in str(meta.get("robots", "")))
 
 
-def write_sitemap(site: Path, root: str | None, pages: Sequence[Described]) -> None:
+def write_sitemap(site: Path, root: str | None, pages: Sequence[Page]) -> None:
     """``sitemap.xml``, if the site knows its address; there is no standard for a relative one."""
-    if root:
-        urls = sorted(page.url for page in pages if page.listed)
+    if root:  # what search engines may know
+        listed = (page for page in pages if "noindex" not in str(page.meta.get("robots", "")))
+        urls = sorted(page.url for page in listed)
         addresses = (escape(urljoin(root, quote(url))) for url in urls)
         entries = "".join(f"  <url><loc>{each}</loc></url>\n" for each in addresses)
         (site / "sitemap.xml").write_text(

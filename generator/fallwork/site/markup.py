@@ -18,8 +18,7 @@ from markdown import Markdown
 from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
-from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import place_of
+from fallwork.site.errors import PublicationError, place_of
 from fallwork.site.mathml import FormulaError, to_mathml, to_rows, words
 
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
@@ -151,9 +150,17 @@ def _say_what_is_to_come(root: Element, page: CurrentPage) -> None:
 def _set_tables(root: Element, page: CurrentPage) -> None:
     """The first row and the first column become heads; a wide table scrolls in its own box."""
     for number, (parent, table) in enumerate(_within(root, "table"), start=1):
-        for row in table.iter("tr"):
-            for column, cell in enumerate(row):
-                _set_head(cell, column)
+        for column, cell in (each for row in table.iter("tr") for each in enumerate(row)):
+            # An empty head tells nobody anything; one that is nothing but a formula gets a name
+            # that every reading program knows.
+            if not "".join(cell.itertext()).strip():
+                cell.tag = "td"
+            elif cell.tag == "th" or column == 0:
+                cell.set("scope", "col" if cell.tag == "th" else "row")
+                cell.tag = "th"
+                alone = len(cell) == 1 and not f"{cell.text or ''}{cell[0].tail or ''}".strip()
+                if alone and cell[0].get("class") == _FORMULA:
+                    cell[0].set(_NAMED, "true")
         table.set("class", "fw-grid")
         box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
         _replace(parent, table, box)
@@ -168,20 +175,6 @@ def _set_tables(root: Element, page: CurrentPage) -> None:
             caption.set("id", f"table-{number}")
             box.set("aria-labelledby", f"table-{number}")
             table.insert(0, caption)
-
-
-def _set_head(cell: Element, column: int) -> None:
-    """An empty head tells nobody anything; one that is nothing but a formula gets a name that
-    every reading program knows.
-    """
-    if not "".join(cell.itertext()).strip():
-        cell.tag = "td"
-    elif cell.tag == "th" or column == 0:
-        cell.set("scope", "col" if cell.tag == "th" else "row")
-        cell.tag = "th"
-        alone = len(cell) == 1 and not f"{cell.text or ''}{cell[0].tail or ''}".strip()
-        if alone and cell[0].get("class") == _FORMULA:
-            cell[0].set(_NAMED, "true")
 
 
 def _link_parts(root: Element, page: CurrentPage) -> None:

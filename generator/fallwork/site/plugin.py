@@ -24,29 +24,20 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 from mkdocs.utils.templates import TemplateContext
 
+from fallwork import pages
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import (
-    GENERAL,
-    HeldBack,
-    Known,
-    build_pages,
-    held_back,
-    on_paper,
-    open_records,
-    written,
-)
-from fallwork.pages import addresses as course_addresses
+from fallwork.pages import GENERAL, build_pages, held_back, written
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.frozen import PUBLISHED
-from fallwork.site import addresses, attachments, collection, folder, handouts, handwritten, look
+from fallwork.site import addresses, files, folder, handouts, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
-from fallwork.site.elsewhere import in_markup, require_file_fetches_nothing, require_nothing_fetched
-from fallwork.site.errors import PublicationError, said
+from fallwork.site.errors import PublicationError, require, said
 from fallwork.site.markup import CurrentPage
+from fallwork.site.reading import require_nothing_fetched
 
 _STUDENT = "student"
 _TEXTS = config_options.ListOfItems(config_options.Type(str))
@@ -81,14 +72,14 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _fresh: Path | None = None  # the folder aside in which the site is built
     _in_place: bool  # whether students will see it
     _current: CurrentPage
-    _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
-    _described: list[look.Described]
+    _pages: list[Page]  # all of them
     _words: Sequence[tuple[Place | str, str]]  # what the settings say on pages
-    _held: tuple[HeldBack, ...]  # what students don't have yet
+    _held: tuple[pages.HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
     _found: list[Finding]
     _sources: dict[str, Path]  # the author's own files, by their addresses
-    _known: Known  # lessons that were worked out for this build
+    _by_hand: tuple[str, ...] = ()  # addresses of those that are pages
+    _known: pages.Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Remember what is being done."""
@@ -98,63 +89,68 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
-        handwritten.prepare(config)
+        files.prepare(config)
         root = from_here(Path(self.config.site_data))
         if not self._serving:
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
-        course = self.data.course
-        self._current, self._described, self._found, self._known = CurrentPage(), [], [], {}
-        self.newly_recorded, self._words = (), tuple(handwritten.own_words(config))
+        course, students = self.data.course, self.config.edition == _STUDENT
+        self._current, self._pages, self._found, self._known = CurrentPage(), [], [], {}
+        self.newly_recorded, self._words = (), tuple(files.own_words(config))
         config.site_name = html.escape(course.title)
-        config.site_url = handwritten.site_address(config) or course.url or None
+        config.site_url = config.site_url or course.url or None
         config.copyright = config.copyright or look.whom_to_ask(course.contact)
-        config.extra["fw_staff"] = self.config.edition != _STUDENT
+        config.extra["fw_staff"] = not students
         look.furnish(config, self._current)
-        self._moment, self._audit = self.moment or self._stated_moment(), None
+        try:
+            stated = self.config.as_of and iso_moment(self.config.as_of, course.zone)
+        except ValueError as error:
+            raise PublicationError(said("no-moment", text=repr(self.config.as_of))) from error
+        self._moment, self._audit = self.moment or stated or datetime.now(UTC), None
         if not self._serving:
             self._go_aside(config)
-            if self.config.edition == _STUDENT:
+            if students:
                 self._held = held_back(self.data, self._moment)
-                self._audit = Audit(
-                    self._held,
-                    gravity=gravity_of(course),
-                    root=Path(config.config_file_path).parent,
-                    harmless=self.config.harmless,
-                )
+                root, harmless = Path(config.config_file_path).parent, self.config.harmless
+                gravity = gravity_of(course)
+                self._audit = Audit(self._held, gravity=gravity, root=root, harmless=harmless)
         return config
 
-    def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
+    def on_files(self, there: Files, /, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
-        self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
-        self._sources = handwritten.own_files(files, config, drafts=self._serving)
-        theme = handwritten.theme_files(config)
-        handwritten.require_readable((*self._sources.values(), *theme.values()))
-        later = self._hold_back(files)
+        self._by_hand = tuple(file.dest_uri for file in there.documentation_pages())
+        self._sources = files.own_files(there, config, drafts=self._serving)
+        theme = files.theme_files(config)
+        files.require_readable((*self._sources.values(), *theme.values()))
+        beside = {at: each for at, each in self._sources.items() if at not in self._by_hand}
+        self._hold_back(there, beside)
         if not self._serving:  # whoever is still writing a page wants to see it
-            self._read_own({**theme, **self._beside}, later)
-        edition = self.config.edition
-        pages = build_pages(
-            self.data, now=self._moment, edition=edition, known=self._known, handouts=self.handouts
+            self._read_own(theme, beside)
+        edition, known = self.config.edition, self._known
+        made = build_pages(
+            self.data, now=self._moment, edition=edition, known=known, handouts=self.handouts
         )
-        self._current.drawings = collection.add(pages, files, config)
+        self._current.drawings = files.add(made, there, config)
         if not self._serving:
-            handwritten.check_navigation(files, config)
-        look.add_assets(files, config)
-        return files
+            files.check_navigation(there, config)
+        look.add_assets(there, config)
+        return there
 
     def on_page_markdown(self, markdown: str, *, page: Page, **more: object) -> None:
         """Tell the Markdown extension which page comes now."""
         self._current.path = page.file.src_uri
         self._current.file = self._sources.get(page.file.dest_uri)
         self._current.to_send = not page.meta.get("staff_only")
-        self._described.append(look.describe(page, self.data))
+        look.describe(page, self.data)
+        self._pages.append(page)
 
     @event_priority(-100)  # after whatever else puts something into a page
-    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+    def on_page_content(
+        self, html: str, *, page: Page, config: MkDocsConfig, **more: object
+    ) -> str:
         """Read what a page of somebody's own says, wherever it came from."""
         if self._audit is not None and page.file.dest_uri in self._by_hand:
-            named = handwritten.pages_folder(config) / page.file.src_uri
+            named = files.pages_folder(config) / page.file.src_uri
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
             self._found += self._audit.of_page(source, said + self._current.filled(html))
@@ -165,7 +161,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Fill in formulas and drawings."""
         page.content = self._current.filled(page.content or "")
 
-    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
+    def on_env(self, env: Environment, **more: object) -> Environment:
         """All pages have been read: stop where they tell something."""
         if self._found:
             raise AuditError(self._found, self.config.harmless)
@@ -175,10 +171,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Mend what the theme leaves out; see that a page of somebody's own fetches nothing."""
         if not self._serving and page.file.dest_uri in (*self._by_hand, "index.html"):
-            settings = handwritten.settings_of(config)
+            settings = files.settings_of(config)
             source = self._sources.get(page.file.dest_uri, settings)
-            allowed = self.config.elsewhere or ()
-            require_nothing_fetched(in_markup(output), (source, settings), allowed)
+            require_nothing_fetched(self.config.elsewhere or (), source, settings, page=output)
         return look.name_parts(output, page)
 
     @event_priority(-100)  # after the search index is written
@@ -186,7 +181,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Complete the site, see that it may be published, and put it in its place."""
         fresh, target = Path(config.site_dir), self.target
         look.write_script(fresh)
-        look.write_sitemap(fresh, config.site_url, self._described)
+        look.write_sitemap(fresh, config.site_url, self._pages)
         warned = any(  # counted, because the settings are strict; the builder stops next
             isinstance(one, CountHandler) and one.get_counts()
             for one in logging.getLogger("mkdocs").handlers
@@ -195,13 +190,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             return
         notes, swap = folder.noted(target), [(fresh, target)]
         if self.config.edition == _STUDENT:
-            before, given = self._require_sound(fresh, config)
-            if self.recording and self._in_place:
+            before, given = self._require_sound(fresh, target, config)
+            if self.recording and self._in_place:  # the record first
                 record = addresses.fresh_record(self.data, self._moment, before, given)
-                notes, swap = record.notes, [*record.swap, *swap]  # the record first
-                self.newly_recorded = record.labs
+                swap, self.newly_recorded, notes = [*record[0], *swap], tuple(record[1]), record[2]
         if self.handouts:  # what is printed has been looked through
-            papers = on_paper(self.data, self._moment, self.config.edition)
+            papers = pages.on_paper(self.data, self._moment, self.config.edition)
             handouts.print_all(fresh, papers, config.site_url or "")
         folder.mark(fresh, self.config.edition, notes)
         folder.swap_in(*swap)
@@ -232,84 +226,69 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Build in a fresh folder beside the target: no site in or around another, nor among the
         files from which it is made, nor in the place of what isn't ours.
         """
-        students = Path(config.site_dir)
-        target = (self.target or folder.of_edition(students, self.config.edition)).resolve()
+        students, edition = Path(config.site_dir), self.config.edition
+        beside = "" if edition == _STUDENT else f"-{edition}"
+        target = (self.target or students.with_name(f"{students.name}{beside}")).resolve()
         self.target, self._in_place = target, target == students.resolve()
         if self._in_place and self._moment > (self.now or datetime.now(UTC)):
             told = {"moment": self._moment.isoformat(), "site": students}
             raise PublicationError(said("to-come", **told))
         sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
         folder.require_apart(target, students.resolve(), sources)
-        folder.require_ours(target, self.config.edition)
+        folder.require_ours(target, edition)
         self._fresh = folder.new_beside(target)
         config.site_dir = str(self._fresh)
 
-    @property
-    def _beside(self) -> dict[str, Path]:
-        """The author's own files that are no pages."""
-        return {at: each for at, each in self._sources.items() if at not in self._by_hand}
-
-    def _hold_back(self, files: Files) -> dict[str, Path]:
-        """Take out the attachments that students don't have yet, and give them; links to them say
-        when they open.
+    def _hold_back(self, there: Files, beside: Mapping[str, Path]) -> None:
+        """Take out the attachments that students don't have yet; links to them say when they open.
+        ``beside``: files that are no pages.
         """
-        if self.config.edition != _STUDENT:
-            return {}
-        course = self.data.course
-        moments = {path: attachments.opens(course, path) for path in self._beside}
+        course, students = self.data.course, self.config.edition == _STUDENT
+        moments = {path: files.opens(course, path) for path in beside if students}
         to_come = {path: at for path, at in moments.items() if at and at > self._moment}
         self._current.to_come = {path: in_words(at, course.zone) for path, at in to_come.items()}
-        for file in [file for file in files if file.dest_uri in to_come]:
-            files.remove(file)
-        return {path: self._sources.pop(path) for path in to_come}
+        for file in [file for file in there if file.dest_uri in to_come]:
+            there.remove(file)
+            self._sources.pop(file.dest_uri, None)
 
-    def _read_own(self, files: Mapping[str, Path], later: Mapping[str, Path]) -> None:
+    def _read_own(self, theme: Mapping[str, Path], beside: Mapping[str, Path]) -> None:
         """See that what people wrote fetches nothing and tells students nothing early; their pages
         are read once they are built.
         """
-        for path in files.values():
-            require_file_fetches_nothing(path, self.config.elsewhere or ())
+        given = {**theme, **{at: each for at, each in beside.items() if at in self._sources}}
+        for path in given.values():
+            require_nothing_fetched(self.config.elsewhere or (), path)
         if self._audit is None:
             return
-        file = self.data.root / COURSE_FILE
-        handwritten.require(attachments.problems(self.data.course, file, {**files, **later}))
+        course, file = self.data.course, self.data.root / COURSE_FILE
+        require(files.undeclared(course, file, {**theme, **beside}))
         for place, text in (*written(self.data, self._moment), *self._words):
             self._found += self._audit.of_text(place, text)
-        for path in files.values():
+        for path in given.values():
             self._found += self._audit.of_file(path, path.read_bytes())
 
     def _require_sound(
-        self, site: Path, config: MkDocsConfig
+        self, site: Path, target: Path, config: MkDocsConfig
     ) -> tuple[addresses.Record, list[str]]:
         """See that the built site tells nothing early and loses no address; gives the record as it
         stands, and the addresses that the site gives out.
         """
-        given = course_addresses(self.data, self._moment, known=self._known)
+        given = pages.addresses(self.data, self._moment, known=self._known)
         findings = tuple(
             look_through(
                 site,
                 held=self._held,
-                steps={one.text for one in given if one.anchor},
-                copies=copies_of(self.data.root, tuple(open_records(self.data, self._moment))),
+                steps={each for each in given if "#" in each},
+                copies=copies_of(self.data.root, pages.open_records(self.data, self._moment)),
                 sources=self._sources,
                 packaged=look.packaged(config),
-                declared=lambda path: attachments.declared(self.data.course, path),
+                declared=lambda path: files.declared(self.data.course, path),
             )
         )
         if findings:
             raise AuditError(findings)
-        assert self.target is not None
-        there, course = addresses.Site(site), [one.text for one in given]
+        has, own = files.there(site, self._pages), (*self._by_hand, *(f"{g}.html" for g in GENERAL))
         seen = self._in_place
-        record = addresses.read_record(self.data, least=folder.recorded(self.target) if seen else 0)
-        addresses.check(there.has, record, moment=self._moment, for_students=seen, also=course)
-        pages = (*self._by_hand, *(f"{name}.html" for name in GENERAL))
-        return record, [*course, *there.given_out(dict.fromkeys(pages))]
-
-    def _stated_moment(self) -> datetime:
-        if self.config.as_of is None:
-            return datetime.now(UTC)
-        try:
-            return iso_moment(self.config.as_of, self.data.course.zone)
-        except ValueError as error:
-            raise PublicationError(said("no-moment", text=repr(self.config.as_of))) from error
+        record = addresses.read_record(self.data, least=folder.recorded(target) if seen else 0)
+        addresses.check(has, record, moment=self._moment, for_students=seen, also=given)
+        return record, [*given, *files.given_out(self._pages, own)]

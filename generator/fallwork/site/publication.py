@@ -6,6 +6,7 @@ words; gives a report, or raises and leaves what stood there as it was.
 
 import logging
 import os
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,23 +19,22 @@ from mkdocs.config import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.structure.files import get_files, set_exclusions
+from yaml import MarkedYAMLError
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, Place
 from fallwork.pages.schedule import coming
-from fallwork.scenario import CourseData
+from fallwork.scenario import CourseData, from_here
 from fallwork.scenario.course import COURSE_FILE
-from fallwork.site import attachments, folder
-from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import (
-    in_words,
-    own_files,
-    setting_in_words,
-    unlisted,
-    unreadable_settings,
-)
+from fallwork.scenario.report import meant
+from fallwork.scenario.tree import explain
+from fallwork.site import folder
+from fallwork.site.errors import PublicationError, place_of, said
+from fallwork.site.files import own_files, pages_folder, undeclared, unlisted
 from fallwork.site.plugin import FallworkPlugin
 
 _PLUGIN = "fallwork"
+_LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
+_SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
 _OPENS = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
 
 
@@ -84,31 +84,24 @@ def publish(
     with folder.one_at_a_time(config_file.resolve().parent):
         built(config)
         pages = sum(1 for _ in plugin.site.rglob("*.html"))
-    coming_up = _next(plugin.data, moment)
-    return Publication(plugin.site, plugin.data, pages, plugin.newly_recorded, coming_up)
-
-
-def _next(data: CourseData, moment: datetime) -> Opening | None:
-    found = [
-        Opening(event.at, f"{_OPENS[event.what]} of {event.lab.id} in {event.term.id}")
-        for event in coming(data.terms, moment)
-        if event.what in _OPENS
-    ]
-    dated = data.course.attachments.items()
-    found += [Opening(at, name) for name, at in dated if at and at > moment]
-    return min(found, key=lambda opening: opening.at, default=None)
+    opens = [each for each in coming(plugin.data.terms, moment) if each.what in _OPENS]
+    to_come = [Opening(e.at, f"{_OPENS[e.what]} of {e.lab.id} in {e.term.id}") for e in opens]
+    dated = plugin.data.course.attachments.items()
+    to_come += [Opening(at, name) for name, at in dated if at and at > moment]
+    first = min(to_come, key=lambda opening: opening.at, default=None)
+    return Publication(plugin.site, plugin.data, pages, plugin.newly_recorded, first)
 
 
 def refused_ahead(config_file: Path, data: CourseData) -> Iterator[str]:
     """What is said of the author's own pages and files at which a build would stop, place first."""
     config = configuration(config_file)
     files = get_files(config)
-    yield from map(str, unlisted(files, config))
+    yield from unlisted(files, config)
     set_exclusions(files, config)
     pages = {page.dest_uri for page in files.documentation_pages()}
     own = own_files(files, config, drafts=False)
     beside = {path: file for path, file in own.items() if path not in pages}
-    yield from attachments.problems(data.course, data.root / COURSE_FILE, beside)
+    yield from undeclared(data.course, data.root / COURSE_FILE, beside)
 
 
 # ---- the docs builder
@@ -125,11 +118,11 @@ def configuration(
         try:
             config = load_config(str(config_file), strict=strict, **elsewhere)
         except ConfigurationError as error:
-            raise PublicationError(unreadable_settings(error, config_file)) from error
+            raise PublicationError(_unreadable(error, from_here(config_file))) from error
         except RecursionError as error:
             raise PublicationError(said("too-deep", file=config_file)) from error
         except Abort as error:
-            told = [setting_in_words(message, config_file) for message in messages]
+            told = [_setting_in_words(message, from_here(config_file)) for message in messages]
             raise PublicationError("\n".join(told) or str(error)) from error
     if _PLUGIN not in config.plugins:
         raise PublicationError(said("no-plugin", file=config_file, plugin=repr(_PLUGIN)))
@@ -156,14 +149,14 @@ def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build")
                 raise error.__cause__ from None
             raise PublicationError(str(error)) from error
         except (Abort, AssertionError) as error:  # the latter from a reader of HTML
-            told = "\n".join(in_words(message, config) for message in messages)
+            told = "\n".join(_in_words(message, pages_folder(config)) for message in messages)
             raise PublicationError(told or str(error)) from error
         except (OSError, shutil.Error) as error:  # a full disk, above all
             what = f"{error.filename}: {error.strerror}" if error.filename else error
             raise PublicationError(f"{what}; nothing was published") from error
         finally:
             config.plugins.on_shutdown()
-        return [in_words(message, config) for message in messages]
+        return [_in_words(message, pages_folder(config)) for message in messages]
 
 
 @contextmanager
@@ -177,3 +170,38 @@ def _messages() -> Iterator[list[str]]:
         yield found
     finally:
         logger.removeHandler(collector)
+
+
+# ---- what it says, in other words
+
+
+def _unreadable(error: Exception, file: Path) -> str:
+    """Why the settings of the docs builder can't be read, with the place where it is known."""
+    reason = error.__cause__ or error.__context__
+    if not isinstance(reason, MarkedYAMLError):
+        return f"{file}: {error}"
+    mark, (found, expected) = explain(reason)
+    place = Place(file=str(file), line=mark.line + 1, column=mark.column + 1)
+    return f"{place}: {found}; {expected}"
+
+
+def _setting_in_words(message: str, file: Path) -> str:
+    """What the docs builder says of a value in its settings, with the place."""
+    found = _SETTING.fullmatch(message)
+    if found is None:
+        return f"{file}: {message}"
+    text = file.read_text("utf-8")
+    quoted = re.findall(r"""['"]([^'"]+)['"]""", found[2])
+    about = next((each for each in quoted if each in text), found[1])
+    words = " ".join(found[2].split()).rstrip(".")
+    return f"{place_of(file, about)}: {found[1]}: {words}; correct it there"
+
+
+def _in_words(warning: str, folder: Path) -> str:
+    """A warning of the docs builder; with its place and a remedy, where it is about a link."""
+    found = _LINK.fullmatch(warning)
+    if found is None or not (file := folder / found[1]).is_file():
+        return warning
+    known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
+    hint = meant(found[2], known, "correct it, or take it out")
+    return said("link-to-nothing", place=place_of(file, found[2]), link=found[2], hint=hint)

@@ -1,19 +1,24 @@
-"""Everything that can be read in a text of somebody's own, as passages with their places.
+"""Everything that can be read in a text of somebody's own, as passages with their places; and the
+addresses from which a browser would fetch a file of another host when it is read.
 
-Takes a file's name and text; gives passages. What's inside comments, attributes and files that are
-part of the text is read like the text of a page. Knows nothing of what is being looked for. What
-is no text nobody can read here.
+Takes a file's name and text; gives passages, or raises ``PublicationError`` for what is fetched:
+links are followed only when a reader asks for it. What's inside comments, attributes and files that
+are part of the text is read like the text of a page. Knows nothing of what is being looked for.
+What is no text nobody can read here.
 """
 
 import base64
 import contextlib
+import html
 import posixpath
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
+from html.parser import HTMLParser
+from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import unquote_to_bytes
 
-from fallwork.site.handwritten import PageParser
+from fallwork.site.errors import place_of, require, said
 
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
 _INLINE = re.compile(  # stands inside a word or a number without parting it
@@ -73,6 +78,14 @@ def passages(name: str, text: str) -> Iterator[Passage]:
     else:  # of a calendar lines that were folded are one (RFC 5545, 3.1, from memory)
         unfolded = re.sub(r"\r?\n[ \t]", "", text) if kind == ".ics" else text
         yield Passage(text=unfolded, line=1)
+
+
+class PageParser(HTMLParser):
+    """A reader of HTML that takes ``<![`` as browsers do: for a comment up to the next bracket."""
+
+    def parse_marked_section(self, i: int, report: bool = True) -> int:
+        """Where it ends; -1 where it doesn't."""
+        return self.parse_bogus_comment(i, report)
 
 
 class _Page(PageParser):
@@ -172,3 +185,109 @@ def _quoted(style: str) -> str:
         said += "\n" * style.count("\n", at, match.start()) + _PARTED + match[0]
         at = match.end()
     return said + "\n" * style.count("\n", at)
+
+
+# ---- what is fetched
+
+# Attributes that hold an address which isn't fetched, or words.
+_WORDS = re.compile(
+    "cite|action|formaction|alt|title|value|content|itemtype|placeholder|label|name|id"
+    "|(?:xmlns|data-|aria-).*"
+)
+_FOLLOWED = ("a", "area")
+_FETCHED = re.compile("stylesheet|icon|preload|prefetch|preconnect|manifest|import")  # by rel
+_ADDRESS = re.compile(r"(?:[a-z][a-z0-9+.\-]*:)?//[^\s\"'<>)]+", re.IGNORECASE)
+_THERE = re.compile(r"[\"'(`]\s*((?:(?:https?|wss?|ftp):)?//[\w\[][^\s\"'<>)`]*)", re.IGNORECASE)
+_CALLED = re.compile(
+    r"(?:\b(?:fetch|import|importScripts|WebSocket|EventSource|sendBeacon|(?:Shared)?Worker|Request"
+    r"|Audio)\s*\(|\.open\([^)]*?,|\.src\s*=|\b(?:from|import))\s*" + _THERE.pattern,
+    re.IGNORECASE,
+)
+_NAMES = "http://www.w3.org/"  # of vocabularies; nothing is fetched from there
+_ESCAPE = re.compile(r"\\([0-9a-fA-F]{1,6})\s?")  # CSS Syntax, 4.3.7; from memory
+_DIAGRAM = "mermaid"  # the theme's script fetches a program for blocks of this class
+_COUNTS = "source"  # and numbers for the name of a repository
+
+
+def require_nothing_fetched(allowed: Collection[str], *files: Path, page: str = "") -> None:
+    """Raise ``PublicationError`` for every address from which a browser would fetch a file of
+    another host when a ``page`` in HTML is read, or else the first of the ``files``. These may hold
+    the address: a page's own file first, then the settings. ``allowed``: beginnings of addresses.
+    """
+    problems, read = [], in_markup if page else _KINDS.get(files[0].suffix.lower())
+    for each in dict.fromkeys(read(page or files[0].read_text("utf-8")) if read else ()):
+        if not each.startswith(tuple(allowed)):
+            holders = (file for file in files if file.is_file() and each in file.read_text("utf-8"))
+            place = place_of(next(holders, files[0]), each)
+            kind = "block-that-fetches" if each in (_DIAGRAM, _COUNTS) else "fetched"
+            address, what = each.partition("?")[0], said(kind, address=each)
+            problems.append(said("allow", place=place, what=what, address=address))
+    require(problems)
+
+
+def in_markup(text: str) -> Iterator[str]:
+    """The addresses from which HTML or SVG fetches something."""
+    parser = _Fetching()
+    parser.feed(text)
+    parser.close()
+    yield from parser.found
+
+
+def in_style(text: str) -> Iterator[str]:
+    """The addresses in a style sheet."""
+    text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    text = _ESCAPE.sub(lambda found: chr(min(int(found[1], 16), 0x10FFFF)), text)
+    yield from (each for each in _THERE.findall(text) if not each.startswith(_NAMES))
+
+
+def in_script(text: str) -> Iterator[str]:
+    """The addresses that a script fetches by their names; it can put others together."""
+    yield from _CALLED.findall(text)
+
+
+_KINDS: Mapping[str, Callable[[str], Iterator[str]]] = {
+    **dict.fromkeys((".html", ".htm", ".xhtml", ".svg"), in_markup),
+    ".css": in_style,
+    **dict.fromkeys((".js", ".mjs"), in_script),
+}
+
+
+class _Fetching(PageParser):
+    """What a page names in places from which a browser fetches."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+        self._inside = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._inside = tag
+        given = {name: value or "" for name, value in attrs}
+        if _DIAGRAM in given.get("class", "").split():
+            self.found.append(_DIAGRAM)
+        if given.get("data-md-component") == _COUNTS:
+            self.found.append(_COUNTS)
+        if given.get("http-equiv", "").strip().lower() == "refresh":
+            self.found += _ADDRESS.findall(given.get("content", ""))
+        fetched = tag != "link" or _FETCHED.search(given.get("rel", "").lower())
+        for name, value in given.items():
+            followed = tag in _FOLLOWED and name.endswith("href")
+            if name == "style" or "url(" in value.lower():
+                self.found += in_style(value)
+            elif name.startswith("on"):
+                self.found += in_script(value)
+            elif name == "srcdoc":
+                self.found += in_markup(html.unescape(value))
+            elif fetched and not followed and not _WORDS.fullmatch(name):
+                plain = re.sub(r"[\t\n\r]", "", value).replace("\\", "/").strip()
+                for part in plain.split(",") if name.endswith("srcset") else [plain]:
+                    address = _ADDRESS.match(part.strip())
+                    if address is not None and not address[0].startswith(_NAMES):
+                        self.found.append(address[0])
+
+    def handle_data(self, data: str) -> None:
+        if self._inside in ("style", "script"):
+            self.found += (in_style if self._inside == "style" else in_script)(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        self._inside = ""
