@@ -48,6 +48,11 @@ def lower_first(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
+def without_echo(meaning: str) -> str:
+    """The hanging mass, where it would be the mass of the hanging mass."""
+    return re.sub(r"^mass of the ((?:\S+ )*mass(?: \w)?)$", r"\1", meaning)
+
+
 def times_word(factor: Fraction) -> str:
     """``twice``, ``three times``: how many times as far."""
     return "twice" if factor == 2 else f"{count_word(factor)} times"

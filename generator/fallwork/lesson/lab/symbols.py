@@ -19,7 +19,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.things import Things
 from fallwork.lesson.marks import marks_of
-from fallwork.lesson.words import texts
+from fallwork.lesson.words import texts, without_echo
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
 from fallwork.scenario.quantity import in_si
@@ -91,7 +91,7 @@ class Symbols(Things):
             id=f"{key}.{name}" if name else key,
             letter=row["letter"],
             subscript=",".join(filter(None, marks)),
-            meaning=row["meaning"].format_map(known),
+            meaning=without_echo(row["meaning"].format_map(known)),
             unit=row.get("unit", ""),
             force=row.get("force", ""),
         )

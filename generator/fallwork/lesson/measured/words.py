@@ -10,7 +10,7 @@ from math import floor, log10
 from fallwork.lesson import words
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.signs import plain_unit
-from fallwork.lesson.words import say
+from fallwork.lesson.words import say, without_echo
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.model import UNITS as UNITS
 from fallwork.measurement.model import Outcome, Summary, Trial
@@ -149,7 +149,7 @@ def given_in_words(path: str, nouns: Nouns) -> str:
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
     if key in words.texts("measuring")["paths"]:
         return title(f"paths.{key}", the=the_object)
-    return say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object)
+    return without_echo(say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object))
 
 
 def source_words(name: str, nouns: Nouns) -> str:
