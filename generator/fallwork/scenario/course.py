@@ -16,12 +16,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from fallwork.errors import Place
 from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
 from fallwork.scenario.limits import faults_of
-from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
+from fallwork.scenario.model import SCENARIO, TITLE, Scenario
 from fallwork.scenario.notation import USUAL, Notation
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.records import Record, items, named
-from fallwork.scenario.report import Refusal, Report, fits, refusals, shown, unknown
+from fallwork.scenario.report import Refusal, Report, fits, refusals, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, measure, or_word, text, text_of, whole
 from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -55,9 +55,6 @@ class Contact:
     how: Annotated[str, text("a way to reach it", "room 114")]
 
 
-_FALL = measure("length", "it must lie between 0 and 10 m", above=0, at_most=10)
-_MASS = measure("mass", "it must be more than zero", above=0)
-_ENERGY = measure("energy", "it must be more than zero", above=0)
 # The height of a table is common practice, the limits are a choice of this program.
 _TABLE = parse_quantity("0.90 m", "length")
 _HEAVY = parse_quantity("1 kg", "mass"), parse_quantity("10 J", "energy")
@@ -67,9 +64,9 @@ _HEAVY = parse_quantity("1 kg", "mass"), parse_quantity("10 J", "energy")
 class Safety:
     """How far things can fall, and from when on a set-up counts as heavy."""
 
-    fall_height: Annotated[Quantity, _FALL] = _TABLE
-    heavy_mass: Annotated[Quantity, _MASS] = _HEAVY[0]
-    heavy_energy: Annotated[Quantity, _ENERGY] = _HEAVY[1]
+    fall_height: Annotated[Quantity, measure("fall")] = _TABLE
+    heavy_mass: Annotated[Quantity, measure("mass")] = _HEAVY[0]
+    heavy_energy: Annotated[Quantity, measure("energy")] = _HEAVY[1]
 
     @property
     def heavy_from(self) -> str:
@@ -77,22 +74,11 @@ class Safety:
         return f"{as_written(self.heavy_mass)} or {as_written(self.heavy_energy)}"
 
 
-def _pattern(text: str, what: str) -> str:
-    """A path from the folder of the hand-written pages on."""
-    if text.startswith("/") or ".." in text.split("/") or "\\" in text or not text.strip():
-        raise Refusal("pattern-of-attachment", what=what, text=shown(text))
-    return text
-
-
+# A path from the folder of the hand-written pages on, never out of it.
+_INSIDE = fits(r"(?=.*\S)(?!(?:.*/)?\.\.(?:/|$))[^/\\][^\\]*", "pattern-of-attachment")
 _Moments = Mapping[str, datetime | None]
 _ALWAYS = or_word("always", MOMENT, "a date", "write always, or a date, e.g. 2027-02-08")
-_ATTACHMENTS = named("the file", "a date or always", _ALWAYS, _pattern, pattern="^[^/]")
-
-
-_POLE = "a latitude must lie between −90 and 90 deg"
-_LATITUDE = measure("angle", _POLE, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
-_HEIGHT = measure("length", "it must lie between −500 and 9000 m", at_least=-500, at_most=9000)
-_GRAVITY = measure("acceleration", "it must be more than zero", above=0)
+_ATTACHMENTS = named("the file", "a date or always", _ALWAYS, _INSIDE, pattern="^[^/]")
 _SENTENCE = text("a sentence", "Units everywhere")
 _RUBRIC = items("the rubric", "[Sketch and forces complete, Units everywhere]", _SENTENCE)
 
@@ -102,9 +88,9 @@ class Course:
     """course.yaml."""
 
     title: Annotated[str, TITLE]
-    gravity: Annotated[Given, _GRAVITY] = None
-    latitude: Annotated[Given, _LATITUDE] = None
-    height: Annotated[Given, _HEIGHT] = None
+    gravity: Annotated[Given, measure("gravity")] = None
+    latitude: Annotated[Given, measure("latitude")] = None
+    height: Annotated[Given, measure("height")] = None
     time_zone: Annotated[str, text("a time zone", "Europe/Zurich", _zone, _NO_ZONE)]
     significant_figures: Annotated[int, whole("the number of significant figures", 2, 6, 3)] = 3
     contact: Annotated[Contact | None, Record("a contact", Contact)] = None

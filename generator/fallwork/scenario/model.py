@@ -4,7 +4,6 @@ All classes are frozen; mappings keep the order of the file. What a class says o
 all that is said of them (see ``records``).
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -19,20 +18,12 @@ from fallwork.scenario.shapes import Shape, by_form, measure, or_word, text, who
 from fallwork.scenario.tree import Mapping as Braces
 from fallwork.scenario.tree import Scalar
 
-MASS = measure("mass", "a mass must be more than zero", above=0)
-LENGTH = measure("length", "it must be more than zero", above=0)
-RIGHT_ANGLE = math.pi / 2
 TITLE = text("a title", "Cart pulled along a level track")
 A_NAME = text("a name", "track")
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
-_COEFFICIENT = measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
 _HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
 _START = or_word("rest", measure("speed"), "a speed", _HINT)
-_INERTIA = measure("inertia", "a moment of inertia must not be negative", at_least=0)
-_TORQUE = measure("torque", "it must not be negative: it opposes the turning", at_least=0)
-_UPRIGHT = "a slope is at least −90 deg and at most 90 deg"
-_SLOPE = measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
 _MEMBERS = items("the members", "[cart, weight, string, Earth]", text("a name", "cart"))
 _TAKEN_OUT = text("a reason", "the prelab treats it with the tension")
 _SURFACE = Key(A_NAME, kinds=("surface",))
@@ -46,7 +37,7 @@ class Wheels:
     """Uniform discs that roll; their mass is contained in that of the cart."""
 
     count: Annotated[int, whole("the number of wheels", 1, 100)]
-    mass: Annotated[Quantity, MASS]
+    mass: Annotated[Quantity, measure("mass")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,12 +47,12 @@ class Slider:
     outside: ClassVar = ""
     name: str
     kind: Literal["cart", "glider", "block"]
-    mass: Annotated[Quantity, MASS]
+    mass: Annotated[Quantity, measure("mass")]
     noun: Noun = ""
     runs_on: Annotated[str, _SURFACE]
-    starts_at: Annotated[Given, measure("length", "it must not be negative", at_least=0)] = None
-    friction: Annotated[Given, _COEFFICIENT] = None
-    static_friction: Annotated[Given, _COEFFICIENT] = None
+    starts_at: Annotated[Given, measure("place")] = None
+    friction: Annotated[Given, measure("coefficient")] = None
+    static_friction: Annotated[Given, measure("coefficient")] = None
     wheels: Annotated[Wheels | None, Record("a set of wheels", Wheels)] = None
 
 
@@ -72,7 +63,7 @@ class Hanging:
     kind: ClassVar = "hanging"
     outside: ClassVar = ""
     name: str
-    mass: Annotated[Quantity, MASS]
+    mass: Annotated[Quantity, measure("mass")]
     noun: Noun = ""
     hangs_from: Annotated[str | None, _CARRIER] = None
 
@@ -85,10 +76,10 @@ class Pulley:
     name: str
     moving: bool = False
     noun: Noun = ""
-    mass: Annotated[Given, MASS] = None
-    inertia: Annotated[Given, _INERTIA] = None
-    radius: Annotated[Given, LENGTH] = None
-    bearing_torque: Annotated[Given, _TORQUE] = None
+    mass: Annotated[Given, measure("mass")] = None
+    inertia: Annotated[Given, measure("inertia")] = None
+    radius: Annotated[Given, measure("length")] = None
+    bearing_torque: Annotated[Given, measure("torque")] = None
 
     @property
     def kind(self) -> str:
@@ -116,10 +107,10 @@ class Surface:
     kind: ClassVar = "surface"
     name: str
     noun: Noun = ""
-    slope: Annotated[Quantity, _SLOPE]
-    friction: Annotated[Quantity, _COEFFICIENT]
-    static_friction: Annotated[Given, _COEFFICIENT] = None
-    length: Annotated[Given, LENGTH] = None
+    slope: Annotated[Quantity, measure("slope")]
+    friction: Annotated[Quantity, measure("coefficient")]
+    static_friction: Annotated[Given, measure("coefficient")] = None
+    length: Annotated[Given, measure("length")] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,8 +128,8 @@ class Run:
     kind: ClassVar = "run"
     speed: Annotated[Given, Key(_START, key="start", must=True)] = None
     object: Annotated[str, A_NAME]
-    distance: Annotated[Given, LENGTH] = None
-    until: Annotated[Given, measure("time", "it must be more than zero", above=0)] = None
+    distance: Annotated[Given, measure("length")] = None
+    until: Annotated[Given, measure("duration")] = None
 
 
 @dataclass(frozen=True, kw_only=True)

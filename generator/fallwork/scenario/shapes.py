@@ -14,7 +14,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from fallwork.errors import Place
+from fallwork.errors import Place, table
 from fallwork.scenario.dates import DATE_EXAMPLE, PATTERN, read_date
 from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, kinds, parse_quantity
 from fallwork.scenario.report import Refusal, Report, listed, meant, shown
@@ -152,27 +152,23 @@ def _moment(text: str, _: Keys, reading: Reading) -> datetime:
 MOMENT = text("a date", DATE_EXAMPLE, pattern=f"^{PATTERN}$").then(_moment)
 
 
-def measure(
-    kind_name: str,
-    bound: str = "",
-    *,
-    above: float = -math.inf,
-    at_least: float = -math.inf,
-    at_most: float = math.inf,
-) -> Shape:
-    """A quantity with its unit, perhaps between bounds (SI), which ``bound`` says in words.
+def measure(name: str) -> Shape:
+    """A quantity with its unit, between the bounds that ``bounds.yaml`` has under this name.
 
     Its stand-in compares false with everything.
     """
-    kind = kinds()[kind_name]
+    row = {"kind": name, "bound": "", **table("scenario", "bounds").get(name, {})}
+    none = {"above": -math.inf, "at_least": -math.inf, "at_most": math.inf}
+    above, at_least, at_most = (float(row.get(key, least)) for key, least in none.items())
+    kind = kinds()[row["kind"]]
 
     def checked(text: str, key: str) -> Quantity:
-        quantity = parse_quantity(text, kind_name)
+        quantity = parse_quantity(text, row["kind"])
         value, names = quantity.value, {"key": key, "text": shown(text)}
         if above == 0 and 0 < value <= quantity.u:
             raise Refusal("u-above-value", **names)
         if value <= above or value < at_least or value > at_most:
-            raise Refusal("out-of-bounds", bound=bound, **names)
+            raise Refusal("out-of-bounds", bound=row["bound"], **names)
         return quantity
 
     unit = kind.pattern()
@@ -182,8 +178,8 @@ def measure(
     layout: Layout = {"type": "string", "pattern": pattern}
     plain = {"anyOf": [{"type": "number"}, layout]}
     layout = plain if not unit else {**layout, "examples": [kind.example]}
-    none = Quantity(kind=kind_name, value=math.nan, number="", unit="")
-    shape = _one_text(kind.say, lambda _: f"write e.g. {kind.example}", checked, layout, none)
+    unread = Quantity(kind=row["kind"], value=math.nan, number="", unit="")
+    shape = _one_text(kind.say, lambda _: f"write e.g. {kind.example}", checked, layout, unread)
     shape.numeric = True
     return shape
 

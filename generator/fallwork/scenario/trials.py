@@ -92,20 +92,15 @@ class Window:
     end: Annotated[Quantity, Key(measure("time"), key="to")]
 
 
-_BETWEEN, _NOT_BELOW_0 = "a relative uncertainty lies between 0 and 1", "it must not be negative"
-_SHARE = measure("coefficient", _BETWEEN, at_least=0, at_most=1)
-_FORCE = measure("force", _NOT_BELOW_0, at_least=0)
-
-
 @dataclass(frozen=True, kw_only=True)
 class SensorsGiven:
     """What all trials share and no record tells; as standard uncertainties and steps of display."""
 
-    position_scale: Annotated[Given, _SHARE] = None  # relative, of positions and velocities alike
-    force_scale: Annotated[Given, _SHARE] = None  # relative
-    force_zero: Annotated[Given, _FORCE] = None
-    position_step: Annotated[Given, measure("length", _NOT_BELOW_0, at_least=0)] = None
-    force_step: Annotated[Given, _FORCE] = None
+    position_scale: Annotated[Given, measure("share")] = None  # relative, also of velocities
+    force_scale: Annotated[Given, measure("share")] = None  # relative
+    force_zero: Annotated[Given, measure("spread")] = None
+    position_step: Annotated[Given, measure("place")] = None
+    force_step: Annotated[Given, measure("spread")] = None
 
 
 _SIGN = choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1)
