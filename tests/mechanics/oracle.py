@@ -159,14 +159,11 @@ class Oracle:
 
     def _frictions(self) -> None:
         self.kinetic, self.static = np.zeros((2, len(self.unit)))
-        for body in self.apparatus.bodies.values():
-            if body.surface is not None:
-                slope = self.apparatus.surfaces[body.surface].slope
-                normal = body.mass * self.apparatus.gravity * math.cos(slope)
-                at = self.index[body.name]
-                self.kinetic[at] = body.friction * normal
-                held = body.friction if body.static_friction is None else body.static_friction
-                self.static[at] = held * normal
+        for body in (each for each in self.apparatus.bodies.values() if each.surface is not None):
+            at, slope = self.index[body.name], self.apparatus.surfaces[body.surface].slope
+            normal = body.mass * self.apparatus.gravity * math.cos(slope)
+            held = body.friction if body.static_friction is None else body.static_friction
+            self.kinetic[at], self.static[at] = body.friction * normal, held * normal
         for name, at in self.rims.items():
             self.kinetic[at] = self.static[at] = self.apparatus.pulleys[name].bearing_torque
 
@@ -202,19 +199,18 @@ class Oracle:
         options.sort(key=lambda o: (sum(map(abs, o[0])), -sum(o[1])))
         for signs, pulls, held in options:
             taut = [rope for rope, pull in zip(tight, pulls, strict=True) if pull]
-            loose = [rope for rope, pull in zip(tight, pulls, strict=True) if not pull]
-            answer = self._try(now, dict(zip(rubbing, signs, strict=True)), loose, taut, held)
+            answer = self._try(now, dict(zip(rubbing, signs, strict=True)), tight, taut, held)
             if answer is not None:
                 return answer
         raise UnclearError("no mode holds")
 
     def _try(
-        self, now: Now, signs: dict[int, int], loose: list[Rope], taut: list[Rope], held: bool
+        self, now: Now, signs: dict[int, int], tight: list[Rope], taut: list[Rope], held: bool
     ) -> Answer | None:
         """The answer of one mode, if its conditions hold; stuck things and the pad are rows too.
 
-        ``signs`` of what rubs, by coordinate: the way that it slides, 0 at rest; ``loose`` ropes
-        are tight, yet without a pull; ``held`` by the pad.
+        ``signs`` of what rubs, by coordinate: the way that it slides, 0 at rest; of the ``tight``
+        ropes the ``taut`` ones pull; ``held`` by the pad.
         """
         n, slides = len(self.unit), np.zeros(len(self.unit))
         slides[list(signs)] = list(signs.values())
@@ -239,7 +235,7 @@ class Oracle:
             all(abs(rub[each]) <= self.static[each] + CLOSE for each in stuck)
             and all(sign * a[each] >= -CLOSE for each, sign in signs.items() if now.v[each] == 0)
             and all(tensions[rope.name].min() >= -CLOSE for rope in taut)
-            and all(rope.rows[0] @ a <= CLOSE for rope in loose)
+            and all(rope.rows[0] @ a <= CLOSE for rope in tight if rope not in taut)
             and (pulls[-1] >= -CLOSE if held else not now.landed or a[self.object] <= CLOSE)
         ):
             return None
@@ -253,8 +249,7 @@ class Oracle:
 
     def follow(self, limit: float = 1e3) -> list[Part]:
         """Stretches until the run ends or one would last longer than ``limit`` seconds."""
-        now, parts = self.start(), []
-        real = sorted(set(self.index.values()))
+        now, parts, real = self.start(), [], sorted(set(self.index.values()))
         while len(parts) < 12:
             answer = self.answer(now)
             if not now.v[real].any() and np.abs(answer.acceleration[real]).max() < CLOSE:
@@ -300,10 +295,6 @@ class Oracle:
         if not (hangs and now.v[self.object] > 0 and now.q[self.object] > 0):
             return True
         now.v[self.object], now.landed = 0.0, True
-        for rope in self.ropes:
-            rate = rope.rows[0] @ now.v
-            if rate > 1e-9:
-                return False
-            if rate < -1e-9:
-                now.slack.setdefault(rope.name, 0.0)
-        return True
+        rates = {rope.name: rope.rows[0] @ now.v for rope in self.ropes}
+        now.slack = {name: 0.0 for name, rate in rates.items() if rate < -1e-9} | now.slack
+        return max(rates.values(), default=0.0) <= 1e-9

@@ -45,9 +45,6 @@ def write(root: Path, text: str, lab: str = "cart", term: str = "2027-spring") -
 def test_a_record_reads_as_it_was_written(course: Path) -> None:
     write(course, frozen_text(RECORD))
     assert load_course(course).published == {("2027-spring", "cart"): RECORD}
-
-
-def test_a_record_says_who_writes_it_and_a_course_without_one_has_published_nothing() -> None:
     assert frozen_text(RECORD).startswith(
         "# Written by `fallwork publish`: what has been published"
     )
@@ -95,7 +92,7 @@ def test_the_fields_of_a_scenario_are_all_there() -> None:
     assert [f"{path}: {text}" for path, text in fields_of(COURSE.scenarios["cart"]).items()] == rows
 
 
-@pytest.mark.parametrize("scenario", COURSE.scenarios.values(), ids=COURSE.scenarios)
-def test_every_number_can_be_put_back_as_it_was_written(scenario: object) -> None:
-    assert isinstance(scenario, type(COURSE.scenarios["cart"]))
+@pytest.mark.parametrize("name", COURSE.scenarios)
+def test_every_number_can_be_put_back_as_it_was_written(name: str) -> None:
+    scenario = COURSE.scenarios[name]
     assert numbers_of(with_numbers(scenario, numbers_of(scenario))) == numbers_of(scenario)
