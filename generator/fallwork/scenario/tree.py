@@ -63,35 +63,31 @@ _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 def read_file(path: Path, report: Report) -> Node | None:
     """The tree of a file; None after reporting that it can't be read."""
     start, there = Place(file=str(path)), f"the folder {path.parent} does not exist either"
+    noted, content = len(report), None
     try:
         if path.is_file():
             with path.open("rb") as file:
-                return read_bytes(file.read(LARGEST_FILE + 1), str(path), report)
-        if path.exists():
+                content = file.read(LARGEST_FILE + 1)
+        elif path.exists():
             report.refuse(start, "folder-not-file" if path.is_dir() else "not-regular")
-            return None
-        if path.parent.is_dir():
-            names = (other.name for other in path.parent.glob("*.yaml"))
-            there = holding(path.parent, names, "no YAML files")
-        report.refuse(start, "no-file", there=there)
+        else:
+            if path.parent.is_dir():
+                names = (other.name for other in path.parent.glob("*.yaml"))
+                there = holding(path.parent, names, "no YAML files")
+            report.refuse(start, "no-file", there=there)
+        if content is not None:
+            return _Composer(str(path), _decoded(content, str(path)), report).document()
     except OSError as error:
         report.refuse(start, "not-readable", why=(error.strerror or "system error").lower())
-    return None
-
-
-def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
-    """The tree of a file's content; None after reporting that it can't be read."""
-    noted, node = len(report), None
-    try:
-        node = _Composer(file, _decoded(content, file), report).document()
     except yaml.MarkedYAMLError as error:
         mark, words = explain(error)
-        report.append(Malformed(_place_of(mark, file), *words))
+        report.append(Malformed(_place_of(mark, str(path)), *words))
     except _StopError as stop:
-        place, reason, names = stop.args
-        report.refuse(place, reason, **names)
-    report.sort_from(noted)
-    return node
+        place, reason, about = stop.args
+        report.refuse(place, reason, **about)
+    finally:
+        report.sort_from(noted)
+    return None
 
 
 def explain(error: yaml.MarkedYAMLError) -> tuple[Any, tuple[str, str]]:
