@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+import pytest
+
 from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
 from fallwork.lesson.latex import working
@@ -26,6 +28,8 @@ from fallwork.scenario.model import Anchor, Object, Run, String, Surface, Wheels
 GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 ZOO = Path(__file__).parent / "zoo"  # a scenario for every kind of set-up and edge
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
+SET_UPS = [*sorted(ZOO.glob("*.yaml")), *sorted(DEMO.glob("*.yaml"))]
+by_set_up = pytest.mark.parametrize("path", SET_UPS, ids=lambda path: path.stem)
 _UNITS = {"mass": "kg", "length": "m", "angle": "deg", "coefficient": "", "speed": "m/s"}
 Part = TypeVar("Part")
 

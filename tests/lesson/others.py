@@ -1,19 +1,15 @@
 """The same set-up with other numbers or other names, and what two set-ups have in common."""
 
-import math
 import random
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
-from itertools import islice
-from typing import Any
 
-from fallwork.lesson import Lesson
 from fallwork.mechanics import Solution
-from fallwork.mechanics.solution import Force
 from fallwork.scenario import Quantity, Scenario
 from lesson.kit import rewritten
 
 SPREAD = 0.15  # each number changes by up to this share
+NOISE = 1e-12
 
 
 def with_other_numbers(scenario: Scenario, seed: int) -> Scenario:
@@ -54,56 +50,17 @@ def renamed(scenario: Scenario, new: dict[str, str]) -> Scenario:
 
 def regime(solution: Solution) -> object:
     """What happens, without how much: two set-ups of one regime have one lesson in symbols."""
-    return tuple(
-        (
-            phase.name,
-            phase.ends,
-            tuple(phase.sliding.items()),
-            tuple(sorted(phase.slack)),
-            _signs(phase.accelerations),
-            _signs(phase.start_velocities),
-            _signs(phase.displacements),
-            _signs(phase.angular_accelerations),
-            tuple(
-                (each.interaction, each.partner, each.on, each.between)
-                for each in phase.undetermined
-            ),
-            tuple((force.name, force.reason, *_direction(force)) for force in phase.forces),
-        )
-        for phase in solution.phases
-    )
+    return _signs(solution.phases)
 
 
-def _signs(values: Any) -> tuple[tuple[str, int | None], ...]:
-    return tuple((name, None if v is None else _sign(v)) for name, v in values.items())
-
-
-def _sign(value: float) -> int:
-    return 0 if abs(value) < 1e-12 else int(math.copysign(1, value))
-
-
-def _direction(force: Force) -> tuple[int | None, ...]:
-    return tuple(
-        None if part is None else _sign(part) for part in (*(force.vector or ()), force.torque)
-    )
-
-
-def differences(one: Lesson, other: Lesson) -> list[str]:
-    """Where two lessons differ, apart from what is given and bounds found from it; the first few
-    places.
-    """
-    given = {"givens": other.givens, "safety": other.safety}
-    found = _differences(replace(one, **given), other, "lesson")
-    return list(islice(found, 5))
-
-
-def _differences(one: object, other: object, path: str) -> Iterator[str]:
-    if isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
-        for index, (left, right) in enumerate(zip(one, other, strict=True)):
-            yield from _differences(left, right, f"{path}[{index}]")
-    elif is_dataclass(one) and type(one) is type(other):
-        for field in fields(one):
-            parts = [getattr(item, field.name) for item in (one, other)]
-            yield from _differences(parts[0], parts[1], f"{path}.{field.name}")
-    elif one != other:
-        yield f"{path}: {str(one)[:200]} / {str(other)[:200]}"
+def _signs(part: object) -> object:
+    """A sign in place of each value."""
+    if isinstance(part, float):
+        return (part > NOISE) - (part < -NOISE)
+    if isinstance(part, Mapping):
+        return tuple((name, _signs(each)) for name, each in part.items())
+    if isinstance(part, frozenset | set):
+        return tuple(sorted(part))
+    if is_dataclass(part):
+        return tuple(_signs(getattr(part, each.name)) for each in fields(part))
+    return tuple(map(_signs, part)) if isinstance(part, tuple) else part

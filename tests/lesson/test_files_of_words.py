@@ -50,7 +50,7 @@ def everything() -> None:
 
 BRACES = "write {{ … }} for what is printed and {% … %} for conditions"
 TENSION, MEASURED = "steps/tension.md.j2", "steps/measured/"
-SPOILT = {
+SPOILT: dict[str, tuple[str, ...]] = {
     "letter of a formula": (
         TENSION, 'mistake("T3", T, >m2*a', "mm2*a", 'unknown word "mm2"; did you mean "m2"?'
     ),
@@ -80,7 +80,7 @@ SPOILT = {
         'unknown common mistake "S66"; did you mean "S6"?',
     ),
     "field of a sentence": (
-        "texts/measuring.yaml", "  number: >number of trials", "number of {it}",
+        "texts/measuring.yaml", "meaning: >number of trials}", '"number of {it}"}',
         "unknown field {it}; known here are none",
     ),
     "key of a sentence": (
@@ -95,6 +95,16 @@ SPOILT = {
         "texts/run.txt.j2", "{% >if run.until", "iff run.until",
         "Encountered unknown tag 'iff'.",
     ),
+    "mistake a second time": (
+        TENSION, 'mistake(>"T3"', '"T2"', 'the common mistake "T2" a second time', TENSION
+    ),
+    "question a second time": (
+        TENSION, 'question(>"held-or-falling"', '"which-g"',
+        'the question "which-g" a second time', "steps/units.md.j2",
+    ),
+    "word of a file that steps share": (
+        "steps/cells.md.j2", "in >account.changes", "acount.changes", 'unknown word "acount"'
+    ),
 }  # fmt: skip
 
 
@@ -108,38 +118,17 @@ def spoil(file: Path, old: str, new: str) -> int:
 
 
 @pytest.mark.parametrize("kind", SPOILT)
-def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
-    file, old, new, message = SPOILT[kind]
+def test_what_is_misspelt_or_stands_twice_is_named_with_file_and_line(
+    folder: Path, kind: str
+) -> None:
+    file, old, new, message, *elsewhere = SPOILT[kind]
     line = spoil(folder / file, old, new)
     with pytest.raises(BadInput) as caught:
         everything()
     problem = caught.value.problems[0]
     assert f"{problem.found}; {problem.expected}".startswith(message)
-    assert (problem.place.file, problem.place.line) == (file, line)
-
-
-@pytest.mark.parametrize(
-    ("file", "old", "new", "found", "named"),
-    [
-        (TENSION, 'mistake(>"T3"', '"T2"', 'the common mistake "T2" a second time', TENSION),
-        (
-            TENSION, 'question(>"held-or-falling"', '"which-g"',
-            'the question "which-g" a second time', "steps/units.md.j2",
-        ),
-        (
-            "steps/cells.md.j2", "in >account.changes", "acount.changes",
-            'unknown word "acount"', "steps/cells.md.j2",
-        ),
-    ],
-)  # fmt: skip
-def test_what_stands_twice_or_in_a_file_that_steps_share_is_named_too(
-    folder: Path, file: str, old: str, new: str, found: str, named: str
-) -> None:
-    spoil(folder / file, old, new)
-    with pytest.raises(BadInput) as caught:
-        everything()
-    problem = caught.value.problems[0]
-    assert (problem.found, problem.place.file) == (found, named)
+    place = problem.place
+    assert elsewhere == [place.file] or (place.file, place.line) == (file, line)
 
 
 def test_no_key_stands_twice(folder: Path) -> None:
@@ -215,7 +204,7 @@ def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
 
 
 def test_a_fold_that_says_nothing_is_none() -> None:
-    assert Sheet().why(lambda: "\n\n\n") == ""
+    assert Sheet().fold("why", "", lambda: "\n\n\n") == ""
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
     assert {step.id: bool(step.folds) for step in lesson.steps}["limits"] is False
 

@@ -12,27 +12,29 @@ from fallwork.lesson.known import uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement.prediction import Case
-from fallwork.mechanics import solve
 from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import ZOO, scenario_of
-from lesson.measured.kit import GRAVITY, level, prose, step, without_uncertainty
+from lesson.measured import kit
+from lesson.measured.kit import level, prose, step, without_uncertainty
 
 pytestmark = pytest.mark.in_full
 SAYS = "With the uncertainties of the given values:"
 
 
 def known(scenario: Scenario) -> dict[str, float]:
-    case = Case(scenario=scenario, gravity=GRAVITY)
-    apparatus = case.apparatus()
-    lab = Lab(scenario, apparatus, solve(apparatus), figures=3, numbers=True)
+    lab, case = set_up(scenario)
     return uncertainties(lab, lesson(scenario).steps, case)
 
 
 def lesson(scenario: Scenario, *, numbers: bool = True) -> Lesson:
-    case = Case(scenario=scenario, gravity=GRAVITY)
-    apparatus = case.apparatus()
-    solution = solve(apparatus)
-    return build_lesson(scenario, apparatus, solution, figures=3, numbers=numbers, case=case)
+    lab, case = set_up(scenario)
+    return build_lesson(
+        scenario, lab.apparatus, lab.solution, figures=3, numbers=numbers, case=case
+    )
+
+
+def set_up(scenario: Scenario) -> tuple[Lab, Case]:
+    return kit.context(scenario, numbers=True), Case(scenario=scenario, gravity=kit.GRAVITY)
 
 
 def said(found: Lesson) -> list[str]:

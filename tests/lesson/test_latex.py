@@ -31,9 +31,8 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.latex import UnequalSidesError, latex, number, plain, quantity, working
-from fallwork.lesson.printer import Printer
-from fallwork.lesson.signs import MARK, unbroken
+from fallwork.lesson.latex import UnequalSidesError, latex, number, plain, working
+from fallwork.lesson.printer import MARK, Printer, unbroken
 
 
 def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
@@ -136,7 +135,7 @@ def test_numbers_stand_with_their_units_where_the_symbols_stood(tree, code):
 
 
 def test_a_value_alone_has_its_unit_or_not():
-    assert quantity(a, 3) == r"\underline{1.5032}\,\mathrm{m/s^2}"
+    assert numbers(a, 3) == r"\underline{1.5032}\,\mathrm{m/s^2}"
     assert number(a, 3) == r"\underline{1.5032}"
     assert number(m, 3) == "0.4200"
 
@@ -155,7 +154,7 @@ def test_a_value_alone_has_its_unit_or_not():
 )
 def test_a_unit_is_upright_after_a_space(unit, code):
     # BIPM, SI Brochure, 8th edition, 5.3.3, as read: no space before the sign of degrees only.
-    assert quantity(ref("x", unit=unit, written="2.50"), 3) == "2.50" + code
+    assert numbers(ref("x", unit=unit, written="2.50"), 3) == "2.50" + code
 
 
 @pytest.mark.parametrize(

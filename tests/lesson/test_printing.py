@@ -1,39 +1,45 @@
-"""Every equation of every lesson: its sides agree and a symbol has one meaning.
+"""Every equation of every lesson: its sides agree; and no page has a letter or a subscript that
+stands for two things.
 
 The printer refuses an equation whose sides differ by more than rounding of floats; so printing is
 a check of all steps against each other and against the solver, whose values the symbols carry.
 """
 
+import re
 from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
+from fallwork.lesson import Lesson
 from fallwork.lesson.document import Equation, Table
 from fallwork.lesson.expression import Symbol, evaluate
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.latex import latex
+from fallwork.lesson.measured import report_lesson
 from fallwork.mechanics import ImpossibleApparatus
 from lesson.kit import (
     DEMO,
-    ZOO,
-    Lesson,
+    by_set_up,
     equations,
     everything,
     lesson_from,
     lesson_of,
     printed,
     scenario_from,
+    scenario_of,
     solved,
 )
+from lesson.measured import kit
 from lesson.measured.kit import prose, with_folds
 from longtrain import long_train
 from mechanics.scenes import KINDS, random_scene
 
-FILES = [*sorted(ZOO.glob("*.yaml")), *sorted(DEMO.glob("*.yaml"))]
-by_file = pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 both = pytest.mark.parametrize("numbers", [True, False], ids=["numbers", "symbols"])
 
 
@@ -45,7 +51,7 @@ def printed_names(lesson: Lesson) -> Counter[str]:
     return Counter(latex(symbol) for symbol in lesson.symbols)
 
 
-@by_file
+@by_set_up
 @both
 def test_every_equation_can_be_printed_and_every_symbol_is_listed_once(
     path: Path, numbers: bool
@@ -57,7 +63,7 @@ def test_every_equation_can_be_printed_and_every_symbol_is_listed_once(
     assert set(symbols_in((page, lesson.givens if numbers else ()))) <= set(lesson.symbols)
 
 
-@by_file
+@by_set_up
 def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(path: Path) -> None:
     """Half of the way, in a table of energies, is written with its unit but no number."""
     lesson, worked = (lesson_of(path, numbers=numbers) for numbers in (False, True))
@@ -73,7 +79,7 @@ def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(
     ]
 
 
-@by_file
+@by_set_up
 def test_nothing_is_said_twice_and_no_cell_is_cut_short(path: Path) -> None:
     """A question is answered once on a page, a step tells one mistake a value."""
     lesson = lesson_of(path, numbers=True)
@@ -91,7 +97,7 @@ def tables_in(lesson: Lesson) -> list[Table]:
     return [part for part in everything(lesson.steps) if isinstance(part, Table)]
 
 
-@by_file
+@by_set_up
 def test_what_goes_on_after_a_landing_has_its_acceleration_there(path: Path) -> None:
     """And where something runs against the end then, a stop catches it."""
     _, apparatus, solution = solved(path)
@@ -150,3 +156,66 @@ def test_equations_agree_in_set_ups_that_nobody_chose(kind: str, seed: int, stat
     assert "&=" in printed(lesson)
     assert max(printed_names(lesson).values()) == 1
     assert set(symbols_in(lesson.steps)) <= set(lesson.symbols)
+
+
+# ---- letters
+
+OF_A_QUANTITY = {"u", "s", "k", "L", "p"}  # uncertainty and so on: they have their quantity's unit
+ROMAN = {"II", "III", "IV", "V", "VI"}
+
+
+def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
+    """Letters with two meanings or units, and subscripts that nothing explains."""
+    meanings: dict[tuple[str, str], str] = {}
+    units: dict[str, str] = {}
+    given = [each.symbol for each in lesson.givens if each.symbol is not None]
+    for symbol in dict.fromkeys([*lesson.symbols, *given]):
+        name = (symbol.letter, symbol.subscript)
+        if meanings.setdefault(name, symbol.meaning) != symbol.meaning:
+            yield f"{name}: {meanings[name]}; {symbol.meaning}"
+        letter = symbol.letter.removeprefix("Delta ")
+        of_another = letter in OF_A_QUANTITY and symbol.id.startswith("measured.")
+        unit = "that of its quantity" if of_another else symbol.unit
+        if units.setdefault(letter, unit) != unit:
+            yield f"{letter} in {units[letter]!r} and {unit!r}: {symbol.meaning}"
+        for mark in filter(None, re.split("[,+]", symbol.subscript)):
+            known = {*fixed_marks(), *marks.values(), *ROMAN}
+            if mark not in known and not re.fullmatch("[0-9]+|sys[0-9]", mark):
+                yield f"{mark} in {name} has no meaning: {symbol.meaning}"
+
+
+def marks_of(path: Path) -> dict[str, str]:
+    return dict(kit.context(scenario_of(path), numbers=False).marks)
+
+
+@by_set_up
+def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path: Path) -> None:
+    marks = marks_of(path)
+    report = report_lesson(kit.context(scenario_of(path), numbers=False), kit.RUBRIC)
+    for lesson in (lesson_of(path, numbers=False), lesson_of(path, numbers=True), report):
+        assert list(complaints(lesson, marks)) == []
+    assert len(set(marks.values())) == len(marks)
+    assert not {*marks.values()} & {*fixed_marks(), *ROMAN}
+
+
+@pytest.mark.parametrize("name", ["level-track", "two-weights", "train", "heavy-pulley"])
+def test_a_letter_means_one_thing_beside_the_trials_too(name: str) -> None:
+    path = DEMO / f"{name}.yaml"
+    scenario = scenario_of(path)
+    evidence = kit.judged(scenario, kit.trials_of(scenario, count=5))
+    for lesson in (kit.data(scenario, evidence), kit.solution(scenario, evidence)):
+        assert list(complaints(lesson, marks_of(path))) == []
+
+
+def test_the_check_finds_a_letter_with_two_meanings() -> None:
+    lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
+    mass = next(symbol for symbol in lesson.symbols if symbol.id == "mass.cart")
+    others = {
+        "two meanings": replace(mass, meaning="mass of the string"),
+        "two units": replace(mass, subscript="h", unit="m"),
+        "a mark of nothing": replace(mass, subscript="q"),
+    }
+    marks = marks_of(DEMO / "level-track.yaml")
+    for case, other in others.items():
+        spoilt = replace(lesson, symbols=(mass, other), givens=())
+        assert len(list(complaints(spoilt, marks))) == 1, case

@@ -1,4 +1,6 @@
-"""The rounding rule against published examples, the decimal module and another library."""
+"""The rounding rule against published examples, the decimal module and another library; measured
+values as readers see them: one rule for a value and its uncertainty.
+"""
 
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
@@ -8,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
+from fallwork.lesson.measured.words import amount, figures_for, interval, size, to_place_of
 from fallwork.lesson.rounding import (
     as_written,
     guarded,
@@ -16,6 +19,7 @@ from fallwork.lesson.rounding import (
     to_places,
     with_uncertainty,
 )
+from fallwork.measurement.model import Estimate
 
 values = st.floats(min_value=1e-9, max_value=1e9) | st.floats(min_value=-1e9, max_value=-1e-9)
 figures = st.integers(min_value=1, max_value=9)
@@ -163,3 +167,41 @@ def test_value_and_uncertainty_agree_with_a_library(value, u):
 def test_an_uncertainty_of_nothing_is_refused():
     with pytest.raises(ValueError, match="a standard uncertainty is positive, not 0"):
         with_uncertainty(1.0, 0)
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "text"),
+    [
+        (10.05762, 0.027, "10.058 m/s² ± 0.027 m/s²"),  # GUM 7.2.6: 10.057 62 with 27 mΩ
+        (1.130086, 0.0016239, "1.1301 m/s² ± 0.0016 m/s²"),
+        (-0.0003, 0.0013, "−0.0003 m/s² ± 0.0013 m/s²"),
+        (0.00037, 0.00056, "0.00037 m/s² ± 0.00056 m/s²"),
+        (1.5e-9, 2.3e-10, "1.50 × 10⁻⁹ m/s² ± 0.23 × 10⁻⁹ m/s²"),
+    ],
+)
+def test_a_value_ends_where_its_uncertainty_does(value: float, u: float, text: str) -> None:
+    shown = amount(Estimate(value=value, u=u), "m/s²", 3)
+    assert shown.replace("\u00a0", " ") == text
+    assert " " not in shown
+
+
+def test_a_value_without_uncertainty_has_the_course_s_figures() -> None:
+    assert amount(Estimate(value=1.23456, u=0.0), "N", 3) == "1.23\u00a0N"
+
+
+def test_a_value_alone_and_an_interval_end_there_too() -> None:
+    assert to_place_of(0.6093, 0.0021, "N", 3) == "0.6093\u00a0N"
+    assert interval((1.12641, 1.13376), 0.0016, "m/s²", 3) == "1.1264 to 1.1338\u00a0m/s²"
+
+
+def test_an_uncertainty_has_two_figures_and_no_power_of_ten_in_a_table() -> None:
+    shown = [size(u, "N").replace("\u00a0", " ") for u in (0.0016239, 0.00077, 0.25, 12.4)]
+    assert shown == ["0.0016 N", "0.00077 N", "0.25 N", "12 N"]
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "figures"),
+    [(1.495, 0.0032, 5), (1.495, 0.032, 4), (0.002, 0.03, 1), (9.0, 0, 3)],
+)
+def test_figures_of_a_symbol_follow_its_uncertainty(value: float, u: float, figures: int) -> None:
+    assert figures_for(value, u, 3) == figures

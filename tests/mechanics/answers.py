@@ -12,7 +12,7 @@ from typing import Any
 
 import yaml
 
-from fallwork.lesson.run import end_in_words, notes_of
+from fallwork.lesson.words import end_in_words, notes_of
 from fallwork.mechanics import Apparatus, Phase, Solution, ZeroWork, account
 from mechanics import kit
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from scipy.stats import t
 
-from fallwork.lesson.measured.evidence import on_means
+from fallwork.lesson.measured.words import on_means
 from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import evidence_of
@@ -142,6 +142,6 @@ def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names() -> N
 def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> None:
     alike = taken("speed", *["1.24 m/s"] * 3)
     given = Measured(acceleration=mean("acceleration", "1.40 m/s²", 1), final_speed=alike)
-    first, second = on_means(evidence_of(lab("level", start(2), measured=given), GRAVITY))
+    first, second = on_means(evidence_of(lab("level", start(2), measured=given), GRAVITY).analysis)
     assert "acceleration: a single trial has no scatter" in first
     assert "final speed: all trials read alike" in second

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.commands.key import key_table
-from fallwork.lesson.happening import Happening
+from fallwork.lesson.reviewing import Happening
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve

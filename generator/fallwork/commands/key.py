@@ -21,7 +21,7 @@ from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
-from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
+from fallwork.lesson.words import end_in_words, notes_of, reason_in_words
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, is_small, solve, systems

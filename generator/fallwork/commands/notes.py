@@ -11,9 +11,16 @@ from itertools import chain
 from fallwork.commands.call import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
-from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
-from fallwork.lesson.measured.evidence import on_means
-from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
+from fallwork.lesson.measured.words import on_means
+from fallwork.lesson.reviewing import (
+    Happening,
+    advice,
+    date_in_words,
+    doubt_in_words,
+    otherwise,
+    short_of_its_distance,
+    without_trials,
+)
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
@@ -159,7 +166,7 @@ def _on_trials(lab: Lab, data: CourseData) -> Noted:
         yield lab.places[""], words
     if evidence is not None:
         block = lab.places["measured"]
-        yield from ((block, words) for words in on_means(evidence))
+        yield from ((block, words) for words in on_means(evidence.analysis))
         yield from _on_evidence(lab, evidence.analysis, gravity_of(data.course))
     elif lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, data.course.zone)

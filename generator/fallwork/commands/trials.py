@@ -17,7 +17,6 @@ from fallwork.commands.call import Source
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.evidence import on_means
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial, trials_json
 from fallwork.measurement.joining import paired
 from fallwork.measurement.model import Estimate, Measurand, Record
@@ -61,7 +60,7 @@ def analysed_trials(
     if not json:
         return [_table(evidence, figures)]
     content = trials_json(evidence.analysis)
-    content["notes"] += on_means(evidence)
+    content["notes"] += say.on_means(evidence.analysis)
     return call.as_json(content)
 
 
@@ -140,7 +139,7 @@ def _table(evidence: Evidence, figures: int) -> str:
     for quantity, found in means.items():
         unit, deviation = say.UNITS[quantity], found.standard_deviation
         cells = [
-            say.unknown() if found.n is None else str(found.n),
+            say.number(found),
             say.shown(found, unit, figures),
             "" if deviation is None and found.u is not None else say.size(deviation, unit),
             say.size(found.u, unit),
@@ -159,7 +158,7 @@ def _table(evidence: Evidence, figures: int) -> str:
         ]
         blocks[2].append([f"  {say.quantity_words(quantity)}", *cells])
     texts = ["\n".join(call.columns(block, 0)) for block in blocks if len(block) > 1]
-    if notes := [*analysis.exceptions, *analysis.notes, *on_means(evidence)]:
+    if notes := [*analysis.exceptions, *analysis.notes, *say.on_means(evidence.analysis)]:
         texts.append("\n  ".join(["Notes", *notes]))
     simulated = ["The data are simulated."] if evidence.simulated else []
     return "\n\n".join([*simulated, *texts]).replace("\u00a0", " ")

@@ -15,8 +15,7 @@ from typing import NamedTuple
 
 from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
-from fallwork.lesson.document import piece
-from fallwork.lesson.labels import segments_at
+from fallwork.lesson.document import piece, segments_at
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario.nouns import BENCH

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from fallwork.errors import table
 from fallwork.lesson.expression import Expression, Function, Product, Sum, Symbol
 from fallwork.lesson.latex import plain
-from fallwork.lesson.signs import plain_letter
+from fallwork.lesson.printer import plain_letter
 
 Part = str | Expression  # words, or a formula
 Line = Part | Sequence[Part]

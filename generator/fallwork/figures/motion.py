@@ -16,8 +16,7 @@ from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_roo
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.rounding import to_places
-from fallwork.lesson.run import end_in_words
-from fallwork.lesson.words import listing
+from fallwork.lesson.words import end_in_words, listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
 from fallwork.mechanics.solution import End, Role
 

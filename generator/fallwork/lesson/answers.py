@@ -46,29 +46,30 @@ def tolerance(figures: int) -> float:
     return float(10 ** (1 - figures))
 
 
-def equations(lesson: Lesson) -> Iterator[tuple[Step, Equation]]:
-    """Every equation with numbers, with its step, in the order of the page."""
+def _equations(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
+    """Every equation that gives a value, with its step and what it gives, as the page has them."""
     for step in lesson.steps:
-        yield from ((step, each) for each in step.equations if each.numbers)
+        for each in step.equations:
+            if each.result and each.result.value is not None:
+                yield step, each.result, each
 
 
 def results(lesson: Lesson) -> tuple[Found, ...]:
     """Every quantity that an equation of the lesson works out, at the first step that does."""
     found: dict[str, Found] = {}
-    for step, equation in equations(lesson):
-        symbol = equation.result
-        if symbol and symbol.value is not None and not (symbol.given or symbol.aside):
-            one = Found(of=symbol, value=symbol.value, unit=symbol.unit, step=step)
-            found.setdefault(symbol.id, one)
+    for step, symbol, _ in _equations(lesson):
+        if not (symbol.given or symbol.aside):
+            value = symbol.value or 0.0
+            found.setdefault(symbol.id, Found(of=symbol, value=value, unit=symbol.unit, step=step))
     return tuple(found.values())
 
 
 def slips(lesson: Lesson) -> tuple[Found, ...]:
     """Every slip that gives a number, in the order of the steps."""
+    every = ((step, slip) for step in lesson.steps for slip in step.slips)
     return tuple(
         Found(of=slip.of, value=slip.value, unit=slip.unit, step=step, slip=slip)
-        for step in lesson.steps
-        for slip in step.slips
+        for step, slip in every
         if slip.value is not None
     )
 
@@ -84,6 +85,12 @@ class Match:
     other_sign: bool  # it has the sign that the recognised one hasn't
     power: int  # it is so many powers of ten too large: a unit that was taken for another
 
+    @property
+    def rank(self) -> tuple[float, ...]:
+        """The less, the likelier."""
+        slipped = self.found.slip is not None
+        return self.other_sign, not self.exact, not self.close, slipped, self.off
+
 
 def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     """What a number may be, the likeliest first; ``number`` is plain digits in the SI unit.
@@ -96,13 +103,11 @@ def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     for powers in ((0,), (-3, -2, 2, 3)):
         tried = (_met(found, number, power, figures) for found in ours for power in powers)
         if met := [match for match in tried if match is not None]:
-            return tuple(sorted(met, key=_rank))
+            met.sort(
+                key=lambda m: (m.other_sign, not m.exact, not m.close, bool(m.found.slip), m.off)
+            )
+            return tuple(met)
     return ()
-
-
-def _rank(match: Match) -> tuple[bool, bool, bool, bool, float]:
-    slipped = match.found.slip is not None
-    return match.other_sign, not match.exact, not match.close, slipped, match.off
 
 
 def _met(found: Found, number: str, power: int, figures: int) -> Match | None:
@@ -142,17 +147,15 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     """
     values = dict(given)
     settled = set(given)  # what is carried on as it is
-    for step, equation in equations(lesson):
-        left = equation.result
-        if left is None or left.value is None:
-            continue
+    for step, left, equation in _equations(lesson):
         last = (equation.right, *equation.forms)[-1]
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
             try:
                 value = evaluate(last, values) / SCALE.get(left.unit, 1.0)
             except (ValueError, ZeroDivisionError, OverflowError):
                 continue
-            yield Following(of=left, value=value, instead_of=left.value, formula=last, step=step)
+            before = left.value or 0.0
+            yield Following(of=left, value=value, instead_of=before, formula=last, step=step)
             if left.id not in settled and not left.given:
                 values[left.id] = value
         settled.add(left.id)

@@ -1,4 +1,5 @@
-"""Puts a lesson together: the steps in order, with their slips and questions, symbols and givens.
+"""Puts a lesson together: the steps in order, with their slips and questions, symbols and givens,
+and what diagrams write beside their arrows.
 
 Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says is left to
 ``steps/``.
@@ -7,19 +8,29 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from fallwork.lesson.document import Block, Equation, Items, Lesson, Step, Working, symbols_of
-from fallwork.lesson.expression import Symbol
-from fallwork.lesson.givens import givens_of
-from fallwork.lesson.known import uncertainties, with_uncertainties
+from fallwork.lesson.document import (
+    Block,
+    Equation,
+    FigureSlot,
+    Items,
+    Lesson,
+    Step,
+    Working,
+    piece,
+    segments_at,
+    symbols_of,
+)
+from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.known import givens_of, uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.labels import labels_of
 from fallwork.lesson.notation import noted
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
+from fallwork.lesson.trees import product
 from fallwork.lesson.words import lower_first, say, sentence
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Solution
+from fallwork.mechanics.solution import Interaction, Solution
 from fallwork.scenario import Scenario
 from fallwork.scenario.course import Safety
 
@@ -40,24 +51,24 @@ def build_lesson(
     In symbols only, nothing that the lesson holds depends on the size of any result.
     """
     lab = Lab(scenario, apparatus, solution, figures, numbers)
-    givens = givens_of(lab)
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
     steps = tuple(_steps(_parts(lab), numbers=numbers))
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
+    shown = (block.phase for s in steps for block in s.blocks if isinstance(block, FigureSlot))
     unnoted = Lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
         summary=opening.idea,
         find=find.items,
-        givens=givens,
+        givens=givens_of(lab),
         symbols=(),
         steps=steps,
         safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
-        labels=labels_of(lab, steps),
+        labels={phase: dict(_labels(lab, lab.at(phase))) for phase in sorted({0, *shown})},
     )
     lesson = noted(unnoted, scenario.notation)
     listed = [given.symbol for given in lesson.givens if numbers and given.symbol is not None]
@@ -73,9 +84,8 @@ def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
     for step in steps:
         asked = tuple(question for question in step.questions if question.id not in answered)
         answered |= {question.id for question in asked}
-        blocks = step.blocks
-        if step.topic != "limits":
-            blocks = _boxed(blocks, boxed, numbers)
+        limits = step.topic == "limits"
+        blocks = step.blocks if limits else tuple(_boxed(step.blocks, boxed, numbers))
         yield replace(step, questions=asked, blocks=blocks)
 
 
@@ -83,7 +93,7 @@ def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
 _ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
 
 
-def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> tuple[Block, ...]:
+def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator[Block]:
     """The blocks of a step with a box round each quantity that it is the first to work out, at the
     last equation for it: one with numbers, or in symbols one of nothing that is still unknown.
     """
@@ -97,13 +107,11 @@ def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> tuple[Bl
             if left.id not in before:
                 last[left.id] = equation
     ends = [id(each) for key, each in last.items() if key.split("@")[0] not in _ON_THE_WAY]
-
-    def drawn(block: Block) -> Block:
-        if not isinstance(block, Working):
-            return block
-        return Working(equations=tuple(replace(e, boxed=id(e) in ends) for e in block.equations))
-
-    return tuple(map(drawn, blocks))
+    for block in blocks:
+        if isinstance(block, Working):
+            found = (replace(each, boxed=id(each) in ends) for each in block.equations)
+            block = Working(equations=tuple(found))
+        yield block
 
 
 def _parts(lab: Lab) -> Iterator[Step]:
@@ -113,45 +121,78 @@ def _parts(lab: Lab) -> Iterator[Step]:
             yield replace(step, part=part)
 
 
-_Asked = tuple[str, Lab, Mapping[str, object]]  # a file, the lab, what it is asked with
 _SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 
-def _plan(lab: Lab) -> Iterator[tuple[str, *_Asked]]:
-    """The files of steps in their order; each says itself for which set-ups there is a step."""
+def _plan(lab: Lab) -> Iterator[tuple[str, str, Lab, Mapping[str, object]]]:
+    """Title of the part, file, lab and what it is asked with, of each step in their order; each
+    file says itself for which set-ups there is a step.
+    """
     forces, review = sentence("parts.forces"), sentence("parts.review")
     motion = sentence("parts.motion" if lab.moves else "parts.motion-rest")
-    energies = lab.moves and lab.phase.ends is not None  # or works and energies have no values
     yield forces, "objects", lab, {}
     for file in ("diagram", "newton"):
         yield from ((forces, file, lab, {"object": name}) for name in lab.movers)
     for name in lab.rotors if lab.moves else ():
         yield forces, "held-pulley" if lab.holds(name) else "turning", lab, {"pulley": name}
     yield from ((motion, "string", lab, {"string": name}) for name in lab.apparatus.strings)
-    for file, of, asked in _moving(lab) if lab.moves else _at_rest(lab):
-        yield motion, file, of, asked
-    for system in lab.systems if energies else ():
-        part = say("parts.system", title=lower_first(system.title))
-        yield from ((part, file, lab, {"system": system}) for file in _SYSTEM)
-    if energies:
+    if lab.moves:
+        files = ("acceleration", "tension", "open-forces", "limits", "time-and-speed")
+        yield from ((motion, file, lab, {}) for file in files)
+        for later in map(lab.at, lab.driven[1:]):
+            again = ("acceleration", "tension", "time-and-speed") if later.tied else ()
+            yield from ((motion, file, later, {}) for file in again)
+    else:
+        held = filter(lab.settled, lab.frictions)
+        turning = (name for name in lab.rotors if lab.pulleys[name].bearing_torque)
+        yield motion, "tension", lab, {}
+        yield from ((motion, "static-friction", lab, {"object": name}) for name in held)
+        yield motion, "holding-masses", lab, {}
+        yield from ((motion, "held-pulley", lab, {"pulley": name}) for name in turning)
+        yield from ((motion, file, lab, {}) for file in ("open-forces", "limits"))
+    if lab.moves and lab.phase.ends is not None:  # or works and energies have no values
+        for system in lab.systems:
+            part = say("parts.system", title=lower_first(system.title))
+            yield from ((part, file, lab, {"system": system}) for file in _SYSTEM)
         looking_back = ("two-views", "whole-run", "other-systems", "after-landing")
         yield from ((review, file, lab, {}) for file in looking_back)
     yield from ((review, file, lab, {}) for file in ("no-work-at-rest", "bench", "units"))
 
 
-def _moving(lab: Lab) -> Iterator[_Asked]:
-    for file in ("acceleration", "tension", "open-forces", "limits", "time-and-speed"):
-        yield file, lab, {}
-    for later in map(lab.at, lab.driven[1:]):
-        files = ("acceleration", "tension", "time-and-speed") if later.tied else ()
-        yield from ((file, later, {}) for file in files)
+# ---- what diagrams write beside their arrows
 
 
-def _at_rest(lab: Lab) -> Iterator[_Asked]:
-    held = (name for name in lab.frictions if lab.settled(name))
-    turning = (name for name in lab.rotors if lab.pulleys[name].bearing_torque)
-    yield "tension", lab, {}
-    yield from (("static-friction", lab, {"object": name}) for name in held)
-    yield "holding-masses", lab, {}
-    yield from (("held-pulley", lab, {"pulley": name}) for name in turning)
-    yield from ((file, lab, {}) for file in ("open-forces", "limits"))
+def _labels(first: Lab, lab: Lab) -> Iterator[tuple[str, Expression]]:
+    """Symbols of a phase by the names that figures know: of a force, of one string's pull on a
+    pulley (``piece``), of an object or pulley for its acceleration.
+    """
+    for name in lab.movers:
+        for force in filter(lab.acts, lab.forces_on(name)):
+            if force.interaction is not Interaction.LANDING:  # the model has no letter for it
+                yield force.name, lab.size(force)
+        if name in lab.phase.accelerations and not lab.rests(name):
+            yield name, _acceleration(first, lab, name)
+    for pulley in lab.pulleys:
+        for force in lab.forces_on(pulley):  # each straight piece of string that pulls at its rim
+            wound = force.interaction is Interaction.TENSION and pulley not in lab.movers
+            if force.interaction is Interaction.CONTACT or wound:
+                for at in segments_at(lab.apparatus.strings[force.partner].path, pulley):
+                    yield piece(force.name, at), lab.tension_at(force.partner, at)
+    for pulley in lab.spinning:
+        drag = lab.force(Interaction.BEARING_TORQUE, pulley)
+        weighs = lab.force(Interaction.GRAVITY, pulley)
+        if drag is not None and lab.pulleys[pulley].bearing_torque:
+            yield drag.name, lab.bearing_torque(pulley)
+        if weighs is not None and pulley not in lab.movers:
+            yield weighs.name, product(lab.pulley_mass(pulley), lab.gravity)
+        if lab.pulleys[pulley].inertia:
+            yield pulley, lab.angular_acceleration(pulley)
+
+
+def _acceleration(first: Lab, lab: Lab, name: str) -> Expression:
+    """By the letter that the phase's equation of motion has for it."""
+    if lab.index == 0:
+        return lab.own_acceleration(name)
+    if lab.index in lab.driven:
+        return lab.acceleration_tree(name)
+    return first.coasting_acceleration if first.coasts else lab.acceleration_of(name)

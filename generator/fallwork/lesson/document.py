@@ -202,3 +202,9 @@ def _symbols(part: object) -> Iterator[Symbol]:
 def piece(force: str, segment: int) -> str:
     """The name of one string's pull on a pulley, by the straight piece of string that pulls."""
     return f"{force}, piece {segment}"
+
+
+def segments_at(path: tuple[str, ...], name: str) -> list[int]:
+    """The straight pieces of a string that meet an object on it, counted along its path."""
+    at = path.index(name)
+    return [segment for segment in (at - 1, at) if 0 <= segment < len(path) - 1]

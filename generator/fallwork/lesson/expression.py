@@ -24,7 +24,7 @@ class Expression:
     """A tree: symbols, and what the ordinary operators make of them."""
 
     def __add__(self, other: "Operand") -> "Expression":
-        return Sum(terms=(*_terms(self), *_terms(as_expression(other))))
+        return Sum(terms=(*terms_of(self), *terms_of(as_expression(other))))
 
     def __radd__(self, other: "Operand") -> "Expression":
         return as_expression(other) + self
@@ -38,7 +38,7 @@ class Expression:
     def __mul__(self, other: "Operand") -> "Expression":
         if isinstance(self, Negative):
             return -(self.body * other)
-        return Product(factors=(*_factors(self), *_factors(as_expression(other))))
+        return Product(factors=(*factors_of(self), *factors_of(as_expression(other))))
 
     def __rmul__(self, other: "Operand") -> "Expression":
         return as_expression(other) * self
@@ -195,7 +195,11 @@ def evaluate(tree: Expression, values: Mapping[str, float] = MappingProxyType({}
             raise ValueMissingError(part.id)
         return value * SCALE.get(part.unit, 1.0)
 
-    return float(worked_out(tree, leaf, total=_total))
+    def total(terms: list[float]) -> float:
+        whole = math.fsum(terms)
+        return whole if abs(whole) > NOISE * max(map(abs, terms)) else 0.0
+
+    return float(worked_out(tree, leaf, total=total))
 
 
 def children(tree: Expression) -> tuple[Expression, ...]:
@@ -212,14 +216,11 @@ def symbols_in(tree: Expression) -> Iterator[Symbol]:
         yield from symbols_in(part)
 
 
-def _total(values: list[float]) -> float:
-    total = math.fsum(values)
-    return total if abs(total) > NOISE * max(map(abs, values)) else 0.0
-
-
-def _terms(tree: Expression) -> tuple[Expression, ...]:
+def terms_of(tree: Expression) -> tuple[Expression, ...]:
+    """What a sum adds up; of another tree itself."""
     return tree.terms if isinstance(tree, Sum) else (tree,)
 
 
-def _factors(tree: Expression) -> tuple[Expression, ...]:
+def factors_of(tree: Expression) -> tuple[Expression, ...]:
+    """What a product multiplies; of another tree itself."""
     return tree.factors if isinstance(tree, Product) else (tree,)

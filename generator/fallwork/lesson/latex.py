@@ -4,7 +4,6 @@ Takes trees, relations and equations; gives LaTeX, and plain text. Rounding is `
 displayed formula says where its rows may break; the page breaks them for the width that it has.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 
@@ -13,33 +12,21 @@ from fallwork.lesson.expression import (
     SCALE,
     Expression,
     Negative,
-    Product,
-    Quotient,
-    Sum,
+    Number,
     Symbol,
     ValueMissingError,
-    children,
     evaluate,
     symbols_in,
+    worked_out,
 )
-from fallwork.lesson.printer import Plain, Printer, amount, operand
+from fallwork.lesson.printer import MARK, Plain, Printer, amount, operand, unbroken
 from fallwork.lesson.rounding import guarded, rounded
-from fallwork.lesson.signs import MARK, unbroken
 
 STACKED = 22  # signs above or below a bar or under a root; more go on a row that can break
 _AGREE = 1e-9  # relative; forms of one equation that differ by more are different equations
 
-SIGNS: Mapping[str, str] = {
-    "=": "=",
-    "≈": r"\approx",
-    "<": r"\lt",
-    ">": r"\gt",
-    "≤": r"\le",
-    "≥": r"\ge",
-    "≪": r"\ll",
-    "≫": r"\gg",
-    "→": r"\to",  # the last of a limiting case
-}
+_LATEX = r"= \approx \lt \gt \le \ge \ll \gg \to"  # the last of a limiting case
+SIGNS: Mapping[str, str] = dict(zip("=≈<>≤≥≪≫→", _LATEX.split(), strict=True))
 
 
 class UnequalSidesError(Exception):
@@ -48,24 +35,20 @@ class UnequalSidesError(Exception):
 
 def latex(formula: Expression | Relation) -> str:
     """A formula in symbols, on one row."""
-    if isinstance(formula, Relation):
-        first, *others = map(latex, formula.sides)
-        signs = map(SIGNS.__getitem__, formula.signs)
-        return " ".join([first, *(f"{s} {o}" for s, o in zip(signs, others, strict=True))])
-    return unbroken(Printer().print(formula))
+    return unbroken(_joined(formula, Printer(), SIGNS))
 
 
 def plain(formula: Expression | Relation) -> str:
     """A formula in symbols in plain text, e.g. ``m_w g/(m_c + m_w)``, where there is no LaTeX."""
-    if isinstance(formula, Relation):
-        first, *others = map(plain, formula.sides)
-        return first + "".join(f" {s} {o}" for s, o in zip(formula.signs, others, strict=True))
-    return Plain().print(formula)
+    return _joined(formula, Plain(), {sign: sign for sign in SIGNS})
 
 
-def quantity(symbol: Symbol, figures: int) -> str:
-    """The value of a symbol with its unit, as it is put into a formula."""
-    return amount(operand(symbol, figures), symbol.unit)
+def _joined(formula: Expression | Relation, printer: Printer, signs: Mapping[str, str]) -> str:
+    if not isinstance(formula, Relation):
+        return printer.print(formula)
+    first, *others = map(printer.print, formula.sides)
+    pairs = zip(formula.signs, others, strict=True)
+    return first + "".join(f" {signs[sign]} {other}" for sign, other in pairs)
 
 
 def number(symbol: Symbol, figures: int) -> str:
@@ -83,15 +66,13 @@ def working(equations: Sequence[Equation], figures: int) -> str:
 
     A left side of several terms begins a row of its own, which may break before the sign.
     """
-    lines = [row for equation in equations for row in _rows(equation, figures)]
+    lines = []
+    for equation in equations:
+        left = Printer(STACKED).print(equation.left)
+        first, *others = (f" {MARK}".join(sides) for sides in _sides(equation, figures))
+        lines.append(f"&{left} {MARK}{first}" if MARK in left else f"{left} &{first}")
+        lines += [f"&{row}" for row in others]
     return "\\begin{aligned}\n" + " \\\\\n".join(lines) + "\n\\end{aligned}"
-
-
-def _rows(equation: Equation, figures: int) -> list[str]:
-    left = Printer(STACKED).print(equation.left)
-    first, *others = (f" {MARK}".join(sides) for sides in _sides(equation, figures))
-    begin = f"&{left} {MARK}{first}" if MARK in left else f"{left} &{first}"
-    return [begin, *(f"&{row}" for row in others)]
 
 
 def _sides(equation: Equation, figures: int) -> list[list[str]]:
@@ -103,7 +84,10 @@ def _sides(equation: Equation, figures: int) -> list[list[str]]:
     named = equation.left if isinstance(equation.left, Symbol) else None
     unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
-    ends = _result_sides(value, unit, (named.figures if named else None) or figures)
+    printed = guarded(value, to := (named.figures if named else None) or figures)
+    ends = [f"= {amount(printed, unit)}"]
+    if printed.marked:  # with guard digits, then rounded; an exact one is printed once
+        ends.append(rf"\approx {result(value, unit, to)}")
     if equation.boxed:
         ends[-1] = _boxed(ends[-1])
     last = forms[-1]
@@ -132,23 +116,11 @@ def _agreed_value(equation: Equation) -> float:
 
 def _size(tree: Expression) -> float:
     """The size of a tree's terms, which cancelling doesn't make smaller."""
-    match tree:
-        case Sum() | Negative():
-            return sum(map(_size, children(tree)))
-        case Product():
-            return math.prod(map(_size, children(tree)))
-        case Quotient(top=top, bottom=bottom):
-            return _size(top) / abs(evaluate(bottom))
-    return abs(evaluate(tree))
 
+    def leaf(part: Symbol | Number) -> float:
+        return abs(evaluate(part))
 
-def _result_sides(value: float, unit: str, figures: int) -> list[str]:
-    """A result with guard digits, then rounded; an exact one is printed once."""
-    printed = guarded(value, figures)
-    sides = [f"= {amount(printed, unit)}"]
-    if printed.marked:
-        sides.append(rf"\approx {amount(rounded(value, figures), unit)}")
-    return sides
+    return abs(float(worked_out(tree, leaf, total=lambda terms: sum(map(abs, terms)))))
 
 
 def _boxed(side: str) -> str:

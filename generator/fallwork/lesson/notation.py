@@ -23,34 +23,29 @@ _KINDS = ("k", "s", "max")  # of friction; the first one is left out beside any 
 
 def noted(part: T, notation: Notation) -> T:
     """A part of a lesson with its symbols in the letters of a notation."""
-    return part if notation == USUAL else _noted(part, notation)
-
-
-def _noted(part: Any, notation: Notation) -> Any:
-    if isinstance(part, Symbol):
-        return _symbol(part, notation)
-    if type(part) is tuple:
-        return tuple(_noted(each, notation) for each in part)
-    if isinstance(part, Mapping):
-        return {key: _noted(each, notation) for key, each in part.items()}
-    if not is_dataclass(part) or isinstance(part, type):
+    found: Any = part
+    if notation == USUAL:
         return part
-    found = {each.name: _noted(getattr(part, each.name), notation) for each in fields(part)}
-    return replace(part, **found)
-
-
-def _symbol(symbol: Symbol, notation: Notation) -> Symbol:
-    before, _, usual = symbol.letter.rpartition(" ")
-    letter, own = notation.letters.get(usual, (usual, ""))
-    marks = [notation.mark(mark) for mark in symbol.subscript.split(",")]
-    own = "" if own == _KINDS[0] and marks[0] in _KINDS else own
-    letter = notation.number if usual == NUMBER else letter
-    return replace(
-        symbol,
-        letter=f"{before} {letter}".strip(),
-        subscript=",".join(filter(None, (own, *marks))),
-        meaning=notation.worded(symbol.meaning),
-    )
+    if type(found) is tuple:
+        found = tuple(noted(each, notation) for each in found)
+    elif isinstance(found, Mapping):
+        found = {key: noted(each, notation) for key, each in found.items()}
+    elif isinstance(found, Symbol):
+        before, _, usual = found.letter.rpartition(" ")
+        letter, own = notation.letters.get(usual, (usual, ""))
+        marks = [notation.mark(mark) for mark in found.subscript.split(",")]
+        own = "" if own == _KINDS[0] and marks[0] in _KINDS else own
+        letter = notation.number if usual == NUMBER else letter
+        found = replace(
+            found,
+            letter=f"{before} {letter}".strip(),
+            subscript=",".join(filter(None, (own, *marks))),
+            meaning=notation.worded(found.meaning),
+        )
+    elif is_dataclass(found) and not isinstance(found, type):
+        names = (each.name for each in fields(found))
+        found = replace(found, **{n: noted(getattr(found, n), notation) for n in names})
+    return found  # type: ignore[no-any-return]
 
 
 def check_notation(course: Course) -> None:

@@ -1,10 +1,12 @@
 r"""Trees as formulas: their symbols, or the numbers and units put in for them.
 
-Takes trees; gives them with as few brackets as the reading needs, in LaTeX or in plain text, and
-marks where a row may break. Which sides and rows an equation has is left to ``latex``.
+Takes trees; gives them with as few brackets as the reading needs, in LaTeX or in plain text. Where
+a row may break stands ``\allowbreak``; which of these places are taken is left to the page, and
+which sides and rows an equation has to ``latex``.
 """
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import ClassVar
@@ -22,17 +24,18 @@ from fallwork.lesson.expression import (
     Symbol,
     ValueMissingError,
 )
-from fallwork.lesson.rounding import MINUS, Printed, as_written, guarded, raised
-from fallwork.lesson.signs import (
-    MARK,
-    bracketed,
-    length,
-    letter,
-    plain_letter,
-    script,
-    unbroken,
-    unit,
+from fallwork.lesson.rounding import DIGITS, MINUS, RAISED, Printed, as_written, guarded, raised
+
+MARK = r"\allowbreak "
+_GREEK = (
+    ("alpha beta gamma delta epsilon eta theta kappa ell lambda mu", "αβγδϵηθκℓλμ"),
+    ("nu rho sigma tau phi psi omega", "νρστϕψω"),
+    ("Gamma Delta Theta Lambda Sigma Phi Omega", "ΓΔΘΛΣΦΩ"),
 )
+_NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
+# Of forces, in words of LaTeX; for each of them the site has a colour on light and dark pages.
+_COLOURS = {"tension": "blue", "gravity": "green", "normal": "violet", "friction": "brown"}
+_UNSEEN = re.compile(r"\\textcolor\{\w+\}|\\[a-zA-Z]+|[{}_^\s]")
 
 
 class _Bond(IntEnum):
@@ -43,6 +46,51 @@ class _Bond(IntEnum):
     SCIENTIFIC = 2  # a number times a power of ten
     PRODUCT = 3
     SIGN = 4  # a single one
+
+
+def length(code: str) -> int:
+    """How many signs a formula shows, an operator with the space around it for three."""
+    return len(_UNSEEN.sub("", code)) + 2 * code.count(MARK)
+
+
+def unbroken(code: str) -> str:
+    """A formula in which no row breaks."""
+    return code.replace(MARK, "")
+
+
+def letter(symbol: Symbol) -> str:
+    r"""A symbol with its upright subscript, e.g. ``\Delta K_\mathrm{c}``."""
+    code = " ".join(
+        f"\\{word}" if word in _NAMED else rf"\mathrm{{{word}}}" if word[1:] else word
+        for word in symbol.letter.split()
+    )
+    if symbol.subscript:
+        code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
+    return rf"\textcolor{{{_COLOURS[symbol.force]}}}{{{code}}}" if symbol.force else code
+
+
+def plain_letter(symbol: Symbol) -> str:
+    """A symbol in plain text, e.g. ``ΔK_c``."""
+    name = "".join(_NAMED.get(word, word) for word in symbol.letter.split())
+    return f"{name}_{symbol.subscript}" if symbol.subscript else name
+
+
+def unit(text: str) -> str:
+    r"""A unit with the space before it: ``\,\mathrm{m/s^2}``, ``^\circ``, or nothing."""
+    if text in ("", "°", "%"):
+        return {"": "", "°": r"^\circ", "%": r"\,\%"}[text]
+    code = re.sub(f"[{RAISED}]+", lambda match: _exponent(match[0].translate(DIGITS)), text)
+    code = code.replace("·", r"{\cdot}").replace(" ", r"\,")
+    return rf"\,\mathrm{{{code}}}"
+
+
+def plain_unit(text: str) -> str:
+    """A unit with the space before it in plain text; none before the sign of degrees."""
+    return text if text in ("", "°") else f" {text}"
+
+
+def _exponent(text: str) -> str:
+    return f"^{text}" if len(text) == 1 else f"^{{{text}}}"
 
 
 def operand(symbol: Symbol, figures: int) -> Printed:
@@ -62,6 +110,10 @@ def amount(printed: Printed, unit_text: str) -> str:
     return digits + unit(unit_text)
 
 
+def _signs(*signs: str) -> Mapping[str, str]:
+    return dict(zip(("+", "-", "/", "first -", "×", " ", "function"), signs, strict=True))
+
+
 @dataclass(frozen=True)
 class Printer:
     """Prints trees: symbols, or with ``figures`` their numbers.
@@ -71,19 +123,17 @@ class Printer:
 
     most: float = float("inf")
     figures: int | None = None
-    signs: ClassVar[Mapping[str, str]] = {
-        **{sign: f" {MARK}{sign} " for sign in "+-/"},
-        "first -": "- ",
-        "×": rf" {MARK}\times ",
-        " ": r" \, ",
-        "function": "\\",
-    }
+    signs: ClassVar = _signs(
+        *(f" {MARK}{sign} " for sign in "+-/"), "- ", rf" {MARK}\times ", r" \, ", "\\"
+    )
 
     def print(self, tree: Expression) -> str:
         """A tree."""
         match tree:
+            case Symbol() if self.figures is not None:
+                return amount(operand(tree, self.figures), tree.unit)
             case Symbol():
-                return self._leaf(tree)
+                return self._letter(tree)
             case Number(value=value):
                 return self._digits(str(value))
             case Sum(terms=terms):
@@ -91,7 +141,7 @@ class Printer:
             case Negative():
                 return self._sum((tree,))
             case Product():
-                return self._product(tuple(_factors(tree)))
+                return self._product(_factors(tree))
             case Quotient():
                 return self._quotient(tree)
             case Power(base=base, exponent=exponent):
@@ -102,13 +152,16 @@ class Printer:
                 return self._function(tree)
         raise TypeError(tree)
 
-    def _in_place(self, tree: Expression, least: _Bond) -> str:
-        """A tree in brackets, unless it holds together as firmly as its place asks."""
-        return self._grouped(tree, brackets=self._bond(tree) < least)
-
-    def _grouped(self, tree: Expression, *, brackets: bool) -> str:
+    def _in_place(self, tree: Expression, least: _Bond, *, brackets: bool = False) -> str:
+        """A tree in brackets, unless it holds together as firmly as its place asks: as tall as it
+        is where no row can break in it.
+        """
         code = self.print(tree)
-        return bracketed(code, self.most) if brackets else code
+        if not brackets and self._bond(tree) >= least:
+            return code
+        if (r"\frac" in code or r"\sqrt" in code) and length(code) <= self.most:
+            return rf"\left({unbroken(code)}\right)"
+        return f"({code})"
 
     def _bond(self, tree: Expression) -> _Bond:
         match tree:
@@ -120,19 +173,18 @@ class Printer:
                 return _Bond.SIGNED if value < 0 else _Bond.SIGN
             case Quotient() if self._decimal(tree):
                 return _Bond.SIGN
-            case Symbol():
-                if self.figures is None:
-                    return _Bond.PRODUCT if " " in tree.letter else _Bond.SIGN
+            case Symbol() if self.figures is not None:
                 digits = operand(tree, self.figures)
+                if digits.mantissa.startswith("-"):
+                    return _Bond.SIGNED
                 held = _Bond.PRODUCT if tree.unit else _Bond.SIGN
-                held = held if digits.exponent is None else _Bond.SCIENTIFIC
-                return _Bond.SIGNED if digits.negative else held
+                return held if digits.exponent is None else _Bond.SCIENTIFIC
+            case Symbol():
+                return _Bond.PRODUCT if " " in tree.letter else _Bond.SIGN
         return _Bond.PRODUCT
 
-    def _leaf(self, symbol: Symbol) -> str:
-        if self.figures is None:
-            return letter(symbol)
-        return amount(operand(symbol, self.figures), symbol.unit)
+    def _letter(self, symbol: Symbol) -> str:
+        return letter(symbol)
 
     def _digits(self, digits: str) -> str:
         return digits
@@ -155,20 +207,19 @@ class Printer:
             code += self.signs.get(sign, "") + self._in_place(body, least)
         return code
 
-    def _product(self, factors: tuple[Expression, ...]) -> str:
+    def _product(self, factors: list[Expression]) -> str:
         code = ""
         for index, factor in enumerate(factors, start=1):
+            followed = index < len(factors)
             if code:
                 times = self.figures is not None or _starts_with_digit(factor)
                 code += self.signs["×" if times else " "]
-            code += self._factor(factor, followed=index < len(factors))
+            if isinstance(factor, Function) and followed and self.figures is None:
+                code += self._function(factor, brackets=True)
+            else:
+                brackets = followed and self._has_slash(factor)
+                code += self._in_place(factor, _Bond.PRODUCT, brackets=brackets)
         return code
-
-    def _factor(self, factor: Expression, *, followed: bool) -> str:
-        if isinstance(factor, Function) and followed and self.figures is None:
-            return self._function(factor, brackets=True)
-        brackets = self._bond(factor) < _Bond.PRODUCT or (followed and self._has_slash(factor))
-        return self._grouped(factor, brackets=brackets)
 
     def _has_slash(self, tree: Expression) -> bool:
         return isinstance(tree, Quotient) and not self._decimal(tree) and not self._is_short(tree)
@@ -186,40 +237,30 @@ class Printer:
             return rf"\frac{{{top}}}{{{bottom}}}"
         last = tree.top.factors[-1] if isinstance(tree.top, Product) else tree.top
         loose = isinstance(last, Function) or self._has_slash(last)
-        loose = loose or self._bond(tree.top) < _Bond.SCIENTIFIC
-        over = self._grouped(tree.top, brackets=loose)
+        over = self._in_place(tree.top, _Bond.SCIENTIFIC, brackets=loose)
         return over + self.signs["/"] + self._in_place(tree.bottom, _Bond.SIGN)
 
     def _raised(self, base: str, exponent: str) -> str:
-        return base + script("^", exponent)
+        return base + _exponent(exponent)
 
     def _root(self, body: Expression) -> str:
         if self._is_short(body):
             return rf"\sqrt{{{unbroken(self.print(body))}}}"
-        return self._raised(self._grouped(body, brackets=True), "1/2")
+        return self._raised(self._in_place(body, _Bond.SIGN, brackets=True), "1/2")
 
     def _function(self, tree: Function, *, brackets: bool = False) -> str:
-        angle = tree.argument
-        bare = isinstance(angle, Symbol) and angle.unit == "°"
+        bare = isinstance(tree.argument, Symbol) and tree.argument.unit == "°"
         least = _Bond.SCIENTIFIC if bare else _Bond.SIGN
-        inner = self._grouped(angle, brackets=brackets or self._bond(angle) < least)
-        return f"{self.signs['function']}{tree.name} {inner}"
+        angle = self._in_place(tree.argument, least, brackets=brackets)
+        return f"{self.signs['function']}{tree.name} {angle}"
 
 
 class Plain(Printer):
     """Prints trees in Unicode: every fraction with a slash."""
 
-    signs: ClassVar[Mapping[str, str]] = {
-        "+": " + ",
-        "-": f" {MINUS} ",
-        "first -": MINUS,
-        "/": "/",
-        "×": " ",
-        " ": " ",
-        "function": "",
-    }
+    signs: ClassVar = _signs(" + ", f" {MINUS} ", "/", MINUS, " ", " ", "")
 
-    def _leaf(self, symbol: Symbol) -> str:
+    def _letter(self, symbol: Symbol) -> str:
         return plain_letter(symbol)
 
     def _digits(self, digits: str) -> str:
@@ -239,13 +280,10 @@ class Plain(Printer):
         return "√" + self._in_place(body, _Bond.SIGN)
 
 
-def _factors(tree: Expression) -> Iterator[Expression]:
+def _factors(tree: Expression) -> list[Expression]:
     """The factors of a product, those of products inside it included."""
-    if isinstance(tree, Product):
-        for factor in tree.factors:
-            yield from _factors(factor)
-    else:
-        yield tree
+    parts = tree.factors if isinstance(tree, Product) else ()
+    return [factor for part in parts for factor in _factors(part)] if parts else [tree]
 
 
 def _starts_with_digit(tree: Expression) -> bool:
@@ -256,5 +294,5 @@ def _starts_with_digit(tree: Expression) -> bool:
         case Power(base=base):
             return _starts_with_digit(base)
         case Quotient(top=top):
-            return _starts_with_digit(next(_factors(top)))
+            return _starts_with_digit(_factors(top)[0])
     return False

@@ -1,19 +1,115 @@
-"""The review of a lab's numbers in words, for those who choose them.
+"""A lab's numbers in words, for those who choose them: what happens in a run, where two runs of a
+set-up part ways, and the review of its design with advice.
 
-Takes the findings of the planning stage; gives rows of a table, and a sentence of advice for each
-finding that doesn't fit.
+Takes a set of numbers with local gravity, and the findings of the planning stage; gives sentences,
+notes and rows of a table.
 """
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told
+from fallwork.measurement.prediction import driven_phases, view_of
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.plausible import DateDoubt, Doubt
 from fallwork.planning.review import Finding, Verdict
+from fallwork.scenario import Scenario
 from fallwork.scenario.nouns import Nouns
+
+_ALIKE = 1e-9  # relative: paths that differ by less are of one length
+
+
+class Happening:
+    """A run and its sentence. ``figures`` are those of results."""
+
+    def __init__(self, scenario: Scenario, gravity: float, figures: int) -> None:
+        apparatus = apparatus_of(scenario, gravity)
+        self.setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers=True)
+        self.figures = figures
+
+    def sentence(self) -> str:
+        """What happens, and the numbers that go with it."""
+        return " ".join(told("happens", "sentence", self))
+
+    @cached_property
+    def parts(self) -> tuple[Setup, ...]:
+        """The run from the release to the end of its driven part, phase by phase."""
+        return tuple(map(self.setup.at, range(len(driven_phases(self.setup.solution)))))
+
+    @property
+    def moves(self) -> bool:
+        """Whether anything moves."""
+        return self.setup.moves
+
+    @cached_property
+    def watched(self) -> tuple[str, ...]:
+        """One of each group that moves alike: first the object that sensors watch."""
+        first = view_of(self.setup.scenario).moving
+        found: dict[tuple[float, ...], str] = {}
+        for name in dict.fromkeys([first, self.setup.apparatus.run.object, *self.setup.bodies]):
+            paths = tuple(_path(part, name) for part in self.parts)
+            alike = (np.allclose(paths, known, rtol=_ALIKE, atol=0.0) for known in found)
+            if any(paths) and not any(alike):
+                found[paths] = name
+        return tuple(found.values())
+
+    @property
+    def way(self) -> tuple[int, ...]:
+        """In which sense the watched object goes, part by part."""
+        return tuple(part.ways[self.watched[0]] for part in self.parts)
+
+    @property
+    def slack(self) -> list[str]:
+        """The strings that never pull before the driven part ends."""
+        parts = [part.phase.slack for part in self.parts]
+        return [s for s in self.setup.apparatus.strings if all(s in each for each in parts)]
+
+    @cached_property
+    def open(self) -> list[str]:
+        """The strings of which the set-up leaves the tension open."""
+        parts = [part.phase.segment_tensions for part in self.parts]
+        return [s for s in self.setup.apparatus.strings if any(None in each[s] for each in parts)]
+
+    @property
+    def pulling(self) -> list[str]:
+        """The strings whose tension is known and not zero all the time."""
+        return [s for s in self.setup.apparatus.strings if s not in (*self.slack, *self.open)]
+
+    def pulls_alike(self, part: Setup, string: str) -> bool:
+        """Whether a string pulls equally all along, as far as the printed figures tell."""
+        return len({self.amount(each, "N") for each in part.phase.segment_tensions[string]}) == 1
+
+    def amount(self, value: float | None, unit: str) -> str:
+        """A result as it is printed."""
+        return f"{to_figures(value or 0.0, self.figures)} {unit}"
+
+
+def _path(part: Setup, name: str) -> float:
+    """How far an object goes in a part, m; where nothing ends it, what its motion is like."""
+    path = part.path(name)
+    if path is not None:
+        return path
+    return abs(part.phase.accelerations.get(name, 0.0)) or part.first_speed(name)
+
+
+def short_of_its_distance(run: Happening) -> tuple[str, ...]:
+    """Where a run ends before its distance is covered."""
+    return told("happens", "short", run)
+
+
+def otherwise(run: Happening, other: Happening, whose: str) -> tuple[str, ...]:
+    """Where a run isn't like another with other numbers; ``whose``: scenario or example."""
+    return told("happens", "otherwise", run, other, whose)
+
+
+# ---- the design of the numbers
 
 
 def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ...]:
@@ -23,10 +119,10 @@ def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ..
 
 def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     """What to change, a few sentences for each finding that doesn't fit."""
+    wrong = (each for each in findings if each.verdict is not Verdict.FITS)
+    causes = ((each, given_in_words(each.cause, nouns) if each.cause else "") for each in wrong)
     return tuple(
-        _told("advice", each, _the(each, nouns), to_figures, _cause(each, nouns))
-        for each in findings
-        if each.verdict is not Verdict.FITS
+        _told("advice", each, _the(each, nouns), to_figures, cause) for each, cause in causes
     )
 
 
@@ -37,16 +133,12 @@ def doubt_in_words(doubt: Doubt) -> str:
 
 def date_in_words(doubt: DateDoubt, term: str, zone: ZoneInfo) -> str:
     """That a date can hardly be meant."""
-    return _told("date", doubt, *(_day(at, zone) for at in (doubt.at, doubt.others)), term)
+    return _told("date", doubt, _day(doubt.at, zone), _day(doubt.others, zone), term)
 
 
 def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
     """That trials have a date and don't exist."""
     return _told("no_trials", path, _day(at, zone))
-
-
-def _cause(finding: Finding, nouns: Nouns) -> str:
-    return given_in_words(finding.cause, nouns) if finding.cause else ""
 
 
 def _the(finding: Finding, nouns: Nouns) -> str:

@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Context, Decimal
 
 GUARD_FIGURES = 2  # more than the result has, on what is put into a further formula
-
 MINUS = "−"  # U+2212
 RAISED = "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"
+DIGITS = str.maketrans(RAISED, "-0123456789")  # raised ones as plain ones
 _TO_RAISED = str.maketrans("-0123456789", RAISED)
 _SMALLEST_PLAIN = -3  # 0.00123 is written plainly, 0.000123 as 1.23 × 10⁻⁴
 _LARGEST_PLAIN = 4  # 12345 is written plainly
@@ -41,14 +41,8 @@ class Printed:
     @property
     def latex(self) -> str:
         r"""For a formula, e.g. ``-0.0197`` or ``1.23 \times 10^{-5}``."""
-        if self.exponent is None:
-            return self.mantissa
-        return rf"{self.mantissa} \times 10^{{{self.exponent}}}"
-
-    @property
-    def negative(self) -> bool:
-        """Whether a minus sign stands in front."""
-        return self.mantissa.startswith("-")
+        power = "" if self.exponent is None else rf" \times 10^{{{self.exponent}}}"
+        return self.mantissa + power
 
     @property
     def decimal(self) -> Decimal:
@@ -57,8 +51,7 @@ class Printed:
 
     def plus_minus(self, unit: str = "") -> str:
         """E.g. ``0.4200 kg ± 0.0001 kg``, or ``(1.23 ± 0.12) × 10⁻⁵ N``."""
-        value = self.mantissa.replace("-", MINUS)
-        tail = f" {unit}" if unit else ""
+        value, tail = self.mantissa.replace("-", MINUS), f" {unit}" if unit else ""
         if self.exponent is None:
             return f"{value}{tail} ± {self.u}{tail}"
         return f"({value} ± {self.u}) × 10{raised(self.exponent)}{tail}"
@@ -172,6 +165,4 @@ def _laid_out(number: Decimal) -> Printed:
 
 def _place(number: Decimal) -> int:
     """The power of ten that the last digit counts."""
-    exponent = number.as_tuple().exponent
-    assert isinstance(exponent, int)  # finite by now
-    return exponent
+    return int(number.as_tuple().exponent)  # finite by now

@@ -15,11 +15,6 @@ _TWO_FIGURES = Context(prec=2, rounding=ROUND_CEILING)
 _NOISE = 1 - 1e-9  # what the computation may add to a bound
 
 
-def _at_most(value: float, unit: str) -> str:
-    """A bound with two figures, never rounded down."""
-    return f"{_TWO_FIGURES.create_decimal_from_float(value * _NOISE):f}\u00a0{unit}"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Fall:
     """An object that may come down on something; SI units, none of which is exceeded."""
@@ -30,12 +25,12 @@ class Fall:
     energy: float
 
     @property
-    def row(self) -> tuple[str, str, str]:
-        """Height, energy and speed as a table has them."""
+    def row(self) -> list[str]:
+        """Height, energy and speed with two figures, as a table has them; never rounded down."""
         speed = math.sqrt(2 * self.energy / self.mass)
-        pairs = ((self.height, "m"), (self.energy, "J"), (speed, "m/s"))
-        height, energy, fast = (_at_most(*pair) for pair in pairs)
-        return height, energy, fast
+        values = {"m": self.height, "J": self.energy, "m/s": speed}
+        rounded = _TWO_FIGURES.create_decimal_from_float
+        return [f"{rounded(value * _NOISE):f}\u00a0{unit}" for unit, value in values.items()]
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +52,11 @@ class SafetyLab(Lab):
         drop = pace * float(run.distance or 0.0)
         masses = {name: mass for name in self.movers if (mass := self.mass_kg(name))}
         begins = {name: mass * (pace * float(run.speed)) ** 2 / 2 for name, mass in masses.items()}
-        rise = {name: self._rise(name, drop) for name in self.sliders}
+        rise = {}  # of the upper end of a surface above the lower one
+        for name in self.sliders:
+            length = self.apparatus.surfaces[self.surface_under(name)].length
+            along = drop if length is None else float(length)
+            rise[name] = abs(math.sin(self.slope_rad(name))) * along
         heights = {n: table + rise[n] if n in rise else max(table, drop) for n in masses}
         lost = {n: m * g * rise.get(n, heights[n]) + begins[n] for n, m in masses.items()}
         return tuple(
@@ -69,11 +68,6 @@ class SafetyLab(Lab):
             )
             for name, mass in masses.items()
         )
-
-    def _rise(self, name: str, drop: float) -> float:
-        """How far the upper end of an object's surface stands above the lower one."""
-        length = self.apparatus.surfaces[self.surface_under(name)].length
-        return abs(math.sin(self.slope_rad(name))) * float(drop if length is None else length)
 
     @cached_property
     def hardest(self) -> Fall:
@@ -90,9 +84,9 @@ class SafetyLab(Lab):
         """The nearest published figure above or below the greatest energy, with what it is of; ""
         where there is none.
         """
-        known = [(float(each["energy"]), each) for each in texts("impacts")]
-        sides = [(e, each) for e, each in known if (e > self.hardest.energy) == above]
-        if not sides:
+        known = {float(each["energy"]): each for each in texts("impacts")}
+        side = [energy for energy in known if (energy > self.hardest.energy) == above]
+        if not side:
             return ""
-        _, found = (min if above else max)(sides, key=lambda side: side[0])
+        found = known[min(side) if above else max(side)]
         return f"{found['energy']}\u00a0J ({found['of']}, {found['source']})"

@@ -7,7 +7,7 @@ together.
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from jinja2 import Undefined
@@ -37,14 +37,8 @@ class AbsentError(Exception):
     """The file says that the set-up has no such step."""
 
 
-@dataclass(frozen=True)
-class Check:
-    """What stands beside a step as its check."""
-
-    blocks: tuple[Block, ...]
-
-
-Part = Block | Check | Fold | Slip | Question
+_Caller = Callable[[], str]  # gives what stands between "call" and "endcall"
+Part = Block | Fold | Slip | Question
 
 
 class Sheet:
@@ -74,24 +68,19 @@ class Sheet:
         own = tree.unit if isinstance(tree, Symbol) else ""
         return self.token(self.lab.result(tree, right, unit or own))
 
-    def check(self, caller: Callable[[], str]) -> str:
-        """Blocks that stand beside the step."""
-        return self.block(Check(self.blocks(caller())))
+    def fold(self, mark: str, title: str, caller: _Caller) -> str:
+        """What only some readers want: folded away under a title; nothing where it says nothing.
 
-    def why(self, caller: Callable[[], str]) -> str:
-        """What argues for the step: folded away where it is read first, and on no other page."""
-        return self.fold("why", "", caller)
-
-    def fold(self, mark: str, title: str, caller: Callable[[], str]) -> str:
-        """What only some readers want: folded away under a title; nothing where it says nothing."""
+        Without a title, what argues for the step as ``why``, and its ``check``, which isn't folded.
+        """
         blocks = self.blocks(caller())
         return self.block(Fold(mark=mark, title=title, blocks=blocks)) if blocks else ""
 
-    def caution(self, caller: Callable[[], str]) -> str:
+    def caution(self, caller: _Caller) -> str:
         """A caution that stands out."""
         return self.block(Paragraph(text=self.text(caller()), caution=True))
 
-    def table(self, caption: str, caller: Callable[[], str]) -> str:
+    def table(self, caption: str, caller: _Caller) -> str:
         """Rows of cells between bars; the first row are the heads of the columns.
 
         A line without a bar goes on with the cell before.
@@ -102,28 +91,22 @@ class Sheet:
         return self.block(Table(caption=words, head=head, rows=tuple(rows)))
 
     def mistake(
-        self,
-        id_: str,
-        of: Operand,
-        formula: Operand,
-        when: object = True,
-        *,
-        caller: Callable[[], str],
+        self, id_: str, of: Operand, formula: Operand, when: object = True, *, caller: _Caller
     ) -> str:
         """A common mistake: the quantity that comes out wrong, the wrong formula, what was done.
 
         There is none where the set-up hasn't got what the formula names, and where it gives the
         right value. In numbers, what gives the value of a mistake before it is told with that.
         """
-        tree, lab = as_expression(of), self.lab
-        told = when and not lab.later
-        wrong = lab.wrong(tree, as_expression(formula)) if told else None
+        tree = as_expression(of)
+        told = when and not self.lab.later
+        wrong = self.lab.wrong(tree, as_expression(formula)) if told else None
         if wrong is None:
             return ""
         assert isinstance(tree, Symbol)
         done, value = self.text(caller()), wrong[1]
-        for at, part in enumerate(self._parts):
-            same = isinstance(part, Slip) and part.of.id == tree.id and value is not None
+        for at, part in enumerate(self._parts if value is not None else ()):
+            same = isinstance(part, Slip) and part.of.id == tree.id and part.value is not None
             if same and f"{part.value:.9e}" == f"{value:.9e}":
                 begin, *rest = done
                 begin = lower_first(begin) if isinstance(begin, str) else begin
@@ -134,13 +117,7 @@ class Sheet:
         return self.block(slip)
 
     def question(
-        self,
-        id_: str,
-        when: object = True,
-        *,
-        slip: str = "",
-        later: bool = False,
-        caller: Callable[[], str],
+        self, id_: str, when: object = True, *, slip: str = "", later: bool = False, caller: _Caller
     ) -> str:
         """A question that students put: its first line asks, the others answer.
 
@@ -150,8 +127,8 @@ class Sheet:
         if not when or self.lab.later != later:
             return ""
         asked, _, answer = caller().strip().partition("\n")
-        plain = "".join(map(str, self.text(asked)))
-        return self.block(Question(id=id_, asked=plain, answer=self.text(answer), slip=slip))
+        words = "".join(map(str, self.text(asked)))
+        return self.block(Question(id=id_, asked=words, answer=self.text(answer), slip=slip))
 
     def cells(self, values: Iterable[object]) -> str:
         """Values as neighbouring cells of a table, their words as they are."""
@@ -187,18 +164,18 @@ class Sheet:
 
     def text(self, words: str) -> Text:
         """Words with their tokens as a text; a line break is a space."""
-        pieces: list[Inline] = []
-        for at, piece in enumerate(_TOKEN.split(words.strip(" \n"))):
-            part = self._parts[int(piece)] if at % 2 else re.sub("[ \n]+", " ", piece)
+        pieces = [re.sub("[ \n]+", " ", piece) for piece in _TOKEN.split(words.strip(" \n"))]
+        pieces[1::2] = [self._parts[int(number)] for number in pieces[1::2]]
+        for part in pieces:
             assert isinstance(part, Inline), f"{part!r} stands within a sentence"
-            pieces.append(part)
         return _joined(pieces)
 
     def blocks(self, words: str) -> tuple[Block, ...]:
         """What stands between empty lines, where nothing but blocks may stand."""
         found = tuple(self.all_parts(words))
-        assert all(isinstance(block, Block) for block in found), found
-        return found  # type: ignore[return-value]  # as just seen
+        blocks = tuple(part for part in found if isinstance(part, Block))
+        assert blocks == found, found
+        return blocks
 
     def all_parts(self, words: str) -> Iterator[Part]:
         """What stands between empty lines: equations, lists, paragraphs, parts of their own.
@@ -213,19 +190,16 @@ class Sheet:
             elif piece:
                 pieces.append(piece)
         for piece in pieces[1:]:
-            yield from self._single(piece)
-
-    def _single(self, piece: str) -> Iterator[Part]:
-        alone = [self._parts[int(number)] for number in _TOKEN.findall(piece)]
-        if _ITEM.match(piece):
-            items = tuple(map(self.text, filter(str.strip, _ITEM.split(piece))))
-            yield Items(items=items, ordered=piece[0].isdigit())
-        elif _TOKEN.sub("", piece).strip() or any(isinstance(part, Inline) for part in alone):
-            yield Paragraph(text=self.text(piece))
-        elif all(isinstance(part, Equation) for part in alone):
-            yield Working(equations=tuple(alone))
-        else:
-            yield from (part for part in alone if not isinstance(part, Equation))
+            alone = [self._parts[int(number)] for number in _TOKEN.findall(piece)]
+            if _ITEM.match(piece):
+                items = tuple(map(self.text, filter(str.strip, _ITEM.split(piece))))
+                yield Items(items=items, ordered=piece[0].isdigit())
+            elif _TOKEN.sub("", piece).strip() or any(isinstance(part, Inline) for part in alone):
+                yield Paragraph(text=self.text(piece))
+            elif all(isinstance(part, Equation) for part in alone):
+                yield Working(equations=tuple(alone))
+            else:
+                yield from (part for part in alone if not isinstance(part, Equation))
 
 
 def _joined(pieces: Iterable[Inline]) -> Text:

@@ -6,13 +6,13 @@ sentences and formulas, its check, its common mistakes and the questions that it
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template, pass_context
+from jinja2 import Environment, Template, pass_context
 from jinja2.meta import find_referenced_templates
 from jinja2.nodes import FromImport, Macro, Name
 
@@ -30,17 +30,16 @@ from fallwork.lesson.document import (
 )
 from fallwork.lesson.expression import Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.sheet import AbsentError, Check, Sheet
+from fallwork.lesson.sheet import AbsentError, Sheet
 from fallwork.lesson.trees import half, half_of, product, scaled, total
-from fallwork.lesson.words import count_word, listing, placed, times_word, upper_first
+from fallwork.lesson.words import count_word, language, listing, placed, times_word
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
-_OF_A_SHEET = (
-    *("step", "result", "check", "why", "fold", "caution", "table", "mistake", "question"),
-)
+_OF_A_SHEET = ("step", "result", "fold", "caution", "table", "mistake", "question")
+_UNTITLED = ("why", "check")
 _CALL = re.compile(r'{%-? call (mistake|question)\("([^"]+)"(.*?)%}', re.DOTALL)
 _SLIP = re.compile(r'\bslip="([^"]+)"')
 
@@ -49,41 +48,32 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
     """The step that a file gives for a lab; ``asked`` is what it is about, by name, e.g. the
     object whose equation it is. Raises ``BadInput`` for a file that can't be used.
     """
+    template, sheet = _template(name, frozenset(asked), lab.known), Sheet(lab)
+    says = {word: getattr(sheet, word) for word in _OF_A_SHEET}
+    says |= {mark: partial(sheet.fold, mark, "") for mark in _UNTITLED}
     try:
-        sheet, words = _filled(name, lab, asked)
+        with placed():
+            words = template.render(lab.vocabulary, sheet=sheet, lab=lab, **says, **asked)
     except AbsentError:
         return None
-    parts = list(sheet.all_parts(words))
-    blocks = [part for part in parts if not isinstance(part, Check | Fold | Slip | Question)]
+    parts, folds = list(sheet.all_parts(words)), dict[str, Fold]()
+    for part in parts:
+        if isinstance(part, Fold):  # all of one mark together
+            before = folds[part.mark].blocks if part.mark in folds else ()
+            folds[part.mark] = replace(part, blocks=(*before, *part.blocks))
+    checked = folds.pop("check", None)
+    blocks = [part for part in parts if not isinstance(part, Fold | Slip | Question)]
     idea = blocks.pop(0)
     assert isinstance(idea, Paragraph), f"{name} begins with {idea!r}"
     return Step(
         **{"id": name, "topic": name} | sheet.head,
         idea=idea.text,
         blocks=tuple(blocks),
-        check=tuple(block for part in parts if isinstance(part, Check) for block in part.blocks),
-        folds=tuple(_folds(parts)),
+        check=checked.blocks if checked else (),
+        folds=tuple(sorted(folds.values(), key=lambda fold: fold.mark != "why")),
         slips=tuple(part for part in parts if isinstance(part, Slip)),
         questions=tuple(part for part in parts if isinstance(part, Question)),
     )
-
-
-def _folds(parts: Iterable[object]) -> Iterator[Fold]:
-    """What is folded away, all of one mark together; what argues comes first."""
-    found: dict[str, Fold] = {}
-    for part in parts:
-        if isinstance(part, Fold):
-            before = found[part.mark].blocks if part.mark in found else ()
-            found[part.mark] = replace(part, blocks=(*before, *part.blocks))
-    yield from sorted(found.values(), key=lambda fold: fold.mark != "why")
-
-
-def _filled(name: str, lab: Base, asked: Mapping[str, Any]) -> tuple[Sheet, str]:
-    template = _template(name, frozenset(asked), lab.known)
-    sheet = Sheet(lab)
-    says = {word: getattr(sheet, word) for word in _OF_A_SHEET}
-    with placed():
-        return sheet, template.render(lab.vocabulary, sheet=sheet, lab=lab, **says, **asked)
 
 
 # ---- reading a file: what is misspelt is named with its place
@@ -114,7 +104,9 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     """Letters, conditions and words that nobody knows."""
     for other in find_referenced_templates(_tree(name)):
         yield from _unknown(str(other).removesuffix(ENDING), known)
-    words = known | _environment().globals.keys() | {"lab", "loop", "caller", *_OF_A_SHEET}
+    words = (
+        known | _environment().globals.keys() | {"lab", "loop", "caller", *_OF_A_SHEET, *_UNTITLED}
+    )
     lines: dict[str, int] = {}  # of each name that the file asks
     for each in _tree(name).find_all((Name, Macro, FromImport)):
         if isinstance(each, FromImport):
@@ -169,6 +161,10 @@ def _equation(left: Operand, right: Operand, *forms: Operand, unit: str = "") ->
     return Equation(left=next(sides), right=next(sides), forms=tuple(sides), unit=unit)
 
 
+def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
+    return FigureSlot(kind=kind, subject=subject, phase=phase)
+
+
 def _relation(*parts: Any) -> Relation:
     """``relation(T, "<", m * g)``."""
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
@@ -176,24 +172,15 @@ def _relation(*parts: Any) -> Relation:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(FOLDER),
-        finalize=pass_context(lambda context, value: context["sheet"].printed(value)),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
-    own_names = (half, half_of, listing, product, scaled, total)
+    finalize = pass_context(lambda context, value: context["sheet"].printed(value))
+    environment = language(FOLDER, finalize=finalize, auto_reload=False)
     environment.globals.update(
-        {each.__name__: each for each in own_names},
+        {each.__name__: each for each in (half, half_of, listing, product, scaled, total)},
         equation=_equation,
-        figure=lambda kind, subject="", phase=0: FigureSlot(
-            kind=kind, subject=subject, phase=phase
-        ),
+        figure=_figure,
+        relation=_relation,
         link=lambda step, words: Marked(words=words, step=step),
         strong=lambda words: Marked(words=words),
-        relation=_relation,
         sqrt=lambda body: Root(body=as_expression(body)),
         sin=lambda angle: Function(name="sin", argument=as_expression(angle)),
         cos=lambda angle: Function(name="cos", argument=as_expression(angle)),
@@ -204,6 +191,5 @@ def _environment() -> Environment:
         as_written=pass_context(lambda context, words: context["sheet"].token(words)),
         cells=pass_context(lambda context, values: context["sheet"].cells(values)),
         named=lambda keys, names: [names[key.value] for key in keys],  # what a file calls each
-        capital=upper_first,
     )
     return environment

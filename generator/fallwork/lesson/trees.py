@@ -1,9 +1,17 @@
-"""Small helpers to build trees: signed sums, products without the factor 1, others put in."""
+"""Trees built, others put in, and linear systems of them solved by a computer algebra library.
+
+Signed sums and products without the factor 1; equations that vanish, with what is unknown in them,
+give a tree for each unknown. The library is imported when a set-up has several independent motions;
+everything else gets by without algebra.
+"""
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
+from typing import Any
 
 from fallwork.lesson.expression import (
     Expression,
@@ -19,18 +27,22 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
     children,
+    factors_of,
+    symbols_in,
+    terms_of,
+    worked_out,
 )
+from fallwork.lesson.rounding import DIGITS, RAISED, raised
 
 ZERO, ONE = Number(value=0), Number(value=1)
+_DERIVED = {"N": "kg·m/s²", "J": "kg·m²/s²", "rad": "", "°": ""}
 
 
 def total(terms: Iterable[Operand]) -> Expression:
     """The sum of the terms, the positive ones first; 0 where there are none."""
     trees = [tree for term in terms if (tree := as_expression(term)) != ZERO]
     trees.sort(key=lambda tree: isinstance(tree, Negative))
-    if not trees:
-        return ZERO
-    return trees[0] if len(trees) == 1 else Sum(terms=tuple(trees))
+    return Sum(terms=tuple(trees)) if len(trees) > 1 else trees[0] if trees else ZERO
 
 
 def product(*factors: Operand) -> Expression:
@@ -38,7 +50,7 @@ def product(*factors: Operand) -> Expression:
 
     A factor 1 is left out; with a factor 0 the whole is 0.
     """
-    parts = [part for factor in factors for part in _factors(as_expression(factor))]
+    parts = [part for factor in factors for part in factors_of(as_expression(factor))]
     count = math.prod(part.value for part in parts if isinstance(part, Number))
     if not count:
         return ZERO
@@ -46,24 +58,16 @@ def product(*factors: Operand) -> Expression:
     kept.sort(key=lambda part: isinstance(part, Function))
     if count != 1 or not kept:
         kept.insert(0, Number(value=count))
-    inverse = next((part for part in kept if isinstance(part, Quotient) and _inverts(part)), None)
-    if inverse is not None and len(kept) > 1:
-        return product(*(part for part in kept if part is not inverse)) / inverse.bottom
+    for at, part in enumerate(kept) if len(kept) > 1 else ():
+        match part:  # one over something other than a number goes below the rest
+            case Quotient(top=Number(value=1), bottom=bottom) if not isinstance(bottom, Number):
+                return product(*kept[:at], *kept[at + 1 :]) / bottom
     return kept[0] if len(kept) == 1 else Product(factors=tuple(kept))
-
-
-def _inverts(tree: Quotient) -> bool:
-    """Whether a fraction is one over something, other than a number as in one half."""
-    return tree.top == ONE and not isinstance(tree.bottom, Number)
-
-
-def _factors(tree: Expression) -> tuple[Expression, ...]:
-    return tree.factors if isinstance(tree, Product) else (tree,)
 
 
 def _counted(tree: Expression) -> tuple[int, tuple[Expression, ...]]:
     """The number in front of a product, 1 where there is none, and the factors behind it."""
-    first, *rest = _factors(tree)
+    first, *rest = factors_of(tree)
     return (first.value, tuple(rest)) if isinstance(first, Number) else (1, (first, *rest))
 
 
@@ -75,7 +79,7 @@ def signed(sign: int, tree: Operand) -> Expression:
 
 def turned(tree: Expression) -> Expression | None:
     """The opposite of a tree whose terms are all negative; None of any other."""
-    terms = tree.terms if isinstance(tree, Sum) else (tree,)
+    terms = terms_of(tree)
     bodies = [term.body for term in terms if isinstance(term, Negative)]
     return total(bodies) if len(bodies) == len(terms) else None
 
@@ -139,9 +143,8 @@ def _reduced(_: Expression, top: Expression, bottom: Expression) -> Expression:
     if top == ZERO or bottom == ONE:
         return top
     if isinstance(top, Product) and bottom in top.factors:
-        rest = list(top.factors)
-        rest.remove(bottom)
-        return product(*rest)
+        at = top.factors.index(bottom)
+        return product(*top.factors[:at], *top.factors[at + 1 :])
     return top / bottom
 
 
@@ -154,3 +157,85 @@ _REBUILT: Mapping[type[Expression], Callable[..., Expression]] = {  # of a node,
     Power: lambda power, base: Power(base=base, exponent=power.exponent),
     Function: lambda function, angle: Function(name=function.name, argument=angle),
 }
+
+
+# ---- by computer algebra
+
+
+def linear_solution(
+    equations: Sequence[Expression], unknown: Sequence[Symbol]
+) -> Mapping[str, Expression]:
+    """Of trees that vanish, the tree of each unknown by its id; what stays open is missing."""
+    import sympy
+
+    seen = dict.fromkeys([*(s for tree in equations for s in symbols_in(tree)), *unknown])
+    order = sorted(seen, key=lambda symbol: symbol.letter != "m")  # m g, as it is usually written
+    letters = {s.id: sympy.Symbol(f"s{i:03d}", positive=True) for i, s in enumerate(order)}
+    back = {letters[s.id].name: s for s in order}
+
+    def leaf(part: Symbol | Number) -> Any:
+        return letters[part.id] if isinstance(part, Symbol) else sympy.Integer(part.value)
+
+    system = tuple(worked_out(tree, leaf, sympy) for tree in equations)
+    found = _solved(system, tuple(letters[s.id] for s in unknown))
+    fractions = {
+        s.id: value.as_numer_denom()
+        for s, value in zip(unknown, found, strict=True)
+        if value is not None
+    }
+    parts = {key: [_product(part, back) for part in pair] for key, pair in fractions.items()}
+    return {key: top if bottom == ONE else top / bottom for key, (top, bottom) in parts.items()}
+
+
+@lru_cache(maxsize=64)  # the same equations come again with other numbers
+def _solved(system: tuple[Any, ...], wanted: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Each unknown in factors; None where it stays open."""
+    import sympy
+
+    (found,) = sympy.linsolve(system, wanted) or ((None,) * len(wanted),)
+    return tuple(
+        None
+        if value is None or value.free_symbols.intersection(wanted)
+        else sympy.factor(sympy.together(value))
+        for value in found
+    )
+
+
+def _product(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+    """Numbers, then symbols, then sums."""
+    order = sorted(value.as_ordered_factors(), key=lambda each: (each.is_Add, str(each)))
+    minus = sum(bool(factor.is_Integer and factor < 0) for factor in order)
+    factors = [Number(value=abs(int(f))) if f.is_Integer else _tree(f, symbols) for f in order]
+    return signed((-1) ** minus, product(*factors))
+
+
+def _tree(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+    if value.is_Symbol:
+        return symbols[value.name]
+    if value.is_Add:
+        terms = sorted(value.as_ordered_terms(), key=lambda term: str(term).lstrip("-"))
+        return total(_product(term, symbols) for term in terms)
+    if value.is_Pow:
+        return Power(base=_tree(value.base, symbols), exponent=int(value.exp))
+    (argument,) = value.args
+    return Function(name=value.func.__name__, argument=_tree(argument, symbols))
+
+
+def unit_of(tree: Expression) -> str:
+    """The unit of a formula in SI base units, e.g. ``kg²``; terms of a sum are taken to agree."""
+    import sympy
+
+    def unit(text: str) -> Any:
+        whole, over = sympy.Integer(1), 1
+        for sign, name, power in re.findall(rf"([·/]?)([^·/{RAISED}]+)([{RAISED}]*)", text):
+            over = -1 if sign == "/" else over
+            base = unit(_DERIVED[name]) if name in _DERIVED else sympy.Symbol(name, positive=True)
+            whole *= base ** (over * int(power.translate(DIGITS) or 1))
+        return whole
+
+    def leaf(part: Symbol | Number) -> Any:
+        return unit(part.unit if isinstance(part, Symbol) else "")
+
+    powers = worked_out(tree, leaf, sympy, lambda terms: terms[0]).as_powers_dict()
+    units = sorted((str(base), int(power)) for base, power in powers.items() if base.is_Symbol)
+    return "·".join(name if p == 1 else name + raised(p) for name, p in units)

@@ -5,7 +5,7 @@ that the wording can be read and mended in one place. Raises ``BadInput`` that n
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from functools import cache
@@ -24,12 +24,14 @@ from jinja2 import (
 )
 
 from fallwork.errors import BadInput, Place, Problem
+from fallwork.mechanics.solution import End, Solution, ZeroWork
 from fallwork.scenario import from_here
 from fallwork.scenario.report import Report, meant
 from fallwork.scenario.tree import Mapping, Node, read_file
 
 FOLDER = Path(__file__).parent / "texts"
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+Call = Callable[[str], str]  # the noun of a thing, with or without its article
 
 
 def listing(words: Sequence[str], joiner: str = "and") -> str:
@@ -62,6 +64,9 @@ def count_word(count: int | Fraction) -> str:
     """A small whole number as a word; any other one in digits."""
     small = count.denominator == 1 and count < len(_COUNTS)
     return _COUNTS[int(count)] if small else str(count)
+
+
+# ---- tables of words
 
 
 @cache
@@ -112,24 +117,42 @@ def say(key: str, file: str = "forces", /, **parts: object) -> str:
         raise _wrong(key, file, f"unknown field {{{field}}}", expected) from None
 
 
+def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
+    """What is wrong with a sentence, at its place as far as its key leads there."""
+    node = tree_of(file)
+    for word in key.split("."):
+        entries = node.entries if isinstance(node, Mapping) else ()
+        node = next((value for name, value in entries if name.text == word), node)
+    return BadInput((Problem(place=node.place, found=found, expected=expected),))
+
+
+# ---- files that are filled in
+
+
+def language(folder: Path, **more: Any) -> Environment:
+    """That of files of words in a folder: a name that nobody knows is an error."""
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        **more,
+    )
+    environment.filters["capital"] = upper_first
+    return environment
+
+
+@cache
+def _saying() -> Template:
+    return language(FOLDER).from_string("{% import file as says %}{{ says[macro](*of) }}")
+
+
 def told(file: str, macro: str, *of: object) -> tuple[str, ...]:
     """What a macro of a text file says of something: the sentences that begin with ¶, or one."""
     with placed():
         words = _saying().render(file=f"{file}.txt.j2", macro=macro, of=of)
     parts = re.sub(" (?=[,;.:)])", "", re.sub("[ \n]+", " ", words)).split("¶")
     return tuple(part.strip(" ") for part in parts if part.strip(" "))
-
-
-@cache
-def _saying() -> Template:
-    environment = Environment(
-        loader=FileSystemLoader(FOLDER),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["capital"] = upper_first
-    return environment.from_string("{% import file as says %}{{ says[macro](*of) }}")
 
 
 @contextmanager
@@ -150,10 +173,19 @@ def placed() -> Iterator[None]:
     raise BadInput((Problem(place=place, found=found, expected=expected),)) from None
 
 
-def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
-    """What is wrong with a sentence, at its place as far as its key leads there."""
-    node = tree_of(file)
-    for word in key.split("."):
-        entries = node.entries if isinstance(node, Mapping) else ()
-        node = next((value for name, value in entries if name.text == word), node)
-    return BadInput((Problem(place=node.place, found=found, expected=expected),))
+# ---- what the solver finds of a run
+
+
+def end_in_words(end: End | None, call: Call) -> str:
+    """What ends a phase as a clause, e.g. ``the weight lands``; "" where nothing does."""
+    return "".join(told("run", "ends", end, call)) if end else ""
+
+
+def reason_in_words(reason: ZeroWork | None) -> str:
+    """Why a force does no work."""
+    return "".join(told("run", "reason", reason)) if reason else ""
+
+
+def notes_of(solution: Solution, call: Call) -> tuple[str, ...]:
+    """What the key says about a run besides its numbers, each note once."""
+    return tuple(dict.fromkeys(told("run", "notes", solution, call)))

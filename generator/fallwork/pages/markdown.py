@@ -20,9 +20,8 @@ from markupsafe import Markup
 
 from fallwork.lesson import document
 from fallwork.lesson.expression import Expression, Symbol
-from fallwork.lesson.latex import latex, number, quantity, result, working
-from fallwork.lesson.printer import operand
-from fallwork.lesson.signs import plain_unit
+from fallwork.lesson.latex import latex, number, result, working
+from fallwork.lesson.printer import Printer, operand, plain_unit
 from fallwork.lesson.words import upper_first
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -120,7 +119,7 @@ def guard_sample(symbols: Iterable[Symbol], digits: int) -> Markup:
     """How a number with guard digits looks: the first one of the page; empty where it has none."""
     valued = (symbol for symbol in symbols if symbol.value is not None)
     marked = (symbol for symbol in valued if operand(symbol, digits).marked)
-    return next((formula(quantity(symbol, digits)) for symbol in marked), Markup(""))
+    return next((formula(Printer(figures=digits).print(symbol)) for symbol in marked), Markup(""))
 
 
 def kept_together(written: str) -> str:

@@ -65,11 +65,13 @@ def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
 
 def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
     """The step without what stands there too, in the other step."""
-    said = {_shown(there, each) for each in _singly(other.all_blocks)}
+    looks = there.shown.looks  # several pages ask the one that is read first
+    if other.id not in looks:
+        looks[other.id] = {_shown(there, each) for each in _singly(other.all_blocks)}
     asked = {each.id for each in other.questions}
 
     def new(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
-        return tuple(each for each in _singly(blocks) if _shown(page, each) not in said)
+        return tuple(each for each in _singly(blocks) if _shown(page, each) not in looks[other.id])
 
     idea: Text = () if text(step.idea) == text(other.idea) else step.idea
     questions = tuple(each for each in step.questions if each.id not in asked)

@@ -56,6 +56,8 @@ class Worked:
     setup: Setup
     lesson: Lesson
     evidence: Evidence | None = None  # the trials, where the page shows them
+    # How the blocks of a step look, by its id, as far as it was asked for.
+    looks: dict[str, set[str]] = field(default_factory=dict, init=False, compare=False)
     _drawn: dict[FigureSlot, Figure] = field(default_factory=dict, init=False, compare=False)
 
     @property

@@ -30,9 +30,8 @@ from fallwork.lesson.lab.roles import (
 from fallwork.lesson.lab.solving import FreeSolution, solve_free
 from fallwork.lesson.lab.systems import System
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.run import end_in_words
 from fallwork.lesson.trees import rebuilt, total
-from fallwork.lesson.words import listing, texts, upper_first
+from fallwork.lesson.words import end_in_words, listing, texts, upper_first
 from fallwork.mechanics.solution import Ending, Force, Interaction
 
 

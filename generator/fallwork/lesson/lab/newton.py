@@ -3,12 +3,11 @@
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 
-from fallwork.lesson.document import Equation
+from fallwork.lesson.document import Equation, segments_at
 from fallwork.lesson.expression import Expression, Sum, Symbol
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved, inner_forces, rates
-from fallwork.lesson.labels import segments_at
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction, Undetermined
 

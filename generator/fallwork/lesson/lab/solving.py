@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fallwork.lesson.algebra import linear_solution, unit_of
 from fallwork.lesson.expression import (
     Expression,
     Negative,
@@ -21,7 +20,17 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.lab.setup import rim
-from fallwork.lesson.trees import opposite, product, rebuilt, scaled, signed, total, turned
+from fallwork.lesson.trees import (
+    linear_solution,
+    opposite,
+    product,
+    rebuilt,
+    scaled,
+    signed,
+    total,
+    turned,
+    unit_of,
+)
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:

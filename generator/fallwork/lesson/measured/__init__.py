@@ -12,10 +12,9 @@ from fallwork.lesson.document import Lesson, Step, symbols_of
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.accounts import Accounts
 from fallwork.lesson.measured.bench import Bench
-from fallwork.lesson.measured.evidence import Evidence, Judgement
 from fallwork.lesson.measured.judged import Judged
-from fallwork.lesson.measured.record import Record
-from fallwork.lesson.measured.words import sentence, title
+from fallwork.lesson.measured.quantities import Evidence, Judgement
+from fallwork.lesson.measured.words import title
 from fallwork.lesson.notation import noted
 from fallwork.lesson.stepfiles import step_from
 
@@ -35,7 +34,7 @@ TRIALS = {"trials": "trials from-speed exclusions assumptions"}
 GAP = {"gap": "discrepancy impossible influences told-apart budget"}
 
 
-class MeasuredLab(Bench, Record, Judged, Accounts):
+class MeasuredLab(Bench, Judged, Accounts):
     """What a step about measuring may ask: a set-up, its trials and their symbols."""
 
 
@@ -55,9 +54,14 @@ def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
 
 def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
     """The worked lesson, followed by the trials against the model."""
-    compared = _compared(lab.seen_as(MeasuredLab, evidence=evidence))
-    steps = (*lesson.steps, *compared)
-    return replace(lesson, steps=steps, symbols=symbols_of(steps))
+    measured = lab.seen_as(MeasuredLab, evidence=evidence)
+    steps = [*lesson.steps, *_parts(measured, {"compared": "exclusions"})]
+    if evidence.analysis.summary:
+        steps += _parts(measured, {"compared": "verdict prediction"})
+        for choice in measured.scenario.systems:
+            steps += _parts(measured, {"compared": "system"}, choice=choice)
+        steps += _parts(measured, GAP)
+    return replace(lesson, steps=tuple(steps), symbols=symbols_of(tuple(steps)))
 
 
 def quality(lab: Setup, evidence: Evidence) -> Sequence[Step]:
@@ -87,13 +91,4 @@ def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Itera
         for name in names.split():
             step = step_from(f"measured/{name}", lab, **asked)
             if step is not None:
-                yield noted(replace(step, part=sentence(f"parts.{part}")), lab.scenario.notation)
-
-
-def _compared(lab: MeasuredLab) -> Iterator[Step]:
-    yield from _parts(lab, {"compared": "exclusions"})
-    if lab.analysis.summary:
-        yield from _parts(lab, {"compared": "verdict prediction"})
-        for account in lab.accounts:
-            yield from _parts(lab, {"compared": "system"}, account=account)
-        yield from _parts(lab, GAP)
+                yield noted(replace(step, part=title(f"parts.{part}")), lab.scenario.notation)

@@ -1,13 +1,13 @@
 """What the steps about work and energy, measured, ask: a system's account and its symbols."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.quantities import About, as_its_share, of_comparison, symbol
+from fallwork.lesson.measured.quantities import as_its_share, rows, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first
@@ -22,39 +22,23 @@ ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}
 MARKS = {"rotational": "rot"}
 WHOLE = "all"  # mark of the system with all movers where a letter alone would mean something else
 SAME = 1e-9  # relative; two ways to one number
-_SYMBOLS: Mapping[str, About] = {
-    # the difference of work and change of energy; in percent of the largest part
-    "difference": About("balance", "D", "", 0),
-    "percent": About("percent-balance", "p", "D", unit="%"),
-}
 
 
 class Accounts(Trials):
     """The systems that the trials say something about."""
 
-    @property
-    def accounts(self) -> Iterator["Account | Lacking"]:
-        """Each featured system with its measured account, or with what the trials lack for it."""
-        comparison = self.judgement.comparison
-        for choice in self.scenario.systems:
-            if choice.id in comparison.systems:
-                yield Account(self, choice, comparison.systems[choice.id])
-            else:
-                lacks = comparison.missing[choice.id]
-                yield Lacking(choice, list(map(say.quantity_words, lacks)))
+    def account(self, choice: SystemChoice) -> "Account | None":
+        """The measured account of a featured system; None where the trials say nothing of it."""
+        found = self.judgement.comparison.systems.get(choice.id)
+        return None if found is None else Account(self, choice, found)
+
+    def lacks(self, choice: SystemChoice) -> Sequence[str]:
+        """What wasn't measured, of which that account would need it."""
+        return list(map(say.quantity_words, self.judgement.comparison.missing[choice.id]))
 
     def joules(self, value: float, difference: Outcome) -> str:
         """A part of a difference, with guard digits behind the last one of that."""
         return say.to_place_of(value, guarded(say.ends_at(difference)), "J", self.figures)
-
-
-@dataclass(frozen=True)
-class Lacking:
-    """A system that the trials say nothing about."""
-
-    choice: SystemChoice
-    lacks: Sequence[str]  # what wasn't measured
-    found: None = None
 
 
 @dataclass(frozen=True)
@@ -64,11 +48,6 @@ class Account:
     lab: Accounts
     choice: SystemChoice
     found: SystemComparison
-
-    @property
-    def parts(self) -> Sequence[Part]:
-        """Works and changes of energy."""
-        return self.found.account.parts
 
     # ---- its symbols
 
@@ -97,15 +76,14 @@ class Account:
         elif own.endswith(f",{self.mark or WHOLE}"):
             marks = [own]
         ends = min(say.ends_at(each.overall.difference) for each in (self.found, *sharing.values()))
-        tail = "" if which == "meas" else which
+        tail = "" if which == "meas" else f".{which}"
         return symbol(
-            ".".join(filter(None, ("force" if sharing else self.choice.id, part.name, tail))),
-            "-".join(filter(None, ("work-part", tail))),
-            letter,
-            (*marks, which),
-            "J",
+            f"work-part{tail.replace('.', '-')}",
+            f"{'force' if sharing else self.choice.id}.{part.name}{tail}",
             Outcome(value=part.value, u=ends),
             self.lab.figures,
+            letter=letter,
+            marks=(*marks, which),
             part=self.words(part),
         )
 
@@ -137,26 +115,22 @@ class Account:
         force = self._force(part)
         return force is not None and force.interaction is Interaction.FRICTION
 
-    def __getattr__(self, name: str) -> Symbol:
-        """One of the symbols that tell something about the difference of work and energy."""
-        if name not in _SYMBOLS:
-            raise AttributeError(name)
-        kind, letter, mark, figures, unit = _SYMBOLS[name]
-        overall = self.found.overall
-        found = symbol(
-            f"{self.choice.id}.{kind}",
-            kind,
-            letter,
-            (mark, self.mark or WHOLE),
-            "J" if unit is None else unit,
-            of_comparison(overall)[name],
-            figures or self.lab.figures,
-            title=lower_first(self.choice.title),
-        )
-        if name == "percent":
-            return as_its_share(found, self.difference)
-        place = say.last_place(overall.difference) if name == "difference" else 0.0
-        return replace(found, place=place)
+    @property
+    def difference(self) -> Symbol:
+        """Works less changes of energy."""
+        found = self.found.overall.difference
+        return replace(self._of_all("balance", found), place=say.last_place(found))
+
+    @property
+    def percent(self) -> Symbol:
+        """The difference in percent of the largest part."""
+        found = self._of_all("percent-balance", self.found.overall.percent)
+        return as_its_share(found, self.difference)
+
+    def _of_all(self, key: str, value: float | Outcome | None) -> Symbol:
+        marks = (rows()[key].get("mark", ""), self.mark or WHOLE)
+        id_, words = f"{self.choice.id}.{key}", lower_first(self.choice.title)
+        return symbol(key, id_, value, self.lab.figures, marks=marks, title=words)
 
     # ---- its equations
 
@@ -171,8 +145,8 @@ class Account:
     def largest(self) -> Part | None:
         """The part that the percent difference is taken of."""
         overall = self.found.overall
-        named = (part for part in self.parts if part.name == overall.percent_of)
-        return None if overall.percent is None else next(named, None)
+        parts = self.found.account.parts if overall.percent is not None else ()
+        return next((part for part in parts if part.name == overall.percent_of), None)
 
     # ---- one trial in full
 
@@ -180,20 +154,19 @@ class Account:
     def in_full(self) -> Sequence[tuple[Symbol, Expression]]:
         """For the usual set-up: how the parts come about in the trial that is worked through."""
         lab, trial = self.lab, self.lab.trial
-        if trial is None or not lab.conditions["usual"] or trial.name not in self.found.trials:
+        needed = {Measurand.FINAL_SPEED, Measurand.DISTANCE}
+        if trial is None or trial.name not in self.found.trials or not lab.conditions["usual"]:
             return []
-        if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= trial.estimates.keys():
-            return []
-        account = self.found.accounts[trial.name]
-        earlier = [choice.id for choice in lab.scenario.systems]
-        earlier = earlier[: earlier.index(self.choice.id)]
-        found = []
-        for part in account.parts:
-            told = any(name in earlier for name in self._sharing(part))
-            tree = None if told else self._formula(part)
-            if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME):
-                found.append((self.symbol(part, "trial"), tree))
-        return found
+        systems = [choice.id for choice in lab.scenario.systems]
+        earlier = {*systems[: systems.index(self.choice.id)]}
+        parts = self.found.accounts[trial.name].parts if needed <= trial.estimates.keys() else ()
+        new = (part for part in parts if not earlier & self._sharing(part).keys())
+        trees = [(part, self._formula(part)) for part in new]
+        return [
+            (self.symbol(part, "trial"), tree)
+            for part, tree in trees
+            if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME)
+        ]
 
     def _formula(self, part: Part) -> Expression | None:
         """A part of one trial from its formula; None where it is a measured value itself."""

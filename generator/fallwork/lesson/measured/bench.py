@@ -1,33 +1,39 @@
-"""What the steps at the bench and about the report ask: what is weighed and measured before the
-trials, tables to fill in, and a value rounded too early.
+"""What the steps at the bench, about a record and about the report ask: what is weighed and
+measured before the trials, where the run lies in a record, tables to fill in, a value rounded too
+early.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 
+import numpy as np
+
 from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol
-from fallwork.lesson.givens import givens_of
+from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.lab.newton import Newton
+from fallwork.lesson.measured.quantities import rows, symbol
 from fallwork.lesson.measured.trials import Trials
-from fallwork.lesson.measured.words import title
-from fallwork.lesson.rounding import rounded
+from fallwork.lesson.measured.words import ends_at, title
+from fallwork.lesson.rounding import rounded, to_places
 from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.energies import is_measured
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Basis, Measurand, Outcome
 from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.solution import Interaction
-from fallwork.scenario import Pulley
 
 TOO_FEW = 1  # figures
+SAME = 1e-9  # relative; two ways to one number
+CLOCK = 100  # points of the line are taken at whole hundredths of a second
 
 
 class Bench(Trials, Newton, Motion):
-    """Before the trials, and what is handed in after them."""
+    """Before the trials, one of their records, and what is handed in after them."""
 
     @cached_property
     def held_pull(self) -> Expression | None:
@@ -36,13 +42,13 @@ class Bench(Trials, Newton, Motion):
         Without what bearings take. None where other friction could have a share in it, or the slope
         of something that isn't held.
         """
-        sloping = any(self.slope_rad(name) for name in self.sliders if name != self.watched)
-        if not self.tied or sloping or self.watched not in self.movers:
-            return None
-        others = [n for n in self.movers if n not in (self.watched, *self.sliders)]
-        paths = [self.apparatus.strings[name].path for name in self.strings_at(self.watched)]
-        leading = [path for path in paths if set(path) - {self.watched, *self.sliders}]
-        if not others or len(leading) != 1:
+        watched, on_tracks = self.watched, {self.watched, *self.sliders}
+        sloping = any(self.slope_rad(name) for name in self.sliders if name != watched)
+        others = [name for name in self.movers if name not in on_tracks]
+        paths = [self.apparatus.strings[name].path for name in self.strings_at(watched)]
+        leading = [path for path in paths if set(path) - on_tracks]
+        settled = self.tied and watched in self.movers and not sloping
+        if not settled or not others or len(leading) != 1:
             return None
         pulls = [
             signed(self.senses[name], scaled(self.ratio(name), self.gravity_on(name)))
@@ -50,7 +56,7 @@ class Bench(Trials, Newton, Motion):
             if self.mass_kg(name)
         ]
         way = -1 if self.pulled_back else 1
-        return scaled(Fraction(way) / self.ratio(self.watched), total(pulls))
+        return scaled(Fraction(way) / self.ratio(watched), total(pulls))
 
     @property
     def held_drag(self) -> Expression | None:
@@ -70,39 +76,108 @@ class Bench(Trials, Newton, Motion):
         return abs(Fraction(self.ratios[self.watched]) / Fraction(self.ratios[run]))
 
     @property
-    def over_a_pulley(self) -> bool:
-        """Whether the string whose pull is measured runs over a pulley."""
-        objects, string = self.scenario.objects, self.view.string
-        path = () if string is None else self.scenario.strings[string].path
-        return any(isinstance(objects[name], Pulley) for name in path)
-
-    @property
     def givens(self) -> Sequence[Given]:
         """What is given."""
         return givens_of(self)
 
     @property
-    def massless(self) -> Sequence[str]:
-        """The movers that have no mass in the model, with their articles."""
-        return [self.the(name) for name in self.movers if not self.mass_kg(name)]
-
-    # ---- at rest
-
-    @cached_property
-    def holding(self) -> Mapping[str, Symbol]:
-        """The heaviest and the lightest hanging mass for which static friction holds."""
-        return {which: each.symbol for which, each in self.limiting_masses.items()}
-
-    @property
     def grip_found(self) -> Expression:
-        """The coefficient of static friction as these two masses give it."""
-        limits, sine = self.holding, self.sine(self.slider)
-        cosine = self.cosine(self.slider)
+        """The coefficient of static friction as the heaviest and the lightest hanging mass give it
+        for which it holds.
+        """
+        limits = {which: each.symbol for which, each in self.limiting_masses.items()}
+        sine, cosine, most = self.sine(self.slider), self.cosine(self.slider), limits["most"]
         mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
-        most = limits["most"]
         if "least" in limits:
             return total([most, -limits["least"]]) / product(2, mass)
         return most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
+
+    # ---- a record: the trial that is worked through, for all of its kind; in symbols without one
+
+    def found(self, quantity: str) -> Outcome | None:
+        """A value of that trial; None where it has none."""
+        return None if self.trial is None else self.trial.estimates.get(quantity)
+
+    @property
+    def shows_values(self) -> bool:
+        """Whether there is a way from a record to values to tell of."""
+        return self.moves and (self.evidence is None or self.trial is not None)
+
+    def shows(self, quantity: str) -> bool:
+        """Whether there is something to tell of a quantity: in symbols always."""
+        return self.shows_values and (self.trial is None or quantity in self.trial.estimates)
+
+    def single(self, name: str) -> Symbol | None:
+        """A value of that trial as a symbol; of a distance that isn't found the one that went into
+        the work.
+        """
+        quantity = self.of(name)
+        if self.trial is None or name in self.trial.estimates:
+            return quantity.symbol("single", self.found(name))
+        work, pull = self.found(Measurand.WORK_OF_TENSION), self.found(Measurand.MEAN_TENSION)
+        if name == Measurand.DISTANCE and work and pull:
+            return quantity.symbol("covered", work.value / pull.value)
+        return None
+
+    def on_the_line(self, key: str) -> Symbol:
+        """A time on the trial's clock, or the speed of the fitted line then: at release, at the
+        end, at the points X and Y. Its last place is that of a measured one like it.
+        """
+        row, value, written = rows()[key], None, ""
+        is_time, mark = row["letter"] == "t", row["mark"]
+        run = None if self.trial is None else self.trial.run
+        if run is not None and mark in "XY":
+            first, last = (at * CLOCK for at in self._fitted)
+            value = (math.ceil(first) if mark == "X" else math.floor(last)) / CLOCK
+            written = to_places(value, 2) if is_time else ""
+        elif run is not None:
+            value = run.landing if mark == "end" else run.release
+        if run is not None and value is not None and not is_time:
+            value = run.driven_line[0] + run.driven_line[1] * value
+        like = self.found(Measurand.TRAVEL_TIME if is_time else Measurand.FINAL_SPEED)
+        ends = 0.0 if like is None else ends_at(like)
+        outcome = None if value is None else Outcome(value=value, u=ends)
+        return replace(symbol(key, key, outcome, self.figures), written=written)
+
+    @staticmethod
+    def at_time(moment: float) -> str:
+        """A moment to a millisecond."""
+        return f"{to_places(moment, 3)}\u00a0s"
+
+    @property
+    def readings(self) -> Sequence[str]:
+        """When the first and the last fitted reading lie, as the record has these times; to a
+        millisecond at most.
+        """
+        return [to_places(at, 3).removesuffix("0") + "\u00a0s" for at in self._fitted]
+
+    @property
+    def _fitted(self) -> tuple[float, float]:
+        """When the first and the last reading lie to which the line of the run was fitted, s."""
+        assert self.trial is not None
+        record, run = self.trial.record, self.trial.run
+        assert record is not None  # in which the run was found
+        assert run is not None
+        motion = record.position if run.basis is Basis.POSITION else record.velocity
+        assert motion is not None  # it was found in this column
+        inside = (record.time >= run.driven[0]) & (record.time <= run.driven[1])
+        times = record.time[inside & np.isfinite(motion)]
+        return float(times[0]), float(times[-1])
+
+    @property
+    def starts_at_zero(self) -> bool:
+        """Whether the record begins at zero on its clock and the end of the run is in it."""
+        record, run = (self.trial.record, self.trial.run) if self.trial else (None, None)
+        if record is None or run is None:
+            return self.evidence is None
+        return run.landing is not None and bool(record.time[0] == 0)
+
+    @property
+    def distance_is_area(self) -> bool:
+        """Whether the distance was found as the area under the fitted line."""
+        names = (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
+        speed, time, distance = (each.value if each else 0.0 for each in map(self.found, names))
+        return math.isclose(speed * time / 2, distance, rel_tol=SAME)
 
     # ---- the report
 
@@ -145,13 +220,13 @@ class Bench(Trials, Newton, Motion):
     def unfollowed(self) -> Mapping[str, Sequence[str]]:
         """By the id of a featured system, its members with mass whose motion isn't measured."""
         heavy = [name for name in self.loose if self.mass_kg(name)]
-        held = {s.id: [n for n in heavy if n in s.members] for s in self.scenario.systems}
-        return {id_: [self.the(name) for name in names] for id_, names in held.items() if names}
+        held = {s.id: [self.the(n) for n in heavy if n in s.members] for s in self.scenario.systems}
+        return {id_: names for id_, names in held.items() if names}
 
     @property
     def early_acceleration(self) -> Symbol:
         """The acceleration, rounded before it is used."""
-        right, meaning = self.acceleration, title("meanings.rounded")
+        right, meaning = self.acceleration, title("symbols.rounded.meaning")
         digits = "" if right.value is None else str(rounded(right.value, TOO_FEW).decimal)
         early = replace(right, id="acceleration.early", subscript="early", meaning=meaning)
         return replace(early, value=float(digits) if digits else None, written=digits)
@@ -159,9 +234,8 @@ class Bench(Trials, Newton, Motion):
     @property
     def early_tension(self) -> Symbol:
         """What the tension on the weight comes to with that."""
-        right, meaning = self.tension(self.string, self.weight), title("meanings.tension-rounded")
-        early, value = self.early_acceleration.value, None
-        if early is not None:
-            value = self.mass_kg(self.weight) * (float(self.apparatus.gravity) - early)
-        found = replace(right, id="tension.early", subscript="early", meaning=meaning)
-        return replace(found, value=value, written="", aside=True)
+        right, a = self.tension(self.string, self.weight), self.early_acceleration.value
+        g, meaning = float(self.apparatus.gravity), title("symbols.tension-rounded.meaning")
+        value = None if a is None else self.mass_kg(self.weight) * (g - a)
+        early = replace(right, id="tension.early", subscript="early", meaning=meaning)
+        return replace(early, value=value, written="", aside=True)

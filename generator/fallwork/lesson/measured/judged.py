@@ -13,7 +13,6 @@ from fallwork.lesson.measured.quantities import Quantity, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
-from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.discrepancy import Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand, Outcome
@@ -55,13 +54,6 @@ class Judged(Trials):
         shown = [*self.analysis.summary, *(each.name for each in self.featured)]
         every = self.judgement.prediction.quantities.items()
         return [(self.of(name), each) for name, each in every if name in shown]
-
-    @property
-    def undefined(self) -> str:
-        """In how many percent of them nothing moved; empty if in none."""
-        drawn = [each.drawn for _, each in self.foretold if each.drawn]
-        share = max((each.undefined for each in drawn), default=0.0)
-        return to_figures(100 * share, 2) if share > 0 else ""
 
     @cached_property
     def budgets(self) -> Sequence[tuple[Quantity, Predicted]]:
@@ -119,17 +111,16 @@ class Judged(Trials):
         return [each.limit for each in found if each.limit is not None]
 
     @property
-    def by_trial(self) -> Iterator[tuple[str, ...]]:
+    def by_trial(self) -> Iterator[list[str]]:
         """Each trial with its differences, each to the place of the best known one."""
-        found = [each.compared.trials for each in self.singly if each.compared]
-        for trial in dict.fromkeys(name for each in found for name in each):
-            yield self.unbroken(trial), *(self._difference(each, trial) for each in found)
-
-    def _difference(self, found: Mapping[str, Comparison], trial: str) -> str:
-        if trial not in found:
-            return ""
-        last = min(say.ends_at(each.difference) for each in found.values())
-        return say.to_place_of(found[trial].difference.value, last, "", self.figures)
+        columns = [each.compared.trials for each in self.singly if each.compared]
+        for trial in dict.fromkeys(name for each in columns for name in each):
+            row = [self.unbroken(trial)]
+            for found in columns:
+                last = min(say.ends_at(each.difference) for each in found.values())
+                own = found[trial].difference.value if trial in found else None
+                row.append("" if own is None else say.to_place_of(own, last, "", self.figures))
+            yield row
 
     @property
     def outside(self) -> Mapping[str, Sequence[str]]:
@@ -158,10 +149,9 @@ class Judged(Trials):
 
     def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
-        where = self.subscript(self.watched) if place == "pulled" else place
-        kind, the, figures = f"missing-{place}", self.the(self.watched), self.figures
-        marks = (where, "miss")
-        return symbol(f"missing.{place}", kind, "E", marks, "J", outcome, figures, the_moving=the)
+        marks = [self.subscript(self.watched), "miss"] if place == "pulled" else None
+        id_, the = f"missing.{place}", self.the(self.watched)
+        return symbol(f"missing-{place}", id_, outcome, self.figures, marks=marks, the_moving=the)
 
     def to_look_at(self, checks: Sequence[str]) -> str:
         """What to look at, in words; for a place what its negative loss points to."""
@@ -200,17 +190,15 @@ class Judged(Trials):
         return any(name in self.balance.counted for name in SCALES)
 
     @property
-    def alone(self) -> Mapping[str, Outcome]:
-        """What one cause alone would be; without a measured pull the most that friction can be."""
+    def alone(self) -> Mapping[str, str]:
+        """What one cause alone would be, in the unit in which a lab thinks of it; without a
+        measured pull the most that friction can be.
+        """
         found, told = self.discrepancy.alone, self.discrepancy.estimates
         most = {} if "friction" in found else {"friction_at_most": told.get("friction_at_most")}
         values = {**found, **most}
-        return {key: each for key in ALONE if (each := values.get(key)) is not None}
-
-    def alone_cell(self, key: str) -> str:
-        """One of these in the unit in which a lab thinks of it."""
-        (factor, unit), value = ALONE[key], self.alone[key]
-        return self.in_cell(value.times(factor), unit)
+        shown = [(key, values.get(key), *scale) for key, scale in ALONE.items()]
+        return {k: self.in_cell(v.times(factor), u) for k, v, factor, u in shown if v is not None}
 
     # ---- what can be told apart
 

@@ -1,11 +1,11 @@
-"""One measured quantity and its symbols: mean, uncertainty, prediction, difference.
+"""What the steps about measuring are handed: trials, and what was made of them; and one measured
+quantity with its symbols: mean, uncertainty, prediction, difference.
 
 Without evidence the symbols have no values.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
 
 from fallwork.lesson.expression import Expression, Root, Symbol
 from fallwork.lesson.measured.words import (
@@ -19,9 +19,13 @@ from fallwork.lesson.measured.words import (
     title,
 )
 from fallwork.lesson.trees import signed, total
-from fallwork.lesson.words import upper_first
-from fallwork.measurement.comparison import Compared, Comparison
-from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
+from fallwork.lesson.words import texts, upper_first
+from fallwork.measurement.comparison import Compared, Comparison, ComparisonResult
+from fallwork.measurement.discrepancy import Discrepancy
+from fallwork.measurement.model import Analysis, Measurand, Outcome, Summary, Trial
+from fallwork.measurement.prediction import Prediction
+from fallwork.measurement.records import SIMULATION
+from fallwork.measurement.summaries import Sensors
 
 LETTERS: Mapping[Measurand, str] = {  # in the order of columns; the others have no symbol
     Measurand.ACCELERATION: "a",
@@ -34,69 +38,45 @@ LETTERS: Mapping[Measurand, str] = {  # in the order of columns; the others have
     Measurand.WORK_OF_TENSION: "W",
 }
 WAYS: Mapping[Measurand, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
-FACTOR_FIGURES = 3
 Values = Mapping[str, float | Outcome | None]
 
 
-class About(NamedTuple):
-    """What a symbol tells of a quantity, or of a system's energy balance."""
-
-    kind: str  # of its meaning, and in its id
-    letter: str = ""  # "": that of the quantity
-    mark: str = ""  # behind that of the quantity
-    figures: int = FIGURES_OF_U  # 0: those of results
-    unit: str | None = None  # None: that of the quantity
-
-
-_SYMBOLS: Mapping[str, About] = {
-    # over the trials: mean, standard deviation
-    "mean": About("meas", "", "meas", 0),
-    "deviation": About("deviation", "s"),
-    # the standard uncertainty of the mean and its factor; from the scatter alone; from what shifts
-    # all trials alike
-    "u": About("u-meas", "u", "meas"),
-    "k": About("factor", "k", "meas", FACTOR_FIGURES, ""),
-    "u_random": About("u-scatter", "u", "scatter"),
-    "u_shared": About("u-shared", "u", "shared"),
-    # against the model: the predicted value, and what an error that both sides share does to them
-    "predicted": About("pred", "", "pred", 0),
-    "u_predicted": About("u-pred", "u", "pred"),
-    "u_common": About("u-common", "u", "common"),
-    # the difference with its standard uncertainty and its factor; in percent of the predicted value
-    "difference": About("difference", "Delta", "", 0),
-    "u_difference": About("u-diff", "u", "diff"),
-    "k_difference": About("factor-diff", "k", "diff", FACTOR_FIGURES, ""),
-    "percent": About("percent", "p", unit="%"),
-    # in single trials
-    "single": About("trial", "", "trial", 0),
-}
+def rows() -> Mapping[str, Mapping[str, str]]:
+    """The table of the symbols of the measured pages."""
+    found: Mapping[str, Mapping[str, str]] = texts("measuring")["symbols"]
+    return found
 
 
 def symbol(
+    key: str,
     id_: str,
-    kind: str,
-    letter: str,
-    marks: tuple[str, ...],
-    unit: str,
     value: float | Outcome | None = None,
-    figures: int | None = FIGURES_OF_U,
+    figures: int | None = None,
+    *,
+    letter: str = "",
+    marks: Iterable[str] | None = None,
+    unit: str = "",
     **words: str,
 ) -> Symbol:
-    """A symbol of the measured pages: the meaning of its ``kind`` stands in the text file.
+    """The symbol of a row of the table, or with another letter, subscripts and unit.
 
-    ``figures`` of a value that is an outcome: where it has no uncertainty.
+    ``figures`` are those of results; of a value that is an outcome: where it has no uncertainty.
     """
+    row = rows()[key]
+    shown = row.get("figures", str(FIGURES_OF_U))
+    digits = figures if shown == "results" else int(shown)
     if isinstance(value, Outcome):
-        figures, value = figures_for(value.value, ends_at(value), figures or 1), value.value
+        digits, value = figures_for(value.value, ends_at(value), digits or 1), value.value
+    name = letter or row["letter"]
     return Symbol(
         id=f"measured.{id_}",
-        letter=letter,
-        subscript=",".join(filter(None, marks)),
-        meaning=title(f"meanings.{kind}", **words),
-        unit=unit,
+        letter=name,
+        subscript=",".join(filter(None, [row.get("mark", "")] if marks is None else marks)),
+        meaning=title(f"symbols.{key}.meaning", **words),
+        unit=row.get("unit", unit),
         value=value,
-        figures=figures,
-        force="tension" if letter == "T" else "",
+        figures=digits,
+        force="tension" if name == "T" else "",
     )
 
 
@@ -130,6 +110,46 @@ def of_summary(found: Summary) -> Values:
     }
 
 
+@dataclass(frozen=True, kw_only=True)
+class Judgement:
+    """The trials against the model. It holds results, so it belongs to the solution."""
+
+    prediction: Prediction
+    comparison: ComparisonResult
+    discrepancy: Discrepancy
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """The trials of a lab."""
+
+    analysis: Analysis
+    whose: str = ""  # bench, class, lent, simulation, or "" where it isn't said
+    sensors: Sensors = field(default_factory=Sensors)
+    judgement: Judgement | None = None
+
+    @property
+    def simulated(self) -> bool:
+        """Whether a program made them, by the files or by what the term says."""
+        return self.whose == SIMULATION or any(trial.simulated for trial in self.analysis.trials)
+
+    @property
+    def source(self) -> str:
+        """Where they come from: one of the words for whose they are, or ``unsaid``."""
+        return SIMULATION if self.simulated else self.whose or "unsaid"
+
+    @property
+    def recorded(self) -> tuple[Trial, ...]:
+        """The trials with records, in order."""
+        return tuple(trial for trial in self.analysis.trials if trial.record is not None)
+
+    @property
+    def worked(self) -> Trial | None:
+        """The trial that the steps work through: the first that counts and has a run."""
+        runs = (trial for trial in self.analysis.counted if trial.run is not None)
+        return next((t for t in runs if Measurand.ACCELERATION in t.estimates), None)
+
+
 @dataclass(frozen=True)
 class Quantity:
     """What is measured in each trial, e.g. the acceleration."""
@@ -160,35 +180,35 @@ class Quantity:
         """Measured against predicted, all trials together."""
         return None if self.compared is None else self.compared.overall
 
-    @property
-    def model(self) -> "Quantity":
-        """That whose prediction this one is compared with."""
-        return replace(self, name=self.name.predicted)
-
     # ---- its symbols
+
+    def symbol(self, key: str, value: float | Outcome | None) -> Symbol:
+        """One of those that the table has of a quantity."""
+        row, name = rows()[key], self.name.predicted if key.endswith("predicted") else self.name
+        own, letter = LETTERS[name], row.get("letter", "")
+        of_it = letter in ("", "Delta")
+        return symbol(
+            key,
+            f"{row.get('id', key)}.{name}",
+            value,
+            self.figures,
+            letter=f"{letter} {own}".strip() if of_it else letter,
+            marks=("" if of_it else own, WAYS.get(name, ""), row.get("mark", "")),
+            unit=self.unit,
+            quantity=quantity_words(name),
+        )
 
     def __getattr__(self, name: str) -> Symbol:
         """One of the symbols that tell something about it."""
-        if name not in _SYMBOLS:
+        if name not in rows():
             raise AttributeError(name)
-        about, whose = _SYMBOLS[name], self.model if name.endswith("predicted") else self
-        own, letter = LETTERS[whose.name], about.letter
-        found = symbol(
-            f"{about.kind}.{whose.name}",
-            about.kind,
-            f"Delta {own}" if letter == "Delta" else letter or own,
-            (own if letter not in ("", "Delta") else "", WAYS.get(whose.name, ""), about.mark),
-            self.unit if about.unit is None else about.unit,
-            self.values.get(name),
-            about.figures or self.figures,
-            quantity=whose.words,
-        )
+        found = self.symbol(name, self.values.get(name))
         if name == "percent":
             return as_its_share(found, self.difference)
-        if name != "difference" or self.comparison is None:
-            return found
-        known, measured = self.comparison.difference, self.comparison.measured
-        return replace(found, place=last_place(measured if known.u is None else known))
+        if name == "difference" and self.comparison is not None:
+            known, measured = self.comparison.difference, self.comparison.measured
+            return replace(found, place=last_place(measured if known.u is None else known))
+        return found
 
     @property
     def u_scatter(self) -> Symbol:
@@ -199,22 +219,12 @@ class Quantity:
     def n(self) -> Symbol:
         """How many trials there are."""
         n = None if self.summary is None else self.summary.n
-        found = symbol("number", "number", "n", (), "", n and float(n), None)
-        return replace(found, written=str(n or ""))
-
-    def with_value(self, value: float | Outcome | None) -> Symbol:
-        """Its value in the trial that is worked through."""
-        return replace(self, values={"single": value}).single
+        return replace(symbol("number", "number", n and float(n)), written=str(n or ""))
 
     def in_trial(self, trial: Trial) -> Symbol:
         """Its value in another trial, to the place that a table shows."""
         last = ends_in_trial(trial, self.name, self.summary)
-        return self.with_value(Outcome(value=trial.estimates[self.name].value, u=last))
-
-    def as_given(self, kind: str, mark: str, value: float) -> Symbol:
-        """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
-        id_, letter, words = f"{kind}.{self.name}", LETTERS[self.name], self.words
-        return symbol(id_, kind, letter, (mark,), self.unit, value, self.figures, quantity=words)
+        return self.symbol("single", Outcome(value=trial.estimates[self.name].value, u=last))
 
     @property
     def combined(self) -> Expression:

@@ -2,11 +2,11 @@
 the trials together.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import median
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import (
@@ -21,8 +21,15 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.roles import absent
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.evidence import Evidence, Judgement, on_means, over_others
-from fallwork.lesson.measured.quantities import LETTERS, Quantity, of_comparison, of_summary, symbol
+from fallwork.lesson.measured.quantities import (
+    LETTERS,
+    Evidence,
+    Judgement,
+    Quantity,
+    of_comparison,
+    of_summary,
+    symbol,
+)
 from fallwork.lesson.rounding import to_figures, to_places
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing
@@ -36,11 +43,17 @@ from fallwork.mechanics.solution import Interaction
 VERY_MANY = 1000  # degrees of freedom
 
 
+def _to_figures(words: Callable[..., str]) -> Callable[..., str]:
+    """A method out of a function whose last argument are the figures of results."""
+    return lambda lab, *of: words(*of, lab.figures)
+
+
 @dataclass(frozen=True, eq=False)
 class Trials(Base):
     """One set-up with what was measured of it; without evidence in symbols only."""
 
     roles: ClassVar[str] = "roles-measured"
+    words: ClassVar[Any] = say
     evidence: Evidence | None = None
 
     # ---- the set-up as somebody at the bench sees it
@@ -69,12 +82,10 @@ class Trials(Base):
     def pulled_back(self) -> bool:
         """Whether the measured pull points against the way in which the watched object goes in
         the end, so that its work is negative there."""
-        pulls = [
-            self.along(force) or 0.0
-            for force in self.forces_on(self.watched)
-            if force.interaction is Interaction.TENSION and force.partner == self.view.string
-        ]
-        return any(self.senses[self.watched] * along < 0 for along in pulls)
+        sense, pull = self.senses[self.watched], (Interaction.TENSION, self.view.string)
+        forces = self.forces_on(self.watched)
+        pulls = (each for each in forces if (each.interaction, each.partner) == pull)
+        return any(sense * (self.along(each) or 0.0) < 0 for each in pulls)
 
     # ---- measured quantities
 
@@ -103,42 +114,31 @@ class Trials(Base):
         names = COMPARED if self.moves else (Measurand.FORCE_HELD,)
         pulls = (Measurand.MEAN_TENSION, Measurand.FORCE_HELD)
         found = [self.of(q) for q in names if q not in pulls or self.view.string]
-        if self.evidence is None:
-            return tuple(each for each in found if each.name.predicted is each.name)
-        return tuple(each for each in found if each.summary is not None)
+        symbols = self.evidence is None
+        return tuple(q for q in found if (q.name.predicted is q.name if symbols else q.summary))
 
     @staticmethod
-    def blank(kind: str, letter: str, mark: str, unit: str) -> Symbol:
+    def blank(key: str) -> Symbol:
         """A symbol for what everybody finds out at the bench."""
-        return symbol(kind, kind, letter, (mark,), unit, figures=None)
+        return symbol(key, key)
 
-    # ---- values in words
+    # ---- values in words: with its uncertainty; where it ends, u not shown; as an interval
 
+    with_u = _to_figures(say.amount)
+    shown = _to_figures(say.shown)
+    interval = _to_figures(say.interval)
     u = staticmethod(say.size)
-    digits = staticmethod(to_figures)
     unbroken = staticmethod(say.unbroken)
+    digits = staticmethod(to_figures)
     lost_in_rounding = staticmethod(lost_in_rounding)
 
-    def with_u(self, outcome: Outcome, unit: str) -> str:
-        """A measured value with its uncertainty and unit."""
-        return say.amount(outcome, unit, self.figures)
-
     def in_cell(self, outcome: Outcome, unit: str) -> str:
-        """The same for a narrow cell: a line may end before the ±."""
-        return self.with_u(outcome, unit).replace("\u00a0±", " ±")
+        """A value with its uncertainty for a narrow cell: a line may end before the ±."""
+        return say.amount(outcome, unit, self.figures).replace("\u00a0±", " ±")
 
-    def shown(self, outcome: Outcome, unit: str) -> str:
-        """A value that ends where it has to, its uncertainty not shown."""
-        return say.shown(outcome, unit, self.figures)
-
-    @staticmethod
-    def number(summary: Summary) -> str:
-        """Of how many trials a mean is."""
-        return say.unknown() if summary.n is None else str(summary.n)
-
-    def interval(self, ends: tuple[float, float] | None, u: float | None, unit: str) -> str:
-        """An interval; its ends end where ``u`` does."""
-        return say.interval(ends, u, unit, self.figures)
+    def in_trial(self, quantity: Quantity, trial: Trial) -> str:
+        """A value of a trial for a table whose head names the unit."""
+        return say.in_trial(trial, quantity.name, quantity.summary, self.figures)
 
     # ---- equations and mistakes
 
@@ -179,12 +179,6 @@ class Trials(Base):
         return None if self.evidence is None else self.evidence.worked
 
     @property
-    def whose(self) -> str:
-        """Where the trials come from, in a sentence."""
-        assert self.evidence is not None  # asked for by steps that show numbers
-        return say.title(f"source.{self.evidence.source}")
-
-    @property
     def columns(self) -> Sequence[Quantity]:
         """The quantities that the tables have columns for."""
         shown = [q for q in LETTERS if q is not Measurand.FORCE_HELD and self.values_of(q)]
@@ -194,29 +188,15 @@ class Trials(Base):
         """How many trials have a value of it."""
         return sum(quantity in trial.estimates for trial in self.analysis.trials)
 
-    def in_trial(self, quantity: Quantity, trial: Trial) -> str:
-        """A value of a trial for a table whose head names the unit."""
-        return say.in_trial(trial, quantity.name, quantity.summary, self.figures)
-
     @property
     def means_alone(self) -> Sequence[Quantity]:
         """The quantities of which no single values are to hand."""
         return [self.of(q) for q in self.analysis.summary if not self.values_of(q)]
 
-    @property
-    def means_of_others(self) -> Mapping[str, int]:
-        """The means that can't be over the trials that count: of what, and over how many."""
-        return {say.quantity_words(q): n for q, n in over_others(self.analysis).items()}
-
     def lacking(self, trials: Collection[str]) -> Sequence[str]:
         """The trials that count but aren't among these; none where no single trial is."""
         counted = self.analysis.counted
         return [t.called for t in counted if trials and t.name not in trials]
-
-    @property
-    def on_means(self) -> Sequence[str]:
-        """What can't be judged, and what to record so that it can be."""
-        return list(on_means(self.evidence)) if self.evidence else []
 
     def alone_in(self, quantity: str) -> float:
         """The median of what single records say of their own uncertainty; 0 where they don't."""
@@ -226,9 +206,9 @@ class Trials(Base):
     @property
     def way(self) -> Way | None:
         """What leads from a final speed to an acceleration; None where it isn't shown."""
-        speed = self.evidence and self.of(Measurand.ACCELERATION_FROM_SPEED).summary
         gravity = Estimate(value=float(self.apparatus.gravity), u=0.0)
-        return way_of(self.scenario, gravity) if speed else None
+        shown = Measurand.ACCELERATION_FROM_SPEED in self.analysis.summary
+        return way_of(self.scenario, gravity) if shown else None
 
     # ---- mean and uncertainty
 
@@ -244,8 +224,14 @@ class Trials(Base):
     @property
     def unscattered(self) -> str:
         """What is measured without any known uncertainty, in words; empty if nothing is."""
-        found = {} if self.evidence is None else self.analysis.summary
-        return listing([f"the {say.quantity_words(q)}" for q, s in found.items() if s.u is None])
+        vague = [q for q, each in self.analysis.summary.items() if each.u is None]
+        return listing([f"the {say.quantity_words(q)}" for q in vague])
+
+    @property
+    def far_off(self) -> Sequence[str]:
+        """Trials that stand far off, each with the quantity in which it does."""
+        off = [(name, q) for q, each in self.analysis.summary.items() for name in each.outliers]
+        return [f"{name} ({say.quantity_words(q)})" for name, q in off]
 
     @staticmethod
     def dof(summary: Summary) -> str:
@@ -255,11 +241,3 @@ class Trials(Base):
             return "very many"
         whole = abs(found - round(found)) < 0.05
         return to_places(found, 0) if whole else f"{to_places(found, 1)} effective"
-
-    @property
-    def far_off(self) -> Sequence[str]:
-        """Trials that stand far off, each with the quantity in which it does."""
-        found = {} if self.evidence is None else self.analysis.summary
-        return [
-            f"{name} ({say.quantity_words(q)})" for q, s in found.items() for name in s.outliers
-        ]

@@ -1,19 +1,20 @@
-"""The words for what is measured, and values as readers see them.
+"""The words for what is measured, values as readers see them, and sentences for whoever enters
+trials.
 
 Takes keys of the text file and estimates; gives texts. A value stands with its standard
 uncertainty, rounded by the one rule for both.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import floor, log10
 
-from fallwork.lesson import words
+from fallwork.lesson.printer import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.signs import plain_unit
-from fallwork.lesson.words import say, without_echo
+from fallwork.lesson.words import listing, say, texts, without_echo
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.model import UNITS as UNITS
-from fallwork.measurement.model import Outcome, Summary, Trial
+from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
 from fallwork.measurement.prediction import GRAVITY
 from fallwork.scenario.nouns import Nouns
 
@@ -21,11 +22,6 @@ FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
 TWO_FIGURES = 11  # times a last place: a number whose second figure stands there
 SMALLEST_PLACE = -6  # power of ten of the last digit that is written without a power of ten
 NO_BREAK = "\u00a0"
-
-
-def sentence(key: str) -> str:
-    """The unfilled sentence at a dotted key."""
-    return words.sentence(key, "measuring")
 
 
 def title(key: str, **parts: str) -> str:
@@ -82,8 +78,8 @@ def ends_in_trial(trial: Trial, quantity: str, summary: Summary | None) -> float
     unless it was typed in: then its own last place.
     """
     estimate = trial.estimates[quantity]
-    scattered = summary is not None and quantity not in trial.written
-    deviation = summary.standard_deviation if scattered and summary is not None else None
+    typed = summary is None or quantity in trial.written
+    deviation = None if typed or summary is None else summary.standard_deviation
     return estimate.u or deviation or ends_at(estimate)
 
 
@@ -114,7 +110,12 @@ def interval(ends: tuple[float, float] | None, u: float | None, unit: str, figur
 
 def unknown() -> str:
     """What stands for an uncertainty that isn't known."""
-    return sentence("unknown")
+    return title("unknown")
+
+
+def number(summary: Summary) -> str:
+    """Of how many trials a mean is."""
+    return unknown() if summary.n is None else str(summary.n)
 
 
 def size(u: float | None, unit: str) -> str:
@@ -143,11 +144,11 @@ def _plain(printed: Printed) -> str:
 def given_in_words(path: str, nouns: Nouns) -> str:
     """A given by its path in the scenario, e.g. ``coefficient of friction of the track``."""
     if path == GRAVITY:
-        return sentence("paths.gravity")
+        return title("paths.gravity")
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
-    if key in words.texts("measuring")["paths"]:
+    if key in texts("measuring")["paths"]:
         return title(f"paths.{key}", the=the_object)
     return without_echo(say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object))
 
@@ -158,9 +159,37 @@ def source_words(name: str, nouns: Nouns) -> str:
         return f"the {quantity_words(name)}"
     if name == GRAVITY or "." in name:
         return f"the {given_in_words(name, nouns)}"
-    return sentence(f"sources.{name}") if name in (SCATTER, ZERO) else f"the {name}"
+    return title(f"sources.{name}") if name in (SCATTER, ZERO) else f"the {name}"
 
 
 def unbroken(name: str) -> str:
     """A trial's name that no line ends within."""
     return name.replace("-", "\u2011").replace(" ", NO_BREAK)
+
+
+def on_means(analysis: Analysis) -> Iterator[str]:
+    """What can't be judged, and what to record so that it can be; and means over other trials."""
+    lists: dict[str, list[str]] = {}
+    for each in analysis.summary.values():
+        if each.u is None:
+            single = any(each.quantity in trial.estimates for trial in analysis.counted)
+            tail = "-one" if each.n == 1 else "-alike" if single else ""
+            lists.setdefault(tail, []).append(f"the {quantity_words(each.quantity)}")
+    for tail, names in lists.items():
+        yield say(f"quality.unscattered{tail}", "reviewing", list=listing(names))
+    counted = len(analysis.counted)
+    for quantity, n in over_others(analysis).items():
+        yield say("quality.over-others", "reviewing", quantity=quantity, n=n, counted=counted)
+
+
+def over_others(analysis: Analysis) -> dict[str, int]:
+    """Of each mean that can't be over the trials that count beside it: its words, and over how many
+    it is.
+    """
+    counted = analysis.counted
+    return {
+        quantity_words(q): each.n
+        for q, each in analysis.summary.items()
+        if each.n and each.n > 1 and counted and each.n != len(counted)
+        if not any(q in trial.estimates for trial in counted)
+    }
