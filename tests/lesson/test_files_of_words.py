@@ -172,11 +172,11 @@ def _ways(node: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
 
 
 def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
-    """Every word in code and templates, and the shape of texts with gaps; the marks that the table
-    of letters gives.
+    """Every word in code and templates, and the shape of texts with gaps; the marks that the tables
+    of letters give.
     """
-    table = words.texts("symbols")
-    rows = (*table["interactions"].values(), *table["quantities"].values())
+    table, measured = words.texts("symbols"), words.texts("measuring")["symbols"]
+    rows = [*table["interactions"].values(), *table["quantities"].values(), *measured.values()]
     sources = "\n".join(
         path.read_text("utf-8") for kind in ("py", "j2") for path in GENERATOR.rglob(f"*.{kind}")
     )
