@@ -59,10 +59,14 @@ class Recording:
     at: Annotated[datetime, Key(MOMENT, key="from")]  # from when on students have it
     marks: Annotated[Mapping[str, int], _MARKS] = field(default_factory=dict)  # step -> seconds
 
+    @property
+    def host(self) -> str:
+        """The name of the site where it stands."""
+        return urlsplit(self.address).hostname or ""
+
     def moment(self, seconds: int, patterns: Mapping[str, str]) -> str:
         """The address that leads to a time; ``patterns``: by host, what is put after an address."""
-        host = urlsplit(self.address).hostname or ""
-        ending = patterns.get(host, _FRAGMENT).format(seconds=seconds)
+        ending = patterns.get(self.host, _FRAGMENT).format(seconds=seconds)
         again = ending.startswith("?") and "?" in self.address
         return self.address + (f"&{ending[1:]}" if again else ending)
 
