@@ -14,7 +14,7 @@ from fallwork.mechanics import account
 from fallwork.scenario import load_scenario, with_numbers
 from figures.inspect_sheet import area_of, sheet_of, strokes_of, unit_of, words_of
 from figures.setups import CHARTS, NAMES, sample, set_up, setup
-from lesson.kit import DEMO
+from lesson.kit import DEMO, ZOO
 
 MOVING = pytest.mark.parametrize("case", [case for case in NAMES if case != "held"])
 
@@ -40,8 +40,7 @@ def test_energies_change_as_the_account_of_the_system_says(case: str) -> None:
 def test_phases_of_the_motion_join(case: str) -> None:
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):
-        assert after.times[0] == before.times[-1]
-        assert after.positions[0] == before.positions[-1]
+        assert before.last[::2] == (after.times[0], after.positions[0])
 
 
 def test_the_shaded_area_is_the_work() -> None:
@@ -76,6 +75,9 @@ def test_what_can_t_be_drawn_is_told() -> None:
     for kind in CHARTS:
         with pytest.raises(CannotDrawError):
             setup("held").draw(kind)
+    behind = set_up(load_scenario(ZOO / "held-behind.yaml"))  # the block stays at rest
+    with pytest.raises(CannotDrawError, match="'block' doesn't move"):
+        behind.draw("motion", "block")
     with pytest.raises(CannotDrawError, match="'pie'; there are sketch, diagram, motion"):
         sample("pie")
 

@@ -38,46 +38,37 @@ def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, 
     return with_lengths(scene, arrows_of(scene))
 
 
-@pytest.mark.parametrize("case", NAMES)
-def test_a_symbol_has_the_colour_of_its_arrow(case: str) -> None:
-    style = style_sheet()
-    for name in movers(case):
-        for arrow in arrows(case, name):
-            label = setup(case).lesson.labels[0].get(arrow.name)
-            kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
-            assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
-            assert kinds or not label
+EVERY = pytest.mark.parametrize("case", NAMES)
 
 
-def style_sheet() -> dict[str, str]:
-    """The colour that the site gives to the symbols of each kind of force."""
-    found = (PROJECT / "generator/fallwork/site/assets/text.css").read_text("utf-8")
-    return dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", found))
-
-
-def movers(case: str) -> tuple[str, ...]:
+def movers(case: str) -> list[str]:
     apparatus = setup(case).apparatus
     lifts = (name for name, pulley in apparatus.pulleys.items() if pulley.moving)
-    return (*apparatus.bodies, *lifts)
+    return [*apparatus.bodies, *lifts]
 
 
-@pytest.mark.parametrize("case", NAMES)
+@EVERY
+def test_a_symbol_has_the_colour_of_its_arrow(case: str) -> None:
+    sheet = (PROJECT / "generator/fallwork/site/assets/text.css").read_text("utf-8")
+    style = dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", sheet))
+    for arrow in (arrow for name in movers(case) for arrow in arrows(case, name)):
+        label = setup(case).lesson.labels[0].get(arrow.name)
+        kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
+        assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
+        assert kinds or not label
+
+
+@EVERY
 def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case: str) -> None:
-    for name in movers(case):
-        found = [arrow for arrow in arrows(case, name) if arrow.direction != NOWHERE]
-        scales = {bar.enlarged: bar.length / bar.force for bar in bars(found)}
-        for arrow in found:
-            if not arrow.stretched:
-                length = scales[arrow.enlarged] * (arrow.size or 0.0)
-                assert arrow.length == pytest.approx(length), arrow.name
-
-
-@pytest.mark.parametrize("case", NAMES)
-def test_a_much_larger_force_never_has_an_arrow_as_short(case: str) -> None:
-    for name in movers(case):
-        found = sorted(arrows(case, name), key=lambda arrow: (arrow.enlarged, arrow.size or 0.0))
+    """But for arrows that are stretched; a much larger force never has one as short."""
+    for every in (arrows(case, name) for name in movers(case)):
+        found = [arrow for arrow in every if arrow.direction != NOWHERE]
+        scales = {enlarged: length / force for force, length, enlarged in bars(found)}
+        found.sort(key=lambda arrow: (arrow.enlarged, arrow.size))
+        for arrow in (arrow for arrow in found if not arrow.stretched):
+            assert arrow.length == pytest.approx(scales[arrow.enlarged] * arrow.size), arrow.name
         for one, other in pairwise(found):
-            if one.enlarged is other.enlarged and (other.size or 0.0) > 1.5 * (one.size or 0.0):
+            if one.enlarged is other.enlarged and other.size > 1.5 * one.size:
                 assert other.length > 1.4 * one.length, (one.name, other.name)
 
 
@@ -109,32 +100,26 @@ def test_the_letter_of_an_acceleration_stands_above_its_arrow_away_from_the_forc
     assert words["𝑎coast"].top < dashed[1] < words["𝑓"].bottom
 
 
-@pytest.mark.parametrize("case", NAMES)
+@EVERY
 def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str) -> None:
-    given = setup(case)
     for name in movers(case):
-        way = outweighing(given.scene("diagram", name, to_scale=False))
-        if way is None:
-            continue
-        ahead = given.scene("diagram", name).ahead
-        found = arrows(case, name, to_scale=False)
+        scene = setup(case).scene("diagram", name, to_scale=False)
+        found, way = arrows(case, name, to_scale=False), outweighing(scene)
         if any(arrow.part for arrow in found):  # gravity's components stand for it
             found = tuple(a for a in found if a.part or a.role != "accent-2")
-        along, across = (
-            sum(arrow.length * arrow.along(way) for arrow in found) for way in (ahead, 1j * ahead)
-        )
-        assert across == pytest.approx(0.0, abs=1e-9), name
-        assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
+        if way is not None:
+            sides = (scene.ahead, 1j * scene.ahead)
+            along, across = (sum(a.length * a.along(side) for a in found) for side in sides)
+            assert across == pytest.approx(0.0, abs=1e-9), name
+            assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
 
 
-@pytest.mark.parametrize("case", NAMES)
+@EVERY
 def test_weight_and_axle_force_of_a_pulley_start_at_its_axle_and_pulls_at_the_rim(
     case: str,
 ) -> None:
-    given = setup(case)
-    for name in given.apparatus.pulleys:
-        scene = given.scene("diagram", name)
-        found = with_lengths(scene, arrows_of(scene))
+    for name in setup(case).apparatus.pulleys:
+        scene, found = setup(case).scene("diagram", name), arrows(case, name)
         for arrow, start in zip(found, starts_of(found, scene), strict=True):
             if arrow.direction != NOWHERE:
                 pulled = arrow.force.interaction in (Interaction.TENSION, Interaction.CONTACT)

@@ -1,11 +1,19 @@
-"""Every figure can be read, and is an inline SVG that keeps to itself, whatever the set-up."""
+"""Every figure can be read, says what it shows with the numbers of the solution, and is an inline
+SVG that keeps to itself, whatever the set-up and whatever surrounds the program.
+"""
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+import yaml
 
+from democourse import PROJECT
 from fallwork.figures import Figure, palette
 from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.lettering import WORD_SIZE
@@ -19,6 +27,13 @@ CASES = (*NAMES, "trials")
 SVG = "{http://www.w3.org/2000/svg}"
 BYTES = 25_000  # the most that a figure may weigh, one with hundreds of readings included
 TAGS = {"svg", "title", "desc", "g", "path", "text", "tspan"}
+ROWS = yaml.safe_load(Path(__file__).with_name("said.yaml").read_text("utf-8"))
+DRAW = """
+import hashlib
+from figures.setups import sample
+kinds = [("sketch", ""), ("diagram", "cart"), ("motion", ""), ("energy-bars", "all-moving")]
+print(hashlib.sha256("".join(sample(*kind).svg for kind in kinds).encode()).hexdigest())
+"""
 SHARE = 10  # of the lessons' set-ups one in so many, and the one whose block stays
 
 
@@ -94,6 +109,50 @@ def test_a_name_with_signs_of_markup_stays_as_it_is() -> None:
     assert (sheet[0].text, sheet[1].text) == ("R&D", "<cart>")
     lengths = [float(text.get("textLength", "")) for text in sheet.iter(f"{SVG}text")]
     assert lengths[0] == pytest.approx(2 * WORD_SIZE)  # letters of full width
+
+
+def test_hash_seed_time_zone_and_locale_change_no_byte() -> None:
+    path = os.pathsep.join(str(PROJECT / folder) for folder in ("tests", "generator"))
+    found = set()
+    for seed, zone, locale in (("0", "UTC", "C"), ("4711", "Pacific/Auckland", "C.UTF-8")):
+        given = {"PYTHONPATH": path, "PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": locale}
+        call = [sys.executable, "-c", DRAW]
+        found.add(subprocess.check_output(call, env={**os.environ, **given}))
+    assert len(found) == 1
+
+
+# ---- words
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['case']}-{row['kind']}")
+def test_a_figure_says_what_it_shows(row: dict[str, Any]) -> None:
+    scene = setup(row["case"]).scene(
+        row["kind"], row.get("subject", ""), to_scale=not row.get("held-back")
+    )
+    figure = setup(row["case"]).draw(scene.slot, to_scale=scene.to_scale)
+    assert figure.description == row.get("is", figure.description)
+    assert figure.caption == row.get("caption-is", figure.caption)
+    assert [part for part in row.get("has", ()) if part not in figure.description] == []
+    assert [part for part in row.get("caption-has", ()) if part not in figure.caption] == []
+    assert [part for part in row.get("lacks", ()) if part in figure.description] == []
+    on_it = {words for words, _ in words_of(sheet_of(scene))}
+    assert set(row.get("sheet", ())) <= on_it
+
+
+def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures() -> None:
+    figure = setup("incline").draw("tension-work", figures=5)
+    tension = setup("incline").solution.phases[0].tensions["string"]["block"]
+    assert re.findall(r"constant at ([\d.]+) N", figure.description) == [f"{tension:.5g}"]
+
+
+@pytest.mark.parametrize("case", NAMES)
+def test_every_object_string_and_surface_has_its_name(case: str) -> None:
+    scenario = setup(case).scenario
+    written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
+    for name in (*scenario.objects, *scenario.strings, *scenario.surfaces):
+        assert set(scenario.nouns.noun(name).split()) <= {
+            part for words in written for part in words.split()
+        }
 
 
 # ---- the checks find what is planted

@@ -43,12 +43,9 @@ def correction(field: str, was: str, day: int = 3) -> Correction:
     return Correction(at=at, field=field, was=was, because="weighed again")
 
 
-def course_with(lab: Lab, published: Records | None = None) -> CourseData:
+def course_with(lab: Lab, published: Records = {NAME: RECORD}) -> CourseData:  # noqa: B006
     """The course with this one lab, and what was published of it: by default the sound lab."""
-    term = replace(COURSE.terms[0], labs=(lab,))
-    return replace(
-        COURSE, terms=(term,), published={NAME: RECORD} if published is None else published
-    )
+    return replace(COURSE, terms=(replace(COURSE.terms[0], labs=(lab,)),), published=published)
 
 
 def lab_with(*corrections: Correction, **numbers: str) -> Lab:
@@ -103,7 +100,7 @@ def test_a_lab_is_recorded_from_the_moment_it_opens() -> None:
 
 def test_the_record_follows_corrections_and_stays_while_a_lab_is_withdrawn() -> None:
     assert RENEWED[NAME].variant["cart.mass"] == "507.3 g ± 0.1 g"
-    data = course_with(ALLOWED["a withdrawn lab"][0])
+    data = ALLOWED["a withdrawn lab"]
     assert published_by(data, OPEN) == data.published
     # The record holds the example with 120 g that was given then; now the program chooses.
     lab = replace(LAB, example=None)
@@ -115,70 +112,55 @@ FIRST = correction("cart.mass", "512.0 g")
 FOLLOWED = lab_with(FIRST, correction("cart.mass", "507.3 g", day=4), cart__mass="508.3 g")
 RENEWED = published_by(course_with(lab_with(FIRST, **HEAVY)), OPEN)
 SLIPPED = results(acceleration_of_cart="1.2579 m/s²", duration="0.936 s")
-ALLOWED: dict[str, tuple[Lab, Records | None]] = {
-    "nothing changed": (LAB, None),
-    "words": (replace(LAB, variant=replace(LAB.variant, title="Another title")), None),
-    "dates": (replace(LAB, due=LAB.due + timedelta(days=1)), None),
-    "a correction, which the example takes over": (lab_with(FIRST, **HEAVY), None),
-    "one with the uncertainty": (
-        lab_with(correction("cart.mass", "512.0 g ± 0.1 g"), **HEAVY),
-        None,
+RUBBING = {"cart__static_friction": "0.010"}
+BENT = Withdrawal(at=OPEN, because="The track was bent.")
+WITH_ITS_ERROR = correction("cart.mass", "512.0 g ± 0.1 g")
+ALLOWED = {
+    "nothing changed": course_with(LAB),
+    "words": course_with(replace(LAB, variant=replace(LAB.variant, title="Another title"))),
+    "dates": course_with(replace(LAB, due=LAB.due + timedelta(days=1))),
+    "a correction, which the example takes over": course_with(lab_with(FIRST, **HEAVY)),
+    "one with the uncertainty": course_with(lab_with(WITH_ITS_ERROR, **HEAVY)),
+    "what was published with its correction": course_with(lab_with(FIRST, **HEAVY), RENEWED),
+    "a correction that follows another": course_with(FOLLOWED, RENEWED),
+    "the last figure of a float": course_with(LAB, results(duration="0.935169 s")),
+    "the last figure, up": course_with(LAB, results(duration="0.935171 s")),
+    "corrected results": course_with(lab_with(correction("results", "")), SLIPPED),
+    "trials that a correction takes out": course_with(
+        tried(None, correction("measured", "")), published(tried())
     ),
-    "what was published with its correction": (lab_with(FIRST, **HEAVY), RENEWED),
-    "a correction that follows another": (FOLLOWED, RENEWED),
-    "the last figure of a float": (LAB, results(duration="0.935169 s")),
-    "the last figure, up": (LAB, results(duration="0.935171 s")),
-    "the program's corrected results": (
-        replace(LAB, corrections=(correction("results", ""),)),
-        SLIPPED,
-    ),
-    "trials that a correction takes out": (
-        tried(None, correction("measured", "")),
-        published(tried()),
-    ),
-    "a withdrawn lab": (
-        replace(lab_with(**HEAVY), withdrawn=Withdrawal(at=OPEN, because="The track was bent.")),
-        None,
-    ),
-    "an example that the program chooses now": (replace(LAB, example=None), None),
+    "a withdrawn lab": course_with(replace(lab_with(**HEAVY), withdrawn=BENT)),
+    "an example that the program chooses now": course_with(replace(LAB, example=None)),
 }
 
 
 @pytest.mark.parametrize("case", ALLOWED)
 def test_what_is_as_it_was_or_corrected_is_let_through(case: str) -> None:
-    check_published(course_with(*ALLOWED[case]), OPEN)
+    check_published(ALLOWED[case], OPEN)
 
 
-RUBBING = {"cart__static_friction": "0.010"}
-CHANGED: dict[str, tuple[Lab, Records | None]] = {
-    "the example's": (
-        replace(LAB, example=with_numbers(LAB.variant, {"weight.mass": "130.0 g"})),
-        None,
+OTHER = with_numbers(LAB.variant, {"weight.mass": "130.0 g"})
+CHANGED = {
+    "the example's": course_with(replace(LAB, example=OTHER)),
+    "a correction that says something else": course_with(
+        lab_with(correction("cart.mass", "500 g"), **HEAVY)
     ),
-    "a correction that says something else": (
-        lab_with(correction("cart.mass", "500 g"), **HEAVY),
-        None,
+    "a correction that leaves it out": course_with(lab_with(correction("cart.mass", ""), **HEAVY)),
+    "a number more": course_with(lab_with(**RUBBING)),
+    "a correction that remembers a value there": course_with(
+        lab_with(correction("cart.static_friction", "0.012"), **RUBBING)
     ),
-    "a correction that leaves it out": (lab_with(correction("cart.mass", ""), **HEAVY), None),
-    "a number more": (lab_with(**RUBBING), None),
-    "a correction that remembers a value there": (
-        lab_with(correction("cart.static_friction", "0.012"), **RUBBING),
-        None,
-    ),
-    "records, by name": (recorded(one="c"), published(recorded(one="a", two="b"))),
-    "open trials": (tried(None), published(tried())),
-    "a correction of nothing": (
-        replace(LAB, corrections=(correction("weight.mass", "80.0 g"),)),
-        None,
-    ),
-    "a published correction that is taken back": (lab_with(**HEAVY), RENEWED),
-    "results of the same numbers": (LAB, SLIPPED),
+    "records, by name": course_with(recorded(one="c"), published(recorded(one="a", two="b"))),
+    "open trials": course_with(tried(None), published(tried())),
+    "a correction of nothing": course_with(lab_with(correction("weight.mass", "80.0 g"))),
+    "a published correction that is taken back": course_with(lab_with(**HEAVY), RENEWED),
+    "results of the same numbers": course_with(LAB, SLIPPED),
 }
 
 
 @pytest.mark.parametrize("case", CHANGED)
 def test_what_changed_is_refused_with_its_name_and_a_remedy(case: str) -> None:
-    assert objections(course_with(*CHANGED[case]))[0] == TOLD[case]
+    assert objections(CHANGED[case])[0] == TOLD[case]
 
 
 def test_trials_are_recorded_when_they_are_open() -> None:

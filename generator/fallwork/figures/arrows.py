@@ -11,7 +11,6 @@ are arrows too. Drawing is left to ``diagram``.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
@@ -135,23 +134,17 @@ def _to_scale(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
 
 
-class Bar(NamedTuple):
-    """A scale: so many newtons are so long."""
-
-    force: float  # N, a round one
-    length: float  # pt
-    enlarged: bool  # that of the direction of motion
-
-
-def bars(arrows: Arrows) -> Iterator[Bar]:
-    """The scales of a diagram."""
+def bars(arrows: Arrows) -> Iterator[tuple[float, float, bool]]:
+    """The scales of a diagram: a round force in N, its length in pt, and whether the scale is that
+    of the direction of motion.
+    """
     for enlarged in (False, True):
         group = [a for a in arrows if a.enlarged is enlarged and a.direction != NOWHERE]
         true = [arrow for arrow in group if not arrow.stretched] or group
         if true:
             longest = max(true, key=lambda arrow: arrow.length)
             force = nice_length(longest.size)
-            yield Bar(force, longest.length * force / longest.size, enlarged)
+            yield force, longest.length * force / longest.size, enlarged
 
 
 def nice_length(longest: float) -> float:

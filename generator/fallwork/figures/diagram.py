@@ -49,13 +49,13 @@ def diagram(scene: Scene) -> Figure:
     drawing = Drawing(shift=complex(WIDTH / 2))
     _draw_object(drawing, scene)
     _draw_forces(drawing, scene, found)
-    for bar in forces.bars(found) if scene.to_scale else ():  # below everything else
+    for force, length, enlarged in forces.bars(found) if scene.to_scale else ():  # below all else
         left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
-        right = left + bar.length
+        right = left + length
         ends = [(end - 3j, end + 3j) for end in (left, right)]
         drawing.strokes([*ends, (left, right)], role="quiet", width=1.0)
-        along = say("scale-along", surface=scene.the(scene.surface)) if bar.enlarged else ""
-        words = f"{bar.force:g} N {along}".rstrip()
+        along = say("scale-along", surface=scene.the(scene.surface)) if enlarged else ""
+        words = f"{force:g} N {along}".rstrip()
         drawing.label(words, at=[beside(right, 0.0, 7.0)], role="quiet")
     named = scene.the(name)
     if scene.slot.phase:  # which later stretch of the run it is
