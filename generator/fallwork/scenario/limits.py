@@ -207,9 +207,10 @@ def _friction(thing: Any, surface: Any) -> Refusals:
     )
     static, kinetic = of_static.static_friction, of_kinetic.friction
     if kinetic and static and static.value < kinetic.value:
-        paths = [(of_static.name, "static_friction"), (of_kinetic.name, "friction")]
+        paths = (of_static.name, "static_friction"), (of_kinetic.name, "friction")
         words = {"static": as_written(static), "kinetic": as_written(kinetic)}
-        yield Refusal("static-below-kinetic", *paths[:: 1 if of_static is thing else -1], **words)
+        ends = paths if of_static is thing else reversed(paths)
+        yield Refusal("static-below-kinetic", *ends, **words)
 
 
 def _slider(slider: Slider, surface: Any) -> Refusals:

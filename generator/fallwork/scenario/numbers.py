@@ -186,7 +186,7 @@ def put_numbers(
     """The scenario with those of the numbers that can be read, after noting the others; if all can,
     what clashes in a scenario that was ``sound`` before is noted at the number that makes it.
     """
-    noted = len(report) if sound else -1
+    noted = len(report)
     for path, given in overrides.items():
         if slot := _slot(scenario, given.key, report):
             key = path.rpartition(".")[2]
@@ -195,7 +195,7 @@ def put_numbers(
                 value = keeping_uncertainty(value, slot.value)
             changed = _placed(scenario, slot, value)
             scenario = replace(changed, places={**changed.places, path: given.number.place})
-    for fault in faults_of(scenario) if len(report) == noted else ():
+    for fault in faults_of(scenario) if sound and len(report) == noted else ():
         paths = [path for path in map(".".join, fault.paths) if path in overrides]
         culprit = overrides[[*paths, *overrides][0]].number
         report.refuse(culprit.place, fault.reason, **fault.names)
