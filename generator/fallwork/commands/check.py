@@ -120,4 +120,4 @@ def _solve(scenario: Scenario, data: CourseData | None) -> None:
         solve(apparatus_of(scenario, calculation(data).gravity))
     except NoModeFound as error:
         place = scenario.places.get("run") or Place(file=scenario.id)
-        raise BadInput((Problem(place, *error.reason.words),)) from error
+        raise BadInput((Problem(place, *error.words),)) from error

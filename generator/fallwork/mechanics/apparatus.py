@@ -194,42 +194,27 @@ def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surf
     return replace(body, friction=kinetic, static_friction=static)
 
 
-class Reason(Enum):
-    """Why a set-up can't be; the value is the key of the words."""
-
-    BOTH_ENDS_FIXED = "both-ends-fixed"
-    NOTHING_TURNS = "nothing-turns"
-    UNHELD = "unheld"
-    UNHELD_PULLEY = "unheld-pulley"
-    LOOP = "loop"
-    OVER_AND_UNDER = "over-and-under"
-    HELD_START = "held-start"
-    NO_MOTION_FOUND = "no-motion-found"
-
-    @property
-    def words(self) -> tuple[str, str]:
-        """What is wrong, and what would be right."""
-        return refusal(self.value)
-
-
 class ImpossibleApparatus(FallworkError):
     """Objects that can't stand together as described.
 
-    ``objects`` are the names concerned; ``number`` is the path of the number at fault, if any.
+    ``objects`` are the names concerned; ``number`` is the path of the number at fault, if any;
+    ``words``: what is wrong, and what would be right.
     """
 
-    def __init__(self, reason: Reason, *objects: str, number: str = "") -> None:
+    def __init__(self, reason: str, *objects: str, number: str = "") -> None:
         super().__init__(reason, *objects)
-        self.reason, self.objects, self.number = reason, objects, number
+        self.objects, self.number, self.words = objects, number, refusal(reason)
 
     def __str__(self) -> str:
-        return f"{', '.join(self.objects)}: {'; '.join(self.reason.words)}"
+        return f"{', '.join(self.objects)}: {'; '.join(self.words)}"
 
 
 class NoModeFound(FallworkError):
-    """No mode fulfils its conditions: beyond what the solver can do."""
+    """No mode fulfils its conditions: beyond what the solver can do; in ``words``."""
 
-    reason = Reason.NO_MOTION_FOUND
+    def __init__(self) -> None:
+        super().__init__()
+        self.words = refusal("no-motion-found")
 
     def __str__(self) -> str:
-        return "; ".join(self.reason.words)
+        return "; ".join(self.words)

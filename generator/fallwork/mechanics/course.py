@@ -29,7 +29,7 @@ def apparatus_of(scenario: Scenario, gravity: float) -> Apparatus:
         place = places.get(fault.number) or places.get(fault.objects[0])
         if place is None:
             raise
-        found, expected = fault.reason.words
+        found, expected = fault.words
         problem = Impossible(place, f"{listed(fault.objects)}: {found}", expected)
         raise BadInput((problem,)) from fault
     return apparatus

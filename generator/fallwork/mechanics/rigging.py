@@ -14,7 +14,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus, Reason
+from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus
 from fallwork.mechanics.solution import Vector
 
 
@@ -225,7 +225,7 @@ def _settled(
         upright[upright.index(None)] = -1
     for at in moving:
         if upright[at - 1] == upright[at]:
-            raise ImpossibleApparatus(Reason.OVER_AND_UNDER, string, path[at])
+            raise ImpossibleApparatus("over-and-under", string, path[at])
     return [value or 0 for value in upright]
 
 
@@ -262,10 +262,10 @@ def _check_strings(apparatus: Apparatus) -> None:
         passed |= {*between}
         moving = {name for name in between if apparatus.pulleys[name].moving}
         if {first, last} <= {*apparatus.anchors} and len(moving) < 2:
-            raise ImpossibleApparatus(Reason.BOTH_ENDS_FIXED, string.name, first, last)
+            raise ImpossibleApparatus("both-ends-fixed", string.name, first, last)
     for pulley in apparatus.pulleys.values():
         if pulley.takes_torque and pulley.moving and pulley.name not in passed:
-            raise ImpossibleApparatus(Reason.NOTHING_TURNS, pulley.name)
+            raise ImpossibleApparatus("nothing-turns", pulley.name)
 
 
 def _check_held(
@@ -282,7 +282,7 @@ def _check_held(
     for each in coordinates:
         if each.surface is None and pulled_up.isdisjoint(each.members):
             is_body = each.name in apparatus.bodies
-            raise ImpossibleApparatus(Reason.UNHELD if is_body else Reason.UNHELD_PULLEY, each.name)
+            raise ImpossibleApparatus("unheld" if is_body else "unheld-pulley", each.name)
 
 
 def _check_order(lines: Iterable[StringRigging]) -> None:
@@ -296,4 +296,4 @@ def _check_order(lines: Iterable[StringRigging]) -> None:
         TopologicalSorter(behind).prepare()
     except CycleError as error:
         loop = (straight[pair] for pair in pairwise(error.args[1]))
-        raise ImpossibleApparatus(Reason.LOOP, *sorted(loop)) from None
+        raise ImpossibleApparatus("loop", *sorted(loop)) from None

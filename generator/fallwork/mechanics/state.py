@@ -15,7 +15,7 @@ from itertools import product
 import numpy as np
 
 from fallwork.mechanics.algebra import Array, Flags, bind, bounded_least_squares, ties_of
-from fallwork.mechanics.apparatus import ImpossibleApparatus, NoModeFound, Number, Reason
+from fallwork.mechanics.apparatus import ImpossibleApparatus, NoModeFound, Number
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.equations import (
     Mode,
@@ -70,7 +70,7 @@ def start_speeds(setup: Setup, speed: Number) -> Array:
         return np.zeros(np.broadcast_shapes(setup.mass.shape, given.shape))
     ties = ties_of(setup.stretch, np.zeros(n, dtype=bool), setup.order)
     if not ties.spread[at].any():
-        raise ImpossibleApparatus(Reason.HELD_START, moved, number="run.start")
+        raise ImpossibleApparatus("held-start", moved, number="run.start")
     push = np.eye(n)[at]
     light = push * setup.massless * 1e-12 * np.maximum(setup.order.max(), 1.0)
     found = accelerations(setup.mass + light, push, ties)
@@ -192,7 +192,7 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
             if conditions_hold(holding, response, openings):
                 break
         else:
-            raise NoModeFound(holding, openings)
+            raise NoModeFound
         stages.append((static, response))
         broken = (response.mode.sliding != 0) & (holding.bound > setup.kinetic)
         if not broken.any():
