@@ -25,31 +25,18 @@ from fallwork.site.files import undeclared
 LAB = "2027-spring/level"
 PNG = b"\x89PNG\r\n\x1a\n"
 COURSE = Course(title="Mechanics", time_zone="UTC")
-HELD = (
+CASES = yaml.safe_load(Path(__file__).with_name("leaks.yaml").read_text("utf-8"))
+HELD = tuple(
     HeldBack(
-        what="solution of level in 2027-spring",
-        page=f"{LAB}/solution.html",
-        files=(f"{LAB}/figures/solution-",),
-        answers=(
-            Answer(quantity="tension", value=0.66427893499, unit="N"),
-            Answer(quantity="acceleration", value=1.109864, unit="m/s²"),
-            Answer(quantity="end speed", value=1.3430547176, unit="m/s"),
-            Answer(quantity="work of friction", value=-0.0197702064, unit="J"),
-            Answer(quantity="travel time", value=0.8934855626, unit="s"),
+        what=each["what"],
+        page=each["page"],
+        files=tuple(each["files"]),
+        answers=tuple(
+            Answer(quantity=name, value=value, unit=unit, figures=figures)
+            for name, value, unit, figures in each["answers"]
         ),
-    ),
-    HeldBack(what="the recording of level", page="https://media.example.org/a?b=c&d", files=()),
-    HeldBack(
-        what="prelab of slope in 2027-spring",
-        page="2027-spring/slope/prelab.html",
-        files=("2027-spring/slope/figures/prelab-",),
-        answers=(
-            Answer(quantity="cart.mass", value=0.5123, unit="kg", figures=3),
-            Answer(quantity="run.distance", value=0.537, unit="m", figures=3),
-            Answer(quantity="track.slope", value=0.41888, unit="rad", figures=3),
-            Answer(quantity="pulley.inertia", value=1.84e-5, unit="kg m²", figures=3),
-        ),
-    ),
+    )
+    for each in CASES["held"]
 )
 
 
@@ -81,7 +68,6 @@ def pdf(stream: bytes) -> bytes:
 
 T = "0.664 N"
 TABLE = "".join(f"{0.001 * n:.4f}\n" for n in range(300, 1400))
-CASES = yaml.safe_load(Path(__file__).with_name("leaks.yaml").read_text("utf-8"))
 NOTATIONS: list[str] = CASES["notations"]
 HARMLESS: dict[str, str] = {**CASES["harmless"], "a long table": TABLE}
 FILES: Mapping[str, tuple[str, bytes]] = {
@@ -210,15 +196,7 @@ RECORD, OPEN_RECORD = (
     "time,position\n" + "".join(f"{n / 20:.2f},{x * n * n:.4f}\n" for n in range(20))
     for x in (0.0014, 0.0021)
 )
-TERM = """\
-term: Spring
-labs:
-  level:
-    scenario: level-track
-    opens: 2027-02-01
-    due: 2027-02-12 23:59
-    variant: {cart.mass: 512.3 g, weight.mass: 90.0 g}
-"""
+TERM = CASES["term"]
 OPEN = {f"{LAB}/prelab.html#tension"}
 TABLE_OF_IT = RECORD.replace("\n", "</td></tr>\n<tr><td>").replace(",", "</td>\n<td>")
 COPIES: Mapping[str, tuple[str, bytes]] = {

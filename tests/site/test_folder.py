@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import yaml
 
 from democourse import NOW, Pages, bytes_below
 from fallwork.site import folder
@@ -52,19 +53,7 @@ def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path: 
     folder.require_ours(tmp_path / "site", "student")
 
 
-REFUSED = {
-    "spoiled": "{site}/.fallwork, which says whose this folder is, can't be read; name another "
-    "folder, or empty this one",
-    "another's": "{site} holds files that Fallwork didn't write; name another folder, or empty "
-    "this one",
-    "students": "{site} holds the student edition; name another folder for the staff edition",
-    "file": "{site} is not a folder; name another one",
-    "students/staff": "{site} lies in {site.parent}, which holds a site of its own; name a folder "
-    "beside it",
-    "staff": "{site} also holds .git, CNAME, which Fallwork didn't write and the next site would "
-    "not hold; move it elsewhere, or put it into the folder of the hand-written pages, from where "
-    "it goes along",
-}
+REFUSED = yaml.safe_load(Path(__file__).with_name("folders.yaml").read_text("utf-8"))
 
 
 @pytest.mark.parametrize("name", REFUSED)

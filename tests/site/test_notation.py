@@ -25,15 +25,8 @@ from fallwork.site.publication import publish
 from lesson.kit import DEMO, lesson_of, scenario_of
 from lesson.measured import kit
 
-OTHER = {
-    "tension": "F_T",
-    "normal_force": "n",
-    "friction_force": "f_k",
-    "kinetic_energy": "KE",
-    "potential_energy": "U_g",
-    "hanging_mass": "hanger",
-    "percent_error": "percent difference",
-}
+CASES = yaml.safe_load(Path(__file__).with_name("notation.yaml").read_text("utf-8"))
+OTHER = CASES["other"]
 # What stands for a quantity in the usual notation and for nothing in the other one. The number of
 # trials gives its letter to the normal force and takes N.
 USUAL = re.compile("Δ?[TK](_.*)?|N_.*|(ΔU|f)(_(?!g|s|k|max).*)?|[ukL]_[NKU].*|W_N.*|n_[^bg].*")
@@ -98,23 +91,10 @@ def test_usual_letters_are_those_of_the_table() -> None:
         assert symbols <= known
 
 
-TAKEN = {
-    ("tension", "F"): 'the letter "F" stands for the net driving force along the string too',
-    ("tension", "m_T"): 'the letter "m_T" stands for the mass too',
-    ("normal_force", "T"): 'the letter "T" stands for the tension too',
-    ("kinetic_energy", "E"): 'the letter "E" stands for the missing energy too',
-    ("friction_force", "F_s"): 'the subscript "s" of "F_s" means static elsewhere',
-    ("potential_energy", "GPE_T"): 'the subscript "T" of "GPE_T" means tension elsewhere',
-    ("tension", "Ft_"): '"Ft_" is no letter',
-    ("hanging_mass", "weight"): '"weight" where a word should stand',
-}
-
-
-@pytest.mark.parametrize(("chosen", "found"), TAKEN.items(), ids=map("-".join, TAKEN))
+@pytest.mark.parametrize(("key", "letter", "found"), CASES["refused"])
 def test_a_letter_with_two_meanings_is_refused_at_its_place(
-    chosen: tuple[str, str], found: str, tmp_path: Path
+    key: str, letter: str, found: str, tmp_path: Path
 ) -> None:
-    key, letter = chosen
     root = course_in(tmp_path / "course", {key: letter}) / "site-data"
     with pytest.raises(BadInput) as caught:
         check_notation(load_course(root).course)
@@ -124,16 +104,7 @@ def test_a_letter_with_two_meanings_is_refused_at_its_place(
     assert text[problem.place.line - 1][problem.place.column - 1 :] == letter
 
 
-@pytest.mark.parametrize(
-    "notation",
-    [
-        OTHER,
-        {"tension": "N", "normal_force": "T"},
-        {"kinetic_energy": "E_k", "potential_energy": "E_p"},
-        {"tension": "F_T", "normal_force": "F_N", "friction_force": "F_f"},
-        {"kinetic_energy": "KE", "potential_energy": "PE"},
-    ],
-)
+@pytest.mark.parametrize("notation", [OTHER, *CASES["sound"]])
 def test_what_departments_are_used_to_is_taken(notation: dict[str, str], tmp_path: Path) -> None:
     check_notation(load_course(course_in(tmp_path / "course", notation) / "site-data").course)
 

@@ -7,7 +7,7 @@ the step stands this term and in earlier ones: a link to it is for when one does
 somebody works on.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
@@ -16,7 +16,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, table
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.notation import check_notation
@@ -35,19 +35,8 @@ from fallwork.scenario import CourseData, FormerStep, as_written
 
 EDITIONS = (STUDENT, STAFF)
 SKETCH = FigureSlot(kind="sketch")
-# The pages that stand once a course, to which every lab leads: name -> title, and what it is about.
-# A page of the author's own with the same name takes the place of one.
-GENERAL = {
-    "reading": (
-        "How to read a worked step",
-        "How a worked step is built, and how its signs, symbols and digits are meant",
-    ),
-    "safety": ("Working safely", "What to watch with carts, strings and falling masses"),
-    "uncertainty": (
-        "Uncertainty, and when values agree",
-        "How uncertain a mean, a line or a prediction is, and the one rule by which values agree",
-    ),
-}
+# Pages that stand once a course: name -> title, and what it is about.
+GENERAL: Mapping[str, tuple[str, str]] = table("pages", "words")["general"]
 _ASKED = {  # what their templates ask for
     "as_written": as_written,
     "coverage_factor": coverage_factor,
@@ -159,8 +148,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     )
     for slot, figure in figures.items():
         yield PageFile(path=f"{given.folder}/{paths[slot]}", content=figure.svg)
-    for table in tables:
-        yield from table.files(given.folder)
+    for each in tables:
+        yield from each.files(given.folder)
 
 
 def _front(page: LabPage) -> dict[str, Any]:

@@ -5,22 +5,17 @@ stands, ``dates.md`` with whole addresses. Only pages that are open are named by
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import UTC
 from urllib.parse import urlsplit
 
+from fallwork.errors import table
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import Event
 
 _LONGEST_LINE = 75  # octets, RFC 5545, 3.1
-_WORDS: Mapping[str, str] = {
-    "opens": "Prelab and worked example open",
-    "data": "Trials open",
-    "due": "Report due",
-    "solution": "Solution opens",
-}
 
 
 def dates_page(site: Context) -> PageFile:
@@ -64,7 +59,7 @@ def calendar(site: Context) -> str:
 
 def _what(event: Event) -> str:
     section = f" ({event.section.title})" if event.section else ""
-    return f"{_WORDS[event.what]}{section}"
+    return f"{table('pages', 'words')['dates'][event.what]}{section}"
 
 
 def _text(words: str) -> str:

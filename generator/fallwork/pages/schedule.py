@@ -2,8 +2,7 @@
 words.
 
 Takes labs with their dates and a moment; gives states, coming events, and the course as students
-may have it. Names of days and months stand here because the standard library's change with the
-machine's locale.
+may have it.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -13,20 +12,16 @@ from enum import Enum
 from operator import attrgetter
 from zoneinfo import ZoneInfo
 
+from fallwork.errors import table
 from fallwork.planning.published import MEASURED, RESULTS
 from fallwork.scenario import Correction, CourseData, Lab, Measured, Recording, Section, Term
-
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June", "July"),
-    *("August", "September", "October", "November", "December"),
-)
 
 
 def day_in_words(moment: datetime, zone: ZoneInfo) -> str:
     """A day, e.g. ``Monday 14 December 2026``."""
-    local = moment.astimezone(zone)
-    return f"{_DAYS[local.weekday()]} {local.day} {_MONTHS[local.month - 1]} {local.year}"
+    local, words = moment.astimezone(zone), table("pages", "words")
+    day, month = words["days"][local.weekday()], words["months"][local.month - 1]
+    return f"{day} {local.day} {month} {local.year}"
 
 
 def in_words(moment: datetime, zone: ZoneInfo) -> str:

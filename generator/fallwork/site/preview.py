@@ -27,16 +27,7 @@ from fallwork.site.errors import PublicationError, said
 from fallwork.site.publication import built, configuration, plugin_of
 
 _HOST = "127.0.0.1"  # nobody else's machine
-_REFUSED = {
-    errno.EADDRINUSE: "is taken, perhaps by another preview",
-    errno.EACCES: "is not for everybody to use",
-}
-_STYLE = (
-    "position:sticky;top:0;z-index:99;max-height:50vh;overflow:auto;padding:.6rem 1rem;"
-    "background:#7a1010;color:#fff;font:16px/1.4 sans-serif;white-space:pre-wrap;"
-    "overflow-wrap:anywhere"
-)
-_SAYS = "The site can't be built; this is its last good state. Put right what is wrong:"
+_REFUSED = {errno.EADDRINUSE: "port-taken", errno.EACCES: "port-closed"}
 
 
 def preview(
@@ -122,9 +113,8 @@ def _served(place: str, port: int) -> Iterator[_Server]:
     except OSError as error:
         if server.bound or error.errno not in _REFUSED:
             raise
-        told = {"port": port, "why": _REFUSED[error.errno]}
-        other = port + 1 if 1024 <= port < 65535 else 8001
-        raise PublicationError(said("port", other=other, **told)) from None
+        other, why = port + 1 if 1024 <= port < 65535 else 8001, said(_REFUSED[error.errno])
+        raise PublicationError(said("port", port=port, why=why, other=other)) from None
     finally:
         server.shutdown()
 
@@ -133,7 +123,7 @@ def on_top(page: bytes, message: str) -> bytes:
     """The page with a message as the first thing in it; without one, the page."""
     if not message:
         return page
-    box = f'<div role="alert" style="{_STYLE}">{_SAYS}\n{html.escape(message)}</div>'.encode()
+    box = said("not-built", message=html.escape(message)).encode()
     start = page.find(b"<body")
     at = page.find(b">", start) + 1 if start >= 0 else 0
     return page[:at] + box + page[at:]
