@@ -18,8 +18,8 @@ from fallwork.errors import FallworkError
 from fallwork.lesson.document import Step
 from fallwork.lesson.stepfiles import FOLDER
 from fallwork.pages import GENERAL, build, build_pages
+from fallwork.pages.asked import Printed, printed
 from fallwork.pages.context import LabPage
-from fallwork.pages.printed import Printed, printed
 from fallwork.pages.schedule import PRELAB, REPORT, coming, day_in_words, in_words, state
 from fallwork.scenario import CourseData, Section, Term, Withdrawal
 from pages import history

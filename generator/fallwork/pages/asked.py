@@ -1,26 +1,29 @@
-"""What templates ask about a page of a lab beyond what it is: corrections of what it shows,
-recordings of its steps, and on pages for staff the steps to look up and send, results and slips to
-mark by, and what is good of a lab's numbers and trials.
+"""What templates ask about a page of a lab beyond what it is: its steps without what another page
+says under the same id, corrections of what it shows, recordings of its steps, and on pages for
+staff the steps to look up and send, results and slips to mark by, what is good of numbers and
+trials.
 
-Takes a page; gives what its template writes; the sentences around are the template's. Staff's
-numbers are the solution's, whether it is open or not. What is good and what isn't is told by the
-planning and the measurement stages, their words by the lesson. Pages only link to recordings:
-nothing is fetched or embedded.
+Takes a page; gives what its template writes; the sentences around are the template's. So a page
+with numbers has equations with numbers and results, and leads to the prelab for the rest. Staff's
+numbers are the solution's, whether it is open or not. What is good is told by the planning and the
+measurement stages, their words by the lesson. Pages only link to recordings.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from markupsafe import Markup
 
+from fallwork.lesson import document
 from fallwork.lesson.answers import Following, Found, following, results, slips, tolerance
-from fallwork.lesson.document import Lesson, Question, Step
+from fallwork.lesson.document import Lesson, Step, Working
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import quality
+from fallwork.pages import schedule
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
-from fallwork.pages.markdown import amount
-from fallwork.pages.schedule import DATA, EXAMPLE, OVERVIEW, SOLUTION, STAFF_PAGES
+from fallwork.pages.markdown import amount, block, text
+from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS
@@ -34,11 +37,105 @@ _SEVERAL = 2
 _SAME = 1e-9  # relative; a value that differs by less is the same
 _OF_SOLUTION = (OVERVIEW, SOLUTION, *STAFF_PAGES)
 _SHOWN_ON = {  # the pages that show what a correction may be about, or introduce it
-    OF_EXAMPLE: (OVERVIEW, EXAMPLE),
+    OF_EXAMPLE: (OVERVIEW, schedule.EXAMPLE),
     RESULTS: _OF_SOLUTION,
     MEASURED: (DATA, *_OF_SOLUTION),
 }
 _TABLES = {RESULTS: "what is computed from the numbers", MEASURED: "the trials"}
+
+
+# ---- steps
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    """A step as it stands on a page."""
+
+    number: int  # of its place among the steps of the page
+    step: Step  # without what another page says
+    argued: schedule.SubPage | None = None  # the page that says the rest
+    reasoned: bool = False  # whether that page folds away why it is so
+
+    @property
+    def is_told(self) -> bool:
+        """Whether anything is left to be told here."""
+        step = self.step
+        told = (step.idea, step.blocks, step.check, step.folds, step.slips, step.questions)
+        return any(told)
+
+    @property
+    def folds(self) -> int:
+        """How much of it is folded away."""
+        return len(self.step.folds) + bool(self.step.slips) + bool(self.step.questions)
+
+
+def printed(page: LabPage) -> Iterator[Printed]:
+    """The steps of a page in their order."""
+    at = schedule.SUB_PAGES.index(page.sub) if page.sub in schedule.SUB_PAGES else 0
+    earlier = (each for each in page.given.pages if each.sub in schedule.SUB_PAGES[:at])
+    before = [each for each in earlier if each.sub != schedule.EXAMPLE]  # whose numbers are others
+    for number, step in enumerate(page.steps, 1):
+        there = next((each for each in before if each.holds(step.id)), None)
+        if there is None:
+            yield Printed(number=number, step=step)
+        else:
+            (other,) = (each for each in there.steps if each.id == step.id)
+            yield Printed(
+                number=number,
+                step=_rest(page, step, there, other),
+                argued=there.sub,
+                reasoned=any(fold.mark == "why" for fold in other.folds),
+            )
+
+
+def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
+    """Every symbol that stands on the page, in its order."""
+    lesson = page.shown.lesson
+    listed = lesson.givens if lesson.kind == "numbers" else ()
+    steps = tuple(each.step for each in told if each.is_told)
+    return document.symbols_of((lesson.summary, steps, tuple(given.symbol for given in listed)))
+
+
+def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
+    """The step without what stands there too, in the other step."""
+    looks = there.shown.looks  # several pages ask the one that is read first
+    if other.id not in looks:
+        looks[other.id] = {_shown(there, each) for each in _singly(other.all_blocks)}
+    asked = {each.id for each in other.questions}
+
+    def new(blocks: tuple[document.Block, ...]) -> tuple[document.Block, ...]:
+        return tuple(each for each in _singly(blocks) if _shown(page, each) not in looks[other.id])
+
+    idea: document.Text = () if text(step.idea) == text(other.idea) else step.idea
+    questions = tuple(each for each in step.questions if each.id not in asked)
+    folds = (replace(fold, blocks=new(fold.blocks)) for fold in step.folds)
+    return replace(
+        step,
+        idea=idea,
+        blocks=new(step.blocks),
+        check=new(step.check),
+        folds=tuple(fold for fold in folds if fold.blocks),
+        questions=questions,
+    )
+
+
+def _singly(blocks: Iterable[document.Block]) -> Iterator[document.Block]:
+    """The blocks, each equation one of its own."""
+    for each in blocks:
+        if isinstance(each, Working):
+            yield from (replace(each, equations=(equation,)) for equation in each.equations)
+        else:
+            yield each
+
+
+def _shown(page: LabPage, content: document.Block) -> str:
+    """How a block looks, whether its results are in boxes or not."""
+    if isinstance(content, document.FigureSlot):
+        return page.shown.draw(content).svg
+    if isinstance(content, Working):
+        plain = (replace(each, boxed=False) for each in content.equations)
+        content = Working(equations=tuple(plain))
+    return block(content, page.shown.digits, lambda slot: text(()))
 
 
 # ---- corrections
@@ -121,7 +218,7 @@ class StepLine:
     step: Step
     read_at: str  # the page on which staff read it
     places: tuple[LabPage, ...]  # all on which it stands
-    asked: dict[str, tuple[Question, LabPage]]  # by the question's id, with where it is answered
+    asked: dict[str, tuple[document.Question, LabPage]]  # by its id, and where it is answered
 
 
 def step_lines(page: LabPage) -> list[StepLine]:

@@ -23,11 +23,11 @@ from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.pages import asked, schedule
+from fallwork.pages.asked import printed, symbols_on
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
 from fallwork.pages.markdown import PageFile, block, plain
-from fallwork.pages.printed import printed, symbols_on
 from fallwork.pages.schedule import BENCH, DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed

@@ -9,7 +9,7 @@ of the build.
 import html
 import json
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from urllib.parse import quote, urljoin
 from xml.sax.saxutils import escape
@@ -20,6 +20,7 @@ from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 from mkdocs.utils import get_relative_url
 
+from fallwork.errors import table
 from fallwork.figures import palette
 from fallwork.scenario import CourseData
 from fallwork.scenario.course import Contact
@@ -40,14 +41,6 @@ _SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
 _SCHEME = '[data-md-color-scheme="{}"]'
 # Without scripts nothing reads the reader's wish but the style sheet.
 _COLOURS = (_HERE / "colours.css.in").read_text("utf-8")
-_KINDS: Mapping[str, str] = {  # a page's kind -> learningResourceType, in plain words
-    "overview": "laboratory overview",
-    "prelab": "pre-laboratory reading",
-    "example": "worked example",
-    "data": "measured data",
-    "report": "assignment",
-    "solution": "worked solution",
-}
 
 
 def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
@@ -162,7 +155,7 @@ def describe(page: Page, data: CourseData) -> None:
     title and description, which the theme writes into its pages as they are.
     """
     meta = page.meta
-    if kind := _KINDS.get(str(meta.get("page", ""))):
+    if kind := table("pages", "words")["kinds"].get(str(meta.get("page", ""))):
         resource = {
             "@context": "https://schema.org",
             "@type": "LearningResource",
