@@ -116,9 +116,18 @@ def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
         if alone is None:
             raise NoRunError("few-of-force")
         return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
-    if known.turns:
-        return _after_the_turn(trial, record, known)
-    return _whole_run(trial, pair, known)
+    if not known.turns:
+        return _whole_run(trial, pair, known)
+    # The way back starts from rest. Speed, distance and pull belong to the whole run, over which
+    # this model isn't one straight line.
+    back = replace(known, from_rest=window is None, covered=None)
+    motion = find_run(record if window is not None else since_the_turn(record), back, window)
+    return replace(
+        trial,
+        estimates={Measurand.ACCELERATION.value: motion.estimates[Measurand.ACCELERATION]},
+        run=replace(motion.run, release=None, landing=None, held=None, coasting=None),
+        notes=(*trial.notes, *motion.notes[:1], say("turns")),
+    )
 
 
 def _bare(record: Record) -> Trial:
@@ -145,22 +154,6 @@ def _whole_run(trial: Trial, pair: Pair, known: Settings) -> Trial:
         record=record,
         run=run,
         notes=(*record.notes, *notes),
-    )
-
-
-def _after_the_turn(trial: Trial, record: Record, known: Settings) -> Trial:
-    """The acceleration of a run that turns round, from its way back, which starts from rest.
-
-    Speed, distance and pull belong to the whole run, over which this model isn't one straight line.
-    """
-    back = replace(known, from_rest=not trial.window_by_hand, covered=None)
-    part = record if trial.window_by_hand else since_the_turn(record)
-    motion = find_run(part, back, trial.window)
-    return replace(
-        trial,
-        estimates={Measurand.ACCELERATION.value: motion.estimates[Measurand.ACCELERATION]},
-        run=replace(motion.run, release=None, landing=None, held=None, coasting=None),
-        notes=(*trial.notes, *motion.notes[:1], say("turns")),
     )
 
 

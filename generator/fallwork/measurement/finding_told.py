@@ -15,7 +15,7 @@ import numpy as np
 from fallwork.measurement.finding_fit import Fit, Readings, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Span
-from fallwork.measurement.propagation import Input, derivatives
+from fallwork.measurement.propagation import Input, linear
 from fallwork.measurement.saying import say
 from fallwork.measurement.statistics import quantile
 
@@ -80,12 +80,12 @@ class Parameters:
         inputs = [
             Input(name=name, value=value, u=max(var, 0.0) ** 0.5) for (name, value), var in pairs
         ]
-        values, slopes = derivatives(_told, inputs)
-        matrix = np.array(list(slopes.values()))
+        told = linear(_told, inputs)
+        matrix = np.array(list(told.slopes.values()))
         variances = np.einsum("ki,ij,kj->k", matrix, covariance, matrix)
         found = {
             name: Estimate(value=value, u=float(np.sqrt(max(variance, 0.0))), dof=dof)
-            for (name, value), variance in zip(values.items(), variances, strict=True)
+            for (name, value), variance in zip(told.values.items(), variances, strict=True)
             if np.isfinite(value)
         }
         both = [found.pop(way) for way in (OF_SPEEDS, OF_PLACES) if way in found]

@@ -85,7 +85,19 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
 
     ``slack_after`` says whether the pull ends with the run.
     """
-    shift, note = _shift(force, run, slack_after)
+    pull, (begin, end) = known(force, "force"), run.driven
+    covers = pull is not None and pull.time[0] < begin and pull.time[-1] > end
+    found = None
+    if pull and run.release is not None and run.landing is not None and slack_after:
+        found = _best(pull, (run.release, run.landing))
+    if found is None and not covers:
+        first, last = force.time[0], force.time[-1]
+        raise OtherClockError(say("no-clock", first=first, last=last, begin=begin, end=end))
+    if pull and covers and abs(found or 0.0) <= max(ALIKE, STEPS * pull.step):
+        shift, note = 0.0, say("one-clock-assumed" if found is None else "one-clock")
+    else:
+        shift = found or 0.0
+        note = say("two-clocks", by=abs(shift), where="ahead" if shift < 0 else "behind")
     every = np.union1d(motion.time, force.time + shift)
     columns: dict[str, Any] = {}
     for name in ("position", "velocity", "force"):
@@ -100,23 +112,6 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
         notes=tuple(dict.fromkeys((*motion.notes, *force.notes, note))),
         source=f"{motion.source} and {force.source}",
     )
-
-
-def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]:
-    """What is added to the times of the force, s, and what is said about it."""
-    pull, (begin, end) = known(force, "force"), run.driven
-    covers = pull is not None and pull.time[0] < begin and pull.time[-1] > end
-    found = None
-    if pull and run.release is not None and run.landing is not None and slack_after:
-        found = _best(pull, (run.release, run.landing))
-    if pull and covers and found is None:
-        return 0.0, say("one-clock-assumed")
-    if pull and covers and abs(found or 0.0) <= max(ALIKE, STEPS * pull.step):
-        return 0.0, say("one-clock")
-    if found is None:
-        first, last = force.time[0], force.time[-1]
-        raise OtherClockError(say("no-clock", first=first, last=last, begin=begin, end=end))
-    return found, say("two-clocks", by=abs(found), where="ahead" if found < 0 else "behind")
 
 
 def _best(pull: Readings, changes: tuple[float, float]) -> float | None:

@@ -118,13 +118,9 @@ def _allowed(u: float) -> float:
 
 
 def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
-    """First-order propagation with central differences, all points in one call of the model."""
-    values, slopes = derivatives(model, inputs)
-    return LinearResult(inputs=inputs, values=values, slopes=slopes)
-
-
-def derivatives(model: Model, inputs: Sequence[Input]) -> tuple[dict[Any, float], dict[Any, Array]]:
-    """Values and sensitivities (n,) of every output; one-sided where an input can't go lower."""
+    """First-order propagation with central differences, all points in one call of the model;
+    one-sided ones where an input can't go lower.
+    """
     centre = np.array([each.value for each in inputs], dtype=float)
     steps = np.array([STEP * max(each.u, 0.0) for each in inputs])
     one_sided = centre - steps < np.array([each.lowest for each in inputs])
@@ -141,7 +137,8 @@ def derivatives(model: Model, inputs: Sequence[Input]) -> tuple[dict[Any, float]
         still = (steps == 0) | (apart <= ROUNDING * size)  # no more than rounding
         rise = np.where(one_sided, 4 * first - 3 * middle - second, second - first)
         slopes[name] = np.where(still, 0.0, rise / (2 * np.where(still, 1.0, steps)))
-    return {name: float(found[0]) for name, found in outputs.items()}, slopes
+    values = {name: float(found[0]) for name, found in outputs.items()}
+    return LinearResult(inputs=inputs, values=values, slopes=slopes)
 
 
 def _full(outputs: Numbers, length: int) -> dict[Any, Array]:
@@ -168,36 +165,29 @@ def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, 
         columns = np.where([each.rectangular for each in inputs], uniform, standard).T
         pairs = zip(inputs, columns, strict=True)
         block = {i.name: np.maximum(i.value + i.u * each, i.lowest) for i, each in pairs}
-        drawn = _full(model(block), BLOCK)
-        blocks.append(drawn)
-        ends.append({name: _ends(values) for name, values in drawn.items()})
+        blocks.append(_full(model(block), BLOCK))
+        told = {name: _told(values) for name, values in blocks[-1].items()}
+        ends.append({name: each for name, (_, _, each) in told.items()})
         if len(blocks) >= FEWEST_BLOCKS:  # one block tells u well enough
-            sizes = {name: _centre(values)[1] for name, values in drawn.items()}
-            noises = {name: _noise([each[name] for each in ends]) for name in drawn}
-            if not any(u > 0 and noises[name] > _allowed(u) / 5 for name, u in sizes.items()):
+            noises = {name: _noise([each[name] for each in ends]) for name in told}
+            if not any(u > 0 and noises[n] > _allowed(u) / 5 for n, (_, u, _) in told.items()):
                 break
     found = {}
     for name in blocks[0]:
         values = np.concatenate([each[name] for each in blocks])
-        value, u = _centre(values)
-        noise = _noise([each[name] for each in ends])
+        (value, u, both), noise = _told(values), _noise([each[name] for each in ends])
         undefined = 1 - float(np.mean(np.isfinite(values)))
-        found[name] = Drawn(value=value, u=u, ends=_ends(values), noise=noise, undefined=undefined)
+        found[name] = Drawn(value=value, u=u, ends=both, noise=noise, undefined=undefined)
     return BLOCK * len(blocks), found
 
 
-def _centre(values: Array) -> tuple[float, float]:
-    """Mean and standard deviation of the draws that gave something; nan of fewer than two."""
+def _told(values: Array) -> tuple[float, float, tuple[float, float]]:
+    """Mean, standard deviation and ends of the draws that gave something; nan of fewer than two."""
     found = values[np.isfinite(values)]
-    return (float(np.mean(found)), float(np.std(found, ddof=1))) if len(found) > 1 else (nan, nan)
-
-
-def _ends(values: Array) -> tuple[float, float]:
-    found = values[np.isfinite(values)]
-    if not len(found):
-        return nan, nan
+    if len(found) < 2:
+        return nan, nan, (nan, nan)
     low, high = np.quantile(found, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
-    return float(low), float(high)
+    return float(np.mean(found)), float(np.std(found, ddof=1)), (float(low), float(high))
 
 
 def _noise(ends: Sequence[tuple[float, float]]) -> float:

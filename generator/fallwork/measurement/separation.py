@@ -132,13 +132,31 @@ def clues_in(derived: Derived) -> tuple[Clue, ...]:
 
 
 def separate(derived: Derived) -> tuple[Separation, Separation]:
-    """With hidden inertia left open, and with it taken as none.
+    """With hidden inertia left open, and with it taken as none: generalised least squares, of all
+    unbiased sums of clues those with the least variance (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55
+    (1936) 42; from memory).
 
     What is taken as none makes the others better known. Where the scatter of few trials has it
     the other way round, both uncertainties are set to their geometric mean (pooling, as in
     isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
     """
-    fits = [_fitted(derived, some) for some in (tuple(Unknown), WITHOUT_INERTIA)]
+    clues = clues_in(derived)
+    own, dof = np.array([derived.row(clue) for clue in clues]), len(derived.trials) - 1
+    shared, random = covariances(derived, clues)
+    size = float(np.trace(random + shared)) / len(clues)
+    covariance = random + shared + (ALL_BUT_EXACT**2 * size or 1.0) * np.eye(len(clues))
+    whiten, fits = np.linalg.inv(np.linalg.cholesky(covariance)), list[Separation]()
+    for unknowns in (tuple(Unknown), WITHOUT_INERTIA):
+        matrix, luck = _matrix(clues, unknowns), (1.0, 0.0)
+        if _by_scatter(derived, clues):
+            luck = _luck(matrix, covariance, random, own @ derived.values, dof)
+        inverse = np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten @ own
+        fit = Separation(
+            derived=derived, clues=clues, unknowns=unknowns, matrix=matrix, inverse=inverse
+        )
+        known = [u for u, fixed in zip(unknowns, _fixed(matrix), strict=True) if fixed]
+        settled = {unknown: fit.total(fit.row(unknown), *luck) for unknown in known}
+        fits.append(replace(fit, settled=settled))
     wide, narrow = (dict(fit.settled) for fit in fits)
     for unknown, one in wide.items():
         other = narrow.get(unknown)
@@ -168,28 +186,6 @@ def covariances(derived: Derived, clues: Sequence[Clue]) -> tuple[Array, Array]:
 def _by_scatter(derived: Derived, clues: Sequence[Clue]) -> bool:
     """Whether the scatter has more degrees of freedom than there are clues in it."""
     return len(derived.trials) - 1 > sum(clue in MEASURED for clue in clues)
-
-
-def _fitted(derived: Derived, unknowns: tuple[Unknown, ...]) -> Separation:
-    """Generalised least squares: of all unbiased sums of clues those with the least variance
-    (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55 (1936) 42; from memory).
-    """
-    clues = clues_in(derived)
-    matrix, own = _matrix(clues, unknowns), np.array([derived.row(clue) for clue in clues])
-    shared, random = covariances(derived, clues)
-    size = float(np.trace(random + shared)) / len(matrix)
-    exact = ALL_BUT_EXACT**2 * size or 1.0
-    covariance = random + shared + exact * np.eye(len(matrix))
-    whiten = np.linalg.inv(np.linalg.cholesky(covariance))
-    luck = (1.0, 0.0)
-    if _by_scatter(derived, clues):
-        luck = _luck(matrix, covariance, random, own @ derived.values, len(derived.trials) - 1)
-    inverse = np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten @ own
-    fit = Separation(
-        derived=derived, clues=clues, unknowns=unknowns, matrix=matrix, inverse=inverse
-    )
-    known = [u for u, fixed in zip(unknowns, _fixed(matrix), strict=True) if fixed]
-    return replace(fit, settled={unknown: fit.total(fit.row(unknown), *luck) for unknown in known})
 
 
 def _luck(
