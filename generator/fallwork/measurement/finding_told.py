@@ -220,14 +220,10 @@ def notes_on_doubts(
     change = jerk.value * float(np.ptp(driven.time)) / a if jerk else 0.0
     if jerk and is_sure(jerk) and abs(change) >= BENT:
         yield say("bent", change=percent(change))
-    gap = abs(own.value - other.value) if own and other else 0.0
-    if (
-        own
-        and other
-        and gap > APART * float(np.hypot(own.u, other.u))
-        and gap >= 0.02 * abs(own.value)
-    ):
-        yield say("distances", one=own.value, other=other.value)
+    if own and other:
+        gap = abs(own.value - other.value)
+        if gap > APART * float(np.hypot(own.u, other.u)) and gap >= 0.02 * abs(own.value):
+            yield say("distances", one=own.value, other=other.value)
 
 
 def some(times: Sequence[float]) -> str:

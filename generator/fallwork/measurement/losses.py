@@ -68,22 +68,17 @@ class Losses:
 
 RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)
 PULL = (*RUN, Measurand.WORK_OF_TENSION)
+OF_ALL = (Clue.ALL, Clue.ALL_BESIDE, Clue.ALL_FORCE)
+OF_PULLED = (Clue.PULLED, Clue.PULLED_BESIDE, Clue.PULLED_FORCE)
 NEEDS: Mapping[Clue, tuple[str, ...]] = {
-    Clue.PULLED: PULL,
-    Clue.ALL: RUN,
-    Clue.PULLED_BESIDE: PULL,
-    Clue.ALL_BESIDE: RUN,
-    Clue.PULLED_FORCE: PULL,
-    Clue.ALL_FORCE: RUN,
+    **dict.fromkeys((*OF_ALL, Clue.ACCELERATION), RUN),
+    **dict.fromkeys(OF_PULLED, PULL),
     Clue.COASTING_FORCE: (Measurand.COASTING_ACCELERATION,),
     Clue.HELD_OFFSET: (Measurand.FORCE_HELD,),
     Clue.SLACK_OFFSET: (Measurand.FORCE_SLACK,),
     Clue.ZEROING: (ZEROING,),
-    Clue.ACCELERATION: RUN,
     Clue.SLOPE_DIFFERENCE: (*RUN, Measurand.ACCELERATION),
 }
-OF_ALL = (Clue.ALL, Clue.ALL_BESIDE, Clue.ALL_FORCE)
-OF_PULLED = (Clue.PULLED, Clue.PULLED_BESIDE, Clue.PULLED_FORCE)
 
 
 def _told(frame: Frame, values: Values, clues: Sequence[Clue]) -> Array:
@@ -128,7 +123,10 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     zeroed = Estimate(value=0.0, u=case.sensors.force_zero)
     more = {ZEROING: summary_given(ZEROING, zeroed, None)} if zeroed.u > 0 else {}
     analysis = replace(analysis, summary={**analysis.summary, **more})
-    measured = _mostly_measured(analysis)
+    # What more than half of the trials have, and what is known as a mean only.
+    trials, every = analysis.counted, preferred(analysis.summary)
+    having = {q: sum(q in trial.estimates for trial in trials) for q in every}
+    measured = [q for q, count in having.items() if not count or 2 * count > len(trials)]
     ways = {clue: stand_ins(needs, measured) for clue, needs in NEEDS.items()}
     left_out = [
         *((Clue.SLOPE_DIFFERENCE,) if Measurand.FINAL_SPEED not in measured else ()),
@@ -149,13 +147,6 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
         distance=covered.value if covered else frame.whole.distance,
         normal_force=frame.normal_force,
     )
-
-
-def _mostly_measured(analysis: Analysis) -> tuple[str, ...]:
-    """What more than half of the trials have, and what is known as a mean only."""
-    trials = analysis.counted
-    having = {q: sum(q in trial.estimates for trial in trials) for q in preferred(analysis.summary)}
-    return tuple(q for q, count in having.items() if not count or 2 * count > len(trials))
 
 
 # ---- what the solver says
