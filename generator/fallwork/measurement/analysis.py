@@ -161,9 +161,7 @@ def _whole_run(trial: Trial, pair: Pair, known: Settings) -> Trial:
 
 
 def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
-    """With the means, and those with the excluded trials where there are any to compare; what was
-    done to the zero of the force is said once for all trials.
-    """
+    """With the means; what was done to the zero of the force is said once for all trials."""
     sensors, tare, notes = known.sensors, known.tare, gathered(trials)
     runs = {trial.name: trial.run.force_offset for trial in trials if trial.run}
     offsets = {name: offset for name, offset in runs.items() if offset is not None}

@@ -165,9 +165,7 @@ def covariance_of_tension(case: Case) -> float:
 
 
 def _single(estimate: Outcome, summary: Summary) -> Outcome:
-    """One trial with what is uncertain about a single one: the scatter of trials, or its own
-    uncertainty where that is larger, and what all trials share.
-    """
+    """One trial with what is uncertain about a single one, and with what all trials share."""
     deviation, random = summary.standard_deviation, (estimate.u, estimate.dof)
     if deviation is not None and summary.n is not None and deviation >= (estimate.u or 0.0):
         random = (deviation, summary.n - 1)
@@ -217,9 +215,7 @@ def _system(
 
 
 def _judged(account: MeasuredAccount, derived: Derived, trial: str | None = None) -> Comparison:
-    """Work against change of energy. The percent difference is that of the largest part: the sides
-    themselves may be near 0.
-    """
+    """The percent difference is that of the largest part: the sides may be near 0."""
     work, change = derived.row(WORK), derived.row(CHANGE)
     largest = max(account.parts, key=lambda part: abs(part.value))
     return Comparison(

@@ -87,9 +87,7 @@ class Derived:
         return self.outcome(self.row(plus) - self.row(minus))
 
     def counted(self, names: Iterable[Hashable]) -> tuple[str, ...]:
-        """What makes quantities uncertain, by name: SCATTER, givens by their paths, measurands,
-        what the sensors share.
-        """
+        """What makes them uncertain: SCATTER, givens by path, measurands, what sensors share."""
         asked = self.row(*names) > 0
         felt = UNSEEN * np.max(np.abs(self.values[asked]))
         terms = [name for name, _, each in self.shared if np.any(np.abs(each[asked]) > felt)]
@@ -214,9 +212,7 @@ def _own(values: Values, trial: Trial) -> Iterator[Shifted]:
 def _of_givens(
     formulas: Callable[[Apparatus, Values], Array], values: Values, case: Case, analysis: Analysis
 ) -> list[Term]:
-    """What one standard uncertainty of each given does. Forces that were zeroed by the pull while
-    held go with it.
-    """
+    """What u of each given does; forces that were zeroed by the pull while held go with it."""
     if not case.inputs:
         return []
     view = view_of(case.scenario)

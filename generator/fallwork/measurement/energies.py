@@ -95,9 +95,7 @@ def preferred(summary: Mapping[str, Summary]) -> tuple[str, ...]:
 def stand_ins(
     needs: Iterable[str], available: Container[str]
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """(what to take from trials in place of ``needs``, what is missing), as ``completed`` has it;
-    a distance may be missing.
-    """
+    """What to take for ``needs``, as ``completed`` has it, and what is missing but a distance."""
     ways = {need: need if need in available else STAND_INS.get(need, need) for need in needs}
     taken = tuple(way for way in ways.values() if way in available)
     return taken, tuple(n for n, way in ways.items() if way not in available and n != DISTANCE)

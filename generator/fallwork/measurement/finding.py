@@ -67,9 +67,7 @@ class MeasuredMotion:
 def find_run(
     record: Record, settings: Settings | None = None, window: Span | None = None
 ) -> MeasuredMotion:
-    """The run in a record; raises NoRunError. A ``window`` holds release and end of the driven part
-    in s, set by hand.
-    """
+    """The run in a record; raises NoRunError. ``window``: its release and end, s, set by hand."""
     known, found = settings or Settings(), signals_of(record)
     if found is None:
         alone = record.force is not None
@@ -130,9 +128,7 @@ class _Search:
         return max(fits[-2:], key=lambda each: (len(each.stretches), len(each.stretches[-1].time)))
 
     def _are_differences(self, fitted: Fitted) -> bool:
-        """Whether velocities are differences of positions that the record doesn't give, and none
-        is missing, so that their sum is a position.
-        """
+        """Whether velocities are differences of unrecorded positions, without gaps."""
         if not fitted.fit.noise.differences or self.velocity is None:
             return False
         begin, last = fitted.edges["driven"]

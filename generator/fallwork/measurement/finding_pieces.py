@@ -228,9 +228,7 @@ def _piece(part: Readings) -> StraightPiece:
 
 
 def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_rest: bool) -> bool:
-    """Whether a piece has the look of a driven part: from rest it speeds up evenly, though noise
-    may have cut its begin off; after a push it is what comes next.
-    """
+    """Whether a piece may be driven: evenly speeding up from rest, or next after a push."""
     piece = pieces[at]
     first, last = piece.ends
     gained = last - first

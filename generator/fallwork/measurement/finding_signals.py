@@ -92,10 +92,7 @@ def slopes(position: Readings, side: int) -> Readings:
 
 
 def _derived(velocity: Readings, position: Readings) -> bool:
-    """Whether the noise of the velocities is that of slopes of the positions.
-
-    Compared is what two-fold differences leave of both, which motion hardly changes.
-    """
+    """Whether velocities have the noise of slopes of the positions, by two-fold differences."""
     common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
     if len(common) < 20:
         return False

@@ -2,11 +2,10 @@
 what is usual among the trials of one lab.
 
 Takes a scenario; gives for each measurand the range in which every trial of the lab must lie. The
-ranges are wide on purpose: they hold a lab with friction, tilt, hidden mass and a bearing that are
-so many times what is easily overlooked that they would have been noticed. Whoever lies outside was
-another run, or is written down wrongly. A mean may lie within and be doubtful all the same, and
-trials of one lab differ much less from each other: what is usual among them has medians with what
-trials may be off from them. The margins are common practice, no standard.
+ranges are wide on purpose: they hold a lab with friction, tilt, hidden mass and a bearing so large
+that they would have been noticed. Whoever lies outside was another run, or is written down wrongly.
+A mean may lie within and be doubtful all the same, and trials of one lab differ much less from each
+other. The margins are common practice, no standard.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -96,9 +95,7 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
 def _effects(
     influences: tuple[Influence, ...], name: str, share: float = FRICTION_SHARE
 ) -> dict[InfluenceKind, float]:
-    """What each influence does where it is as large as is easily overlooked; of a friction that is
-    given at least a ``share``.
-    """
+    """What each influence easily overlooked does; of a given friction at least a ``share``."""
     found = {each.kind: abs(each.effects.get(name, 0.0)) for each in influences}
     for each in influences:
         if each.kind is InfluenceKind.FRICTION:

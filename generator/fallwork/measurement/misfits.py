@@ -162,9 +162,7 @@ def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
 
 
 def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
-    """The pull before release against the slack string's, which needs no zero; None where the
-    record doesn't hold both.
-    """
+    """Against the slack string's, which needs no zero; None where the record lacks either."""
     held, slack = map(trial.estimates.get, (Measurand.FORCE_HELD, Measurand.FORCE_SLACK))
     if slack is None or slack.u is None or trial.run is None:
         return None
@@ -194,9 +192,7 @@ def _mean_force(trial: Trial) -> float | None:
 
 
 def _signs_differ(trial: Trial, trials: Sequence[Trial], given: Mapping[str, int]) -> Iterator[str]:
-    """Columns that count against the run in this trial alone, or in it not; of a force that tells
-    no tension, what its mean says.
-    """
+    """Columns that count against the run in this trial alone, or in it not; a force by its mean."""
     every = []
     for each in (trial, *(other for other in trials if other is not trial)):
         signs = dict(each.run.signs) if each.run else {}

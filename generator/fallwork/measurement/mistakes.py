@@ -43,9 +43,7 @@ def mistakes() -> Iterator[tuple[str, Columns]]:
 
 
 def mistakes_typed(name: str, value: float, digits: str, allowed: Ends) -> Iterator[str]:
-    """How a value may have got so far off, the likeliest first: by its unit, decimal point, sign,
-    place or digits.
-    """
+    """How a value may have got so far off: by its unit, decimal point, sign, place or digits."""
 
     def fits(name: str, value: float) -> bool:
         low, high = allowed.get(name, (inf, -inf))

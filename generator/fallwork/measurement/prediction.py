@@ -1,13 +1,10 @@
 """What the model of a lab says: what the sensors look at and would find, and the prediction with
 uncertainty.
 
-Takes a scenario or a solution; gives which object the motion sensor watches and which pull the
-force sensor reads, and what a perfect measurement would find. Measured motion counts in the
-direction in which the watched object goes in the driven part. Takes local g too; gives the inputs
-of a propagation, by the paths that the scenario's file uses. Every measurand is propagated linearly
-through the solver with a budget that says which measurement to improve, and by Monte Carlo through
-the same solver's batch. Where the two disagree, or a draw doesn't move at all, the Monte Carlo
-result is the one to show.
+Takes a scenario and local g; measured motion counts in the direction in which the watched object
+goes in the driven part. Every measurand is propagated linearly through the solver with a budget
+that says which measurement to improve, and by Monte Carlo through the same solver's batch. Where
+the two disagree, or a draw doesn't move at all, the Monte Carlo result is the one to show.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence

@@ -91,9 +91,7 @@ class Drawn(Estimate):
         return self.ends
 
     def agrees_with(self, linear: Estimate) -> bool:
-        """Whether both ends of the linear interval lie within the tolerance of these, but for the
-        noise (JCGM 101:2008, 8.2).
-        """
+        """Whether both ends agree within the tolerance and the noise (JCGM 101:2008, 8.2)."""
         ends = zip(linear.interval_95 or (), self.ends, strict=True)
         apart = max(abs(ours - theirs) for ours, theirs in ends)
         return apart <= _allowed(self.u) + self.noise and self.undefined == 0

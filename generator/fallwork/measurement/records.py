@@ -2,8 +2,7 @@
 
 Takes paths; gives records in SI units, trial by trial in the order of time, with a note on
 everything that was assumed, missing, repeated or doubtful. Raises BadInput with every problem of
-the files at once: cells that are no numbers, and times that begin anew. Nothing is corrected here:
-signs, zero offsets and the run itself are left to the analysis.
+the files at once. Signs, zero offsets and the run itself are left to the analysis.
 """
 
 import re
@@ -86,9 +85,7 @@ def of_one_kind(
 
 
 def _records_of(table: RecordTable) -> tuple[Record, ...]:
-    """Every trial in the order of the file; rows in which one says nothing are left out. Raises
-    BadInput.
-    """
+    """Every trial in the order of the file, without empty rows; raises BadInput."""
     layout = layout_of(table)
     rows, names = _rows_and_trials(table, layout)
     factors = {each.at: each.factor for own in layout.trials.values() for each in own}
@@ -209,9 +206,7 @@ def _in_time(time: Array, rows: Sequence[Row], place: Place, table: RecordTable)
 def _record(
     trial: str, data: Mapping[str, Array], place: Place, said: Place | None, table: RecordTable
 ) -> Record:
-    """A trial in the order of time, samples of one and the same time become one, with their mean;
-    ``said``: where the file says that it is simulated.
-    """
+    """A trial in the order of time, repeated times averaged; ``said``: where it is simulated."""
     timed = np.isfinite(data["time"])
     given = data["time"][timed]
     time, at = np.unique(given, return_inverse=True)
@@ -247,9 +242,7 @@ def _record(
 
 
 def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
-    """What is missing, how the samples are spaced where motion, or else force, is known, and which
-    values are of a size that suggests a wrong unit.
-    """
+    """What is missing, how the samples are spaced, and which sizes suggest a wrong unit."""
     for role, values in columns.items():
         there = np.flatnonzero(np.isfinite(values))
         steps = np.diff(there)

@@ -191,9 +191,7 @@ def _suggestion(headings: Sequence[str]) -> str:
 
 
 def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
-    """What is said over each column by the line of headings, the units below it, and the trials
-    above it; notes what is passed over.
-    """
+    """What its line, the units below and the trials above say of each column; notes the rest."""
     rows, nothing = table.rows, Row(0, "", ())
     units = rows[at + 1] if at + 1 < first else nothing
     titled = at > 0 and any(heading_of(cell).trial for cell in rows[at - 1].cells)
@@ -239,9 +237,7 @@ def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
 def _trials(
     columns: Sequence[Heading], unknown: Sequence[str], names: Row, table: RecordTable
 ) -> dict[str, list[Heading]]:
-    """The columns trial by trial; a time column that names no trial belongs to all of them. Where
-    the same headings come again without naming a trial, they are numbered.
-    """
+    """Columns by trial: a time without one belongs to all; headings that repeat are numbered."""
     roles, texts = {column.role for column in columns}, [column.text for column in columns]
     if "time" not in roles or len(roles) == 1:
         timed = "time" in roles

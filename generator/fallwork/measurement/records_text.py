@@ -55,9 +55,7 @@ class Row(NamedTuple):  # quickly made: a record may have a million
 
 @dataclass(frozen=True, kw_only=True)
 class RecordTable:
-    """The rows of a file that are neither blank nor comments; what is assumed and found wrong in
-    reading it is gathered here.
-    """
+    """The rows neither blank nor comments, with what is assumed and found wrong in them."""
 
     file: str
     rows: tuple[Row, ...]

@@ -124,9 +124,7 @@ WITHOUT_INERTIA = tuple(each for each in Unknown if each is not Unknown.INERTIA)
 
 
 def clues_in(derived: Derived) -> tuple[Clue, ...]:
-    """The clues that can be weighed: those whose uncertainty is known; none but with one of the
-    runs.
-    """
+    """The clues of known uncertainty; none unless one of them is of the runs."""
     found = tuple(clue for clue in SEES if (one := derived.sum(clue)) and one.u is not None)
     return () if found == (Clue.ZEROING,) else found
 

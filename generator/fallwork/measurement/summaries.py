@@ -2,10 +2,8 @@
 sensors do to everything they measure.
 
 Takes values a trial, or a mean with what is known of its uncertainty and n; gives a ``Summary``.
-Takes standard uncertainties of the sensors that all trials share (type B); gives for each of them
-the values as they would be if that one were off by its standard uncertainty, so that a quantity
-which is derived from several measured ones gets its correlations right. Reading records and finding
-runs are left to others.
+Takes standard uncertainties that all trials share (type B); gives for each of them the values as
+they would be if that one were off by its u, so that derived quantities get their correlations right.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence

@@ -155,9 +155,7 @@ def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate 
 def _notes(
     means: Mapping[str, Estimate], turn: int, sign: int | None, tare: Tare | None, mean: float
 ) -> Iterator[str]:
-    """On sign, zero and changes; the ``mean`` over the time in N. How the force is zeroed stands in
-    ``notes_on_zeros``, for all trials.
-    """
+    """On sign, zero and changes; ``mean``: over the time, N. For the zero ``notes_on_zeros``."""
     if turn < 0 and sign is None:
         yield say("negative-pull", what="force ")
     slack, change = means.get(Zero.SLACK), means[CHANGE]
@@ -172,9 +170,7 @@ def _notes(
 
 
 def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
-    """By how much the forces of trials were shifted, and what is uncertain about it; ``offsets``
-    in N were taken off them.
-    """
+    """By how much forces were shifted, by ``offsets`` in N, and what is uncertain about it."""
     taken = (round(-each, 4) + 0.0 for each in (max(offsets), min(offsets)))  # no −0.0000
     ends = dict.fromkeys(f"{each:+.4f} N".replace("-", "−") for each in taken)
     zeroed = say("zeroed", ends=" to ".join(ends), where=say(f"where-{tare.zero}"))
