@@ -3,7 +3,7 @@ sensors do to everything they measure.
 
 Takes values a trial, or a mean with what is known of its uncertainty and n; gives a ``Summary``.
 Takes standard uncertainties that all trials share (type B); gives for each of them the values as
-they would be if that one were off by its u, so that derived quantities get their correlations right.
+they would be if that one were off by its u, so that what is derived gets its correlations right.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
