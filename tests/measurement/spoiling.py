@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from fallwork.measurement.model import Estimate, Record
-from fallwork.measurement.prediction import measurands_of, quantities_of, view_of, with_values
+from fallwork.measurement.prediction import quantities_of, view_of, with_values
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.mechanics import apparatus_of, solve
@@ -168,7 +168,7 @@ def masses(case: Case) -> Record:
 
     def value(masses: Mapping[str, float]) -> float:
         solution = solve(apparatus_of(with_values(case.real, masses), GRAVITY.value))
-        found = measurands_of(solution, view_of(case.real)) if solution.moves else {}
+        found = view_of(case.real).measurands(solution) if solution.moves else {}
         return found.get(name, 0.0)
 
     usual, choices = value({}), []

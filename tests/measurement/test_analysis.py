@@ -12,7 +12,7 @@ from fallwork.errors import BadInput
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial, trials_json
 from fallwork.measurement.influences import influences_of
 from fallwork.measurement.model import Record
-from fallwork.measurement.prediction import measurands_of, view_of
+from fallwork.measurement.prediction import view_of
 from fallwork.measurement.records import read_all
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
@@ -151,7 +151,7 @@ def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -
     turns = [expected_settings(each, STANDARD.value).turns for each in (scenario, onward)]
     assert turns == [True, False]
     apparatus, view = apparatus_of(scenario, STANDARD.value), view_of(scenario)
-    hanging, found = float(apparatus.bodies["weight"].mass), measurands_of(solve(apparatus), view)
+    hanging, found = float(apparatus.bodies["weight"].mass), view.measurands(solve(apparatus))
     expected = hanging * (STANDARD.value - found["acceleration"])
     assert found["mean_tension"] == pytest.approx(expected, rel=1e-9)
     friction = influences_of(apparatus, view)[0].effects

@@ -7,7 +7,7 @@ import pytest
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.prediction import Case, View, measurands_of, predict, view_of
+from fallwork.measurement.prediction import Case, View, predict, view_of
 from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
@@ -45,7 +45,7 @@ def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(
 
 
 def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario: Scenario) -> None:
-    solved = measurands_of(solve(apparatus_of(scenario, STANDARD.value)), view_of(scenario))
+    solved = view_of(scenario).measurands(solve(apparatus_of(scenario, STANDARD.value)))
     found = predict(scenario, STANDARD, seed=1).quantities
     assert {name: each.linear.value for name, each in found.items()} == pytest.approx(solved)
     pairs = [(each.simulated, each.linear) for each in found.values() if each.simulated]

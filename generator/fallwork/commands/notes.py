@@ -26,7 +26,7 @@ from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Measurand
-from fallwork.measurement.prediction import driven_phases, turns_round, view_of
+from fallwork.measurement.prediction import driven_phases, view_of
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
@@ -188,7 +188,7 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
     yield from ((block, words) for words in (*analysis.doubts, *doubtful(analysis, limits)))
     if analysis.summary and not any(trial.record for trial in analysis.trials):
         solution = solve(apparatus_of(lab.variant, gravity))
-        if turns_round(driven_phases(solution), view_of(lab.variant)):
+        if view_of(lab.variant).turns_round(driven_phases(solution)):
             yield block, _said("which-means")
 
 

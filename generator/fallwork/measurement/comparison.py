@@ -17,14 +17,7 @@ import numpy as np
 from fallwork.measurement.derived import Derived, derive
 from fallwork.measurement.energies import MeasuredAccount, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
-from fallwork.measurement.prediction import (
-    Case,
-    View,
-    driven_phases,
-    held_pull,
-    measurands_of,
-    view_of,
-)
+from fallwork.measurement.prediction import Case, View, driven_phases, view_of
 from fallwork.measurement.statistics import combined, guarded
 from fallwork.measurement.summaries import Values
 from fallwork.mechanics import Apparatus, solve
@@ -157,8 +150,8 @@ def covariance_of_tension(case: Case) -> float:
     view = view_of(case.scenario)
 
     def pulls(apparatus: Apparatus) -> dict[str, float]:
-        driven = measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
-        return {"held": held_pull(apparatus, view), "driven": driven}
+        driven = view.measurands(solve(apparatus)).get(Measurand.MEAN_TENSION, 0.0)
+        return {"held": view.held_pull(apparatus), "driven": driven}
 
     found = case.propagated(pulls)
     return float(found.changes("held") @ found.changes("driven"))

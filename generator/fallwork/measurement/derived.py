@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.prediction import Case, held_pull, view_of
+from fallwork.measurement.prediction import Case, view_of
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.summaries import Values, offset, shifts
 from fallwork.mechanics import Apparatus
@@ -216,10 +216,10 @@ def _of_givens(
     if not case.inputs:
         return []
     view = view_of(case.scenario)
-    taken = held_pull(case.apparatus(), view)
+    taken = view.held_pull(case.apparatus())
 
     def outputs(apparatus: Apparatus) -> dict[int, float]:
-        more = held_pull(apparatus, view) - taken if analysis.zeroed_held else 0.0
+        more = view.held_pull(apparatus) - taken if analysis.zeroed_held else 0.0
         return dict(enumerate(formulas(apparatus, offset(values, more))))
 
     found = case.propagated(outputs)

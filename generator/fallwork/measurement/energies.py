@@ -13,7 +13,7 @@ from enum import Enum
 import numpy as np
 
 from fallwork.measurement.model import Array, Measurand, Summary
-from fallwork.measurement.prediction import View, pull
+from fallwork.measurement.prediction import View
 from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
 
 WORK, DISTANCE, SPEED = Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED
@@ -124,7 +124,7 @@ def account_of(
     moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
     if more or not moved or end is None:
         return None
-    start, distance, force = phase.start_velocities[view.moving], abs(moved), pull(phase, view)
+    start, distance, force = phase.start_velocities[view.moving], abs(moved), view.pull(phase)
     grown = {DISTANCE: distance, SPEED: end**2 - start**2, WORK: (force or 0.0) * distance}
     whole, rows = account(apparatus, phase, members), list[Row]()
     for f in (f for f in whole.external if f.work != 0):
@@ -150,5 +150,5 @@ def is_measured(force: Force, view: View, phase: Phase) -> bool:
     if view.string is None or view.string not in (force.partner, force.on):
         return False
     at = force.on if force.partner == view.string else force.partner
-    here, there = pull(phase, view), phase.tensions[view.string].get(at)
+    here, there = view.pull(phase), phase.tensions[view.string].get(at)
     return here is not None and there is not None and abs(here - there) <= 1e-9 * abs(here)

@@ -12,7 +12,7 @@ from math import hypot, inf, radians
 from typing import Any
 
 from fallwork.measurement.model import Estimate, Measurand, Outcome
-from fallwork.measurement.prediction import View, direction, driven_phases, measurands_of, view_of
+from fallwork.measurement.prediction import View, driven_phases, view_of
 from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley, Surface
@@ -79,13 +79,13 @@ AMOUNTS: Mapping[InfluenceKind, tuple[Place, float, str]] = {  # with units
 
 def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     """Every influence that this apparatus can have."""
-    base, found = measurands_of(solve(apparatus), view), []
+    base, found = view.measurands(solve(apparatus)), []
     least = {InfluenceKind.TILT: -inf, InfluenceKind.GRAVITY: -inf}
     if view.moving in apparatus.bodies:
         least[InfluenceKind.FRICTION] = -float(apparatus.bodies[view.moving].friction)
     for kind, changed in _changed(apparatus, view):
         place, amount, unit = AMOUNTS[kind]
-        values = measurands_of(solve(changed), view)
+        values = view.measurands(solve(changed))
         each = Influence(
             kind=kind,
             place=place,
@@ -122,7 +122,7 @@ def _changed(apparatus: Apparatus, view: View) -> Iterator[tuple[InfluenceKind, 
         rougher = replace(body, friction=body.friction + FRICTION, static_friction=static)
         yield InfluenceKind.FRICTION, _with(apparatus, rougher)
         # Higher where the watched object goes, so that a positive amount slows it down.
-        tilt = direction(driven_phases(solve(apparatus)), view) * TILT
+        tilt = view.direction(driven_phases(solve(apparatus))) * TILT
         yield InfluenceKind.TILT, _with(apparatus, replace(surface, slope=surface.slope + tilt))
         if body.kind == "cart" and not body.wheel_mass:
             yield InfluenceKind.WHEELS, _with(apparatus, replace(body, wheel_mass=4 * ONE_WHEEL))

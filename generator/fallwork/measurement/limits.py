@@ -16,7 +16,7 @@ from statistics import median
 
 from fallwork.measurement.influences import FAR, NEAR, Influence, InfluenceKind, influences_of
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.prediction import Case, driven_phases, held_pull, measurands_of, view_of
+from fallwork.measurement.prediction import Case, driven_phases, view_of
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.mechanics import solve
 from fallwork.scenario import Scenario
@@ -68,9 +68,9 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
     view, apparatus, zeros = view_of(scenario), case.apparatus(), dict.fromkeys(OF_MASSES, 0.0)
     solution = solve(apparatus)
-    values, found = measurands_of(solution, view), dict[str, Range]()
+    values, found = view.measurands(solution), dict[str, Range]()
     influences = influences_of(apparatus, view) if solution.moves else ()
-    known = case.propagated(lambda other: {**zeros, **measurands_of(solve(other), view)})
+    known = case.propagated(lambda other: {**zeros, **view.measurands(solve(other))})
     for name in (name for name in OF_MASSES if name in values):
         u, easily = known.estimate(name).u, hypot(*_effects(influences, name).values())
         varying = _effects(influences, name, FRICTION_VARIES)
@@ -87,7 +87,7 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     if view.string is not None:
         effects = _effects(influences, Measurand.MEAN_TENSION, 0.0)
         bearing = effects.get(InfluenceKind.PULLEY_BEARING, 0.0)
-        held = held_pull(apparatus, view)
+        held = view.held_pull(apparatus)
         found[Measurand.FORCE_HELD] = _about(held, FAR * bearing, bearing, 0.0)
     return {name.value: found[name] for name in Measurand if name in found}
 

@@ -16,7 +16,7 @@ import numpy as np
 from fallwork.measurement.derived import UNSEEN, Derived, derive
 from fallwork.measurement.energies import MeasuredAccount, Origin, account_of, preferred, stand_ins
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
-from fallwork.measurement.prediction import Case, View, direction, driven_phases, held_pull, view_of
+from fallwork.measurement.prediction import Case, View, driven_phases, view_of
 from fallwork.measurement.summaries import Values, summary_given
 from fallwork.mechanics import Apparatus, Interaction, solve
 from fallwork.scenario.nouns import EARTH
@@ -162,7 +162,7 @@ def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
     forces, body, inertia, along = run[0].forces, apparatus.bodies.get(view.moving), 0.0, 0.0
     if body is not None and body.surface is not None:
         inertia = float(body.mass + body.wheel_mass / 2)
-        rises = direction(run, view) * apparatus.surfaces[body.surface].tangent[1]
+        rises = view.direction(run) * apparatus.surfaces[body.surface].tangent[1]
         along = -float(body.mass * apparatus.gravity * rises)
     pulls = {f.name for f in forces if f.interaction is Interaction.TENSION}
     pulled = account_of(apparatus, run, view, (view.pulled,)) if view.pulled else None
@@ -177,6 +177,6 @@ def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
         resisting=frozenset({"thermal", *resisting}),
         inertia=inertia,
         weight_along=along,
-        held=held_pull(apparatus, view),
+        held=view.held_pull(apparatus),
         normal_force=next((force.size for force in presses), None),
     )

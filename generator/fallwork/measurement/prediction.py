@@ -47,6 +47,78 @@ class View:
     string: str | None = None  # the string whose pull is measured; None: no force sensor possible
     pulled: str | None = None  # the object on which it is measured
 
+    def pull(self, phase: Phase) -> float | None:
+        """The measured pull in N; None where there is none to measure or it can't be told."""
+        if self.string is None or self.pulled is None:
+            return None
+        return phase.tensions[self.string].get(self.pulled)
+
+    def coasting(self, solution: Solution) -> Phase | None:
+        """The first phase after landing in which the measured string pulls nothing."""
+        for phase in solution.phases:
+            if phase.role is Role.COASTING and phase.start_velocities.get(self.moving, 0.0) != 0:
+                return phase if self.string is None or self.pull(phase) == 0 else None
+        return None
+
+    def direction(self, phases: Sequence[Phase]) -> int:
+        """+1 or −1: the sense of the watched object's fixed positive one in which it goes."""
+        moved = sum(phase.displacements.get(self.moving) or 0.0 for phase in phases)
+        return -1 if moved < 0 else 1
+
+    def turns_round(self, phases: Sequence[Phase]) -> bool:
+        """Whether the watched object starts against the way that it goes in the end."""
+        start = phases[0].start_velocities.get(self.moving, 0.0)
+        return self.direction(phases) * start < 0 and len(phases) > 1
+
+    def measurands(self, solution: Solution) -> dict[str, float]:
+        """What a perfect measurement would find, by Measurand; what doesn't exist is left out.
+
+        The acceleration and the tension of a run that turns round are those after the turn:
+        friction changes its side there.
+        """
+        phases = driven_phases(solution)
+        way, turned = self.direction(phases), self.turns_round(phases)
+        straight, last, none = phases[-1 if turned else 0], phases[-1], {self.moving: nan}
+        moves = [{**none, **phase.displacements}[self.moving] for phase in phases]
+        columns = [p.duration for p in phases], moves, [self.pull(p) for p in phases]
+        durations, moved, pulls = np.array(columns, dtype=float)  # nan for None
+        found = {Measurand.ACCELERATION: way * straight.accelerations.get(self.moving, 0.0)}
+        if solution.moves and np.isfinite(durations).all():
+            time, distance, end = sum(durations), sum(moved), last.end_velocities.get(self.moving)
+            work, impulse = sum(pulls * moved), sum(pulls * durations)
+            found |= {
+                Measurand.FINAL_SPEED: nan if end is None else way * end,
+                Measurand.TRAVEL_TIME: time,
+                Measurand.DISTANCE: way * distance,
+            }
+            if distance and time:
+                found |= {
+                    Measurand.MEAN_TENSION: pulls[-1] if turned else work / distance,
+                    Measurand.WORK_OF_TENSION: way * work,
+                    Measurand.TENSION_OVER_TIME: impulse / time,
+                }
+        else:
+            found[Measurand.MEAN_TENSION] = pulls[0]
+        coasting = self.coasting(solution)
+        if coasting is not None:
+            found[Measurand.COASTING_ACCELERATION] = way * coasting.accelerations[self.moving]
+        return {str(name): float(value) for name, value in found.items() if np.isfinite(value)}
+
+    def held_pull(self, apparatus: Apparatus) -> float:
+        """The pull while a hand holds the object: a cart by any force, a weight not at all."""
+        if self.string is None or self.pulled is None:
+            return 0.0
+        bodies = {
+            name: body if body.surface is None else replace(body, static_friction=GRIP)
+            for name, body in apparatus.bodies.items()
+        }
+        pulleys = {name: replace(p, bearing_torque=0.0) for name, p in apparatus.pulleys.items()}
+        still = replace(apparatus.run, speed=0.0)
+        at_rest = replace(apparatus, bodies=bodies, pulleys=pulleys, run=still)
+        if apparatus.bodies[self.pulled].surface is None:
+            return float(apparatus.bodies[self.pulled].mass * apparatus.gravity)
+        return self.pull(solve(at_rest).phases[0]) or 0.0
+
 
 def view_of(scenario: Scenario) -> View:
     """The usual place of sensors: both at the object of the run if it slides, else at a cart or
@@ -72,88 +144,6 @@ def driven_phases(solution: Solution) -> tuple[Phase, ...]:
     """The phases from release until the distance is covered; the one phase of a set-up at rest."""
     found = tuple(phase for phase in solution.phases if phase.role is Role.DRIVEN)
     return found or solution.phases[:1]
-
-
-def coasting_phase(solution: Solution, view: View) -> Phase | None:
-    """The first phase after landing in which the measured string pulls nothing."""
-    for phase in solution.phases:
-        if phase.role is Role.COASTING and phase.start_velocities.get(view.moving, 0.0) != 0:
-            return phase if view.string is None or pull(phase, view) == 0 else None
-    return None
-
-
-def pull(phase: Phase, view: View) -> float | None:
-    """The measured pull in N; None where there is none to measure or it can't be told."""
-    if view.string is None or view.pulled is None:
-        return None
-    return phase.tensions[view.string].get(view.pulled)
-
-
-def direction(phases: tuple[Phase, ...], view: View) -> int:
-    """+1 or −1: the sense of the watched object's fixed positive one in which it goes."""
-    moved = sum(phase.displacements.get(view.moving) or 0.0 for phase in phases)
-    return -1 if moved < 0 else 1
-
-
-def turns_round(phases: Sequence[Phase], view: View) -> bool:
-    """Whether the watched object starts against the way that it goes in the end."""
-    start = phases[0].start_velocities.get(view.moving, 0.0)
-    return direction(tuple(phases), view) * start < 0 and len(phases) > 1
-
-
-def measurands_of(solution: Solution, view: View) -> dict[str, float]:
-    """What a perfect measurement would find, by Measurand; what doesn't exist is left out.
-
-    The acceleration and the tension of a run that turns round are those after the turn: friction
-    changes its side there.
-    """
-    phases = driven_phases(solution)
-    way, turned = direction(phases, view), turns_round(phases, view)
-    straight, last, none = phases[-1 if turned else 0], phases[-1], {view.moving: nan}
-    each = ((p.duration, {**none, **p.displacements}[view.moving], pull(p, view)) for p in phases)
-    durations, moved, pulls = np.array([*each], dtype=float).T  # nan for None
-    found = {Measurand.ACCELERATION: way * straight.accelerations.get(view.moving, 0.0)}
-    if solution.moves and np.isfinite(durations).all():
-        time, distance, end = sum(durations), sum(moved), last.end_velocities.get(view.moving)
-        work, impulse = sum(pulls * moved), sum(pulls * durations)
-        found |= {
-            Measurand.FINAL_SPEED: nan if end is None else way * end,
-            Measurand.TRAVEL_TIME: time,
-            Measurand.DISTANCE: way * distance,
-        }
-        if distance and time:
-            found |= {
-                Measurand.MEAN_TENSION: pulls[-1] if turned else work / distance,
-                Measurand.WORK_OF_TENSION: way * work,
-                Measurand.TENSION_OVER_TIME: impulse / time,
-            }
-    else:
-        found[Measurand.MEAN_TENSION] = pulls[0]
-    coasting = coasting_phase(solution, view)
-    if coasting is not None:
-        found[Measurand.COASTING_ACCELERATION] = way * coasting.accelerations[view.moving]
-    return {str(name): float(value) for name, value in found.items() if np.isfinite(value)}
-
-
-def known_sum(values: Sequence[float | None]) -> float | None:
-    """The sum; None where a part of it is unknown."""
-    known = [value for value in values if value is not None]
-    return sum(known) if len(known) == len(values) else None
-
-
-def held_pull(apparatus: Apparatus, view: View) -> float:
-    """The pull while a hand holds the object: a cart by any force, a weight not at all."""
-    if view.string is None or view.pulled is None:
-        return 0.0
-    bodies = {
-        name: body if body.surface is None else replace(body, static_friction=GRIP)
-        for name, body in apparatus.bodies.items()
-    }
-    free = {name: replace(pulley, bearing_torque=0.0) for name, pulley in apparatus.pulleys.items()}
-    at_rest = replace(apparatus, bodies=bodies, pulleys=free, run=replace(apparatus.run, speed=0.0))
-    if apparatus.bodies[view.pulled].surface is None:
-        return float(apparatus.bodies[view.pulled].mass * apparatus.gravity)
-    return pull(solve(at_rest).phases[0], view) or 0.0
 
 
 # ---- its uncertain numbers, and what follows from other values for them
@@ -248,7 +238,7 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
     found, solution = linear_prediction(case, view), solve(case.apparatus())
     draws, drawn, phases = 0, dict[Any, Drawn](), driven_phases(solution)
-    way = direction(phases, view)
+    way = view.direction(phases)
 
     def batch(numbers: Numbers) -> Numbers:
         """Many cases of a driven part that is one stretch."""
@@ -284,4 +274,4 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
 
 def linear_prediction(case: Case, view: View) -> LinearResult:
     """The same without Monte Carlo, through the whole solver, one case at a time."""
-    return case.propagated(lambda apparatus: measurands_of(solve(apparatus), view))
+    return case.propagated(lambda apparatus: view.measurands(solve(apparatus)))

@@ -11,14 +11,7 @@ from math import fsum, sqrt
 
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.model import Estimate, Span
-from fallwork.measurement.prediction import (
-    Case,
-    coasting_phase,
-    driven_phases,
-    held_pull,
-    turns_round,
-    view_of,
-)
+from fallwork.measurement.prediction import Case, driven_phases, view_of
 from fallwork.measurement.statistics import rectangular
 from fallwork.measurement.summaries import Sensors
 from fallwork.mechanics import apparatus_of, solve
@@ -72,7 +65,7 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
     solution = solve(apparatus_of(scenario, gravity))
     view, run, limits = view_of(scenario), scenario.run, limits_of(scenario, gravity)
     driven = driven_phases(solution)
-    if turns_round(driven, view):
+    if view.turns_round(driven):
         return Settings(turns=True, from_rest=False, slack_after=False, limits=limits)
     covered = None
     if run.distance is not None and any(p.role is Role.RUNNING_ON for p in solution.phases):
@@ -84,7 +77,7 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
     return Settings(
         limits=limits,
         from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
-        slack_after=coasting_phase(solution, view) is not None and view.string is not None,
+        slack_after=view.coasting(solution) is not None and view.string is not None,
         covered=covered,
     )
 
@@ -95,7 +88,7 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
     """The pull in N while held, with the uncertainty that masses and g give to it."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    return case.propagated(lambda apparatus: {"held": held_pull(apparatus, view)}).estimate("held")
+    return case.propagated(lambda apparatus: {"held": view.held_pull(apparatus)}).estimate("held")
 
 
 def u_of_bearings(scenario: Scenario, gravity: float) -> float:

@@ -15,11 +15,7 @@ from fallwork.measurement.prediction import (
     GRAVITY,
     Case,
     View,
-    direction,
     driven_phases,
-    held_pull,
-    measurands_of,
-    pull,
     quantities_of,
     view_of,
 )
@@ -99,7 +95,7 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
     speed with which it comes back off a stop that it hits with a slack string.
     """
     solution, moving = solve(apparatus), view.moving
-    way, held = direction(driven_phases(solution), view), held_pull(apparatus, view)
+    way, held = view.direction(driven_phases(solution)), view.held_pull(apparatus)
     table: list[tuple[float, ...]] = []
     time = position = 0.0
     for phase in solution.phases:
@@ -107,7 +103,7 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
             continue
         speed = way * phase.start_velocities.get(moving, 0.0)
         acceleration = way * phase.accelerations.get(moving, 0.0)
-        force = pull(phase, view) or 0.0
+        force = view.pull(phase) or 0.0
         table.append((time, position, speed, acceleration, force))
         if phase.duration is None:
             time = inf
@@ -216,7 +212,7 @@ class _Bench:
             source=f"scenario {self.case.scenario.id}",
             simulated=True,
         )
-        values = measurands_of(solve(apparatus), view)
+        values = view.measurands(solve(apparatus))
         if view.string is not None:
             values[Measurand.FORCE_HELD.value] = motion.held_pull
         if Measurand.COASTING_ACCELERATION in values:

@@ -11,15 +11,7 @@ from enum import Enum
 
 from fallwork.errors import table
 from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.prediction import (
-    Case,
-    View,
-    driven_phases,
-    known_sum,
-    linear_prediction,
-    measurands_of,
-    view_of,
-)
+from fallwork.measurement.prediction import Case, View, driven_phases, linear_prediction, view_of
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.scenario import Hanging, Scenario, Slider
 
@@ -99,7 +91,7 @@ def review(
 
 def _motion(case: Case, view: View, solution: Solution, rate: float) -> Iterator[Finding]:
     """For the givens as they are; the acceleration's uncertainty is propagated from theirs."""
-    expected = measurands_of(solution, view)
+    expected = view.measurands(solution)
     speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
     if speed is not None:
         yield Finding(Aspect.SPEED, abs(speed), view.moving)
@@ -149,7 +141,7 @@ def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:
     def moved(name: str) -> float:
         """m, until the driven part ends; 0 where nothing tells."""
         parts = [phase.displacements.get(name) for phase in driven_phases(solution)]
-        return known_sum(parts) or 0.0
+        return 0.0 if None in parts else sum(part or 0.0 for part in parts)
 
     run, least = scenario.run, dict[str, Finding]()
     if run.distance is None or not math.isclose(abs(moved(run.object)), run.distance.value):
