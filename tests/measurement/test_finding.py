@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import curve_fit
 
 from fallwork.measurement.finding import NoRunError, find_run
-from fallwork.measurement.finding_fit import Noise, Readings, block_covariance, noise_of
-from fallwork.measurement.finding_signals import departure
+from fallwork.measurement.finding_fit import Noise, block_covariance, noise_of
+from fallwork.measurement.finding_signals import Readings, departure
 from fallwork.measurement.model import Basis, Estimate, Record
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, simulate

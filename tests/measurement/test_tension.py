@@ -9,7 +9,7 @@ import pytest
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.comparison import Comparison, compare_all, covariance_of_tension
 from fallwork.measurement.finding import find_run
-from fallwork.measurement.finding_fit import Readings, without_spikes
+from fallwork.measurement.finding_signals import Readings
 from fallwork.measurement.model import Analysis, Estimate, Record
 from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero, known_pull, u_of_bearings
@@ -103,7 +103,7 @@ def test_a_force_alone_gives_its_mean_over_a_window() -> None:
 def test_few_slack_readings_in_two_groups_are_no_spikes() -> None:
     """Four of six lie within 2 mN: the two others are noise, and the zero is the mean of all."""
     values = np.array([0.014, -0.016, -0.013, 0.014, 0.016, 0.014])
-    kept, far = without_spikes(Readings(time=np.arange(6) / 50, values=values), 0)
+    kept, far = Readings(time=np.arange(6) / 50, values=values).without_spikes(0)
     assert (len(kept.time), far) == (6, ())
 
 

@@ -12,8 +12,7 @@ from math import hypot, inf
 from typing import Any
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
-from fallwork.measurement.finding import NoRunError, find_run
-from fallwork.measurement.finding_signals import since_the_turn
+from fallwork.measurement.finding import NoRunError, find_run, since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside

@@ -13,17 +13,9 @@ from math import inf, nan
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import (
-    Fit,
-    Noise,
-    Readings,
-    at_rest,
-    fit_stretches,
-    until_bend,
-    without_spikes,
-)
+from fallwork.measurement.finding_fit import Fit, Noise, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun, rough_run
-from fallwork.measurement.finding_signals import Signals, departure, signals_of, summed
+from fallwork.measurement.finding_signals import Readings, Signals, departure, signals_of
 from fallwork.measurement.finding_told import (
     DEGREE,
     LANDING,
@@ -41,6 +33,7 @@ from fallwork.measurement.model import Basis, Estimate, FoundRun, Measurand, Rec
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings
 
+CALMED = 5  # readings whose median stands for the middle one, so that a spike is no extreme
 FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 6  # of fitting and moving the stretches
 SETTLED = 0.05  # samples: times that move by less stand still
@@ -97,6 +90,26 @@ def find_run(
     return MeasuredMotion(run=run, estimates=estimates, notes=notes)
 
 
+def since_the_turn(record: Record) -> Record:
+    """The record of an object that was pushed away and turns round, without what comes before
+    that; as it is where there is no motion in it.
+
+    The way back is longer than the way out, so the last extreme of the position is the end and the
+    other one the turn.
+    """
+    found = signals_of(record)
+    if found is None:
+        return record
+    place = found.channels.get("position") or found.rough_speed()[0].summed()
+    if len(place.time) < CALMED:
+        return record
+    calm = np.median(np.lib.stride_tricks.sliding_window_view(place.values, CALMED), axis=1)
+    turn = place.time[min(int(calm.argmin()), int(calm.argmax())) + CALMED // 2]
+    every = {name: getattr(record, name) for name in ("time", "position", "velocity", "force")}
+    kept = {name: v[record.time >= turn] for name, v in every.items() if v is not None}
+    return replace(record, **kept)
+
+
 class _Search:
     """A record in which the run is known roughly: the model, fitted until its times stand still."""
 
@@ -146,12 +159,12 @@ class _Search:
         degree = DEGREE[basis]
         signal, spikes = self._signal(basis, edges)
         parts = sorted(edges.keys() - {"held"}, reverse=True)  # driven, coasting
-        cleaned = [without_spikes(signal.within(edges[part]), degree) for part in parts]
+        cleaned = [signal.within(edges[part]).without_spikes(degree) for part in parts]
         driven, *coasting = (stretch for stretch, _ in cleaned)
         if len(driven.time) < degree + 2:
             raise NoRunError("few-of-driven")
-        stretches = (driven, *(until_bend(each, degree, like=driven) for each in coasting))
-        quiet = at_rest(signal, edges.get("held"), degree - 1)
+        stretches = (driven, *(each.until_bend(degree, like=driven) for each in coasting))
+        quiet = signal.at_rest(edges.get("held"), degree - 1)
         touch = coasting and noise and basis is Basis.POSITION and noise.time < SMOOTHED
         fit = fit_stretches(stretches, degree, quiet, origin=end, smooth=int(bool(touch)))
         speed, bend = (0.0, 0.0) if fit is None else fit.values[-2:].tolist()
@@ -183,8 +196,8 @@ class _Search:
         if basis is not Basis.SUMMED_VELOCITY:
             return signal, []
         parts = (signal.within(span) for part, span in edges.items() if part != "held")
-        spikes = [time for part in parts for time in without_spikes(part, 1)[1]]
-        return summed(signal.part(~np.isin(signal.time, spikes))), spikes
+        spikes = [time for part in parts for time in part.without_spikes(1)[1]]
+        return signal.part(~np.isin(signal.time, spikes)).summed(), spikes
 
     def _ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Iterator[Part]:
         """A release that isn't from rest, and an end without coasting, if they can be told."""
@@ -218,14 +231,14 @@ class _Search:
         if self.position is None or "held" not in edges:
             return
         if basis is not Basis.POSITION:  # positions have their own fit
-            stretch, _ = without_spikes(self.position.within(edges["driven"]), 2)
-            quiet = at_rest(self.position, edges["held"], 1)
+            stretch, _ = self.position.within(edges["driven"]).without_spikes(2)
+            quiet = self.position.at_rest(edges["held"], 1)
             alone = fit_stretches([stretch], 2, quiet, origin=end)
             if alone is None:
                 return
             fit = alone
             yield PLACE, fit.values, fit.covariance
-        before, _ = without_spikes(self.position.within(edges["held"]), 0)
+        before, _ = self.position.within(edges["held"]).without_spikes(0)
         if fit.noise.time <= SMOOTHED and len(before.time) >= 3:
             variance = max(fit.variance, float(before.values.var())) * fit.noise.time
             yield one("before", float(before.values.mean()), (variance / len(before.time)) ** 0.5)

@@ -10,117 +10,19 @@ Aitken's formula). Where the stretches lie is left to ``finding``.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import ceil, factorial, log2
-from typing import Any
+from math import ceil, log2
 
 import numpy as np
 
-from fallwork.measurement.model import Array, Estimate, Span
+from fallwork.measurement.finding_signals import FARTHEST, Readings, powers
+from fallwork.measurement.model import Array, Estimate
 
-SPIKE = 6.0  # standard deviations from the fit
-BENT = 2.5  # standard deviations: readings at the end that are off by more are cut away
-CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
-CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
 LONGEST = 80  # samples up to which autocorrelation is looked for
 ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
 CANCELLED = 0.6  # of the white level: noise of differences adds up to less than this
 LOST = 0.7  # standard deviations: a smaller correlation ends the sum
 CLEAR = 3.5  # standard deviations
-FARTHEST = 16  # samples up to which a clear correlation counts as made by the sensor
-
-
-@dataclass(frozen=True, kw_only=True)
-class Readings:
-    """What a sensor read at some times."""
-
-    time: Array  # s
-    values: Array
-
-    def part(self, which: Any) -> "Readings":
-        """The readings that an index or a mask picks."""
-        return Readings(time=self.time[which], values=self.values[which])
-
-    def within(self, span: Span) -> "Readings":
-        """The readings between two times, these included."""
-        first = np.searchsorted(self.time, span[0])
-        return self.part(slice(first, np.searchsorted(self.time, span[1], side="right")))
-
-    @property
-    def step(self) -> float:
-        """The usual time between readings, s."""
-        return float(np.median(np.diff(self.time)))
-
-
-# ---- readings that belong to one polynomial
-
-
-def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[float, ...]]:
-    """The stretch without readings that stand alone far off the polynomial, and their times."""
-    kept = np.ones(len(stretch.time), dtype=bool)
-    for _ in range(20):
-        if kept.sum() < degree + 4:
-            break
-        rest = residuals(stretch, degree, kept)
-        size = np.abs(rest)
-        limit = SPIKE * _robust_scatter(rest[kept], stretch.values[kept])
-        far = kept & (size > max(limit, 0.5 * float(size[kept].max())))
-        if not far.any() or 3 * far.sum() >= kept.sum():  # so many don't stand alone
-            break
-        kept &= ~far
-    return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
-
-
-def until_bend(stretch: Readings, degree: int, like: Readings) -> Readings:
-    """The stretch without its last readings, as far as that makes its squared residuals smaller by
-    BENT² variances each: what a sensor smooths lets a stop show early. ``like`` has the same noise.
-    """
-    rest, n = residuals(like, degree), len(stretch.time)
-    price = BENT**2 * max(float(rest @ rest) / len(rest), _robust_scatter(rest, like.values) ** 2)
-    sizes = range(n, max(n - FARTHEST, degree + 2) - 1, -1)
-    costs = {k: np.sum(residuals(stretch.part(slice(k)), degree) ** 2) - price * k for k in sizes}
-    return stretch.part(slice(min(costs, key=costs.__getitem__, default=n)))
-
-
-def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
-    """Residuals while the object is held: what the sensor's noise is like. Of the longest part
-    without a hand's movement, where the scatter is not above the usual.
-    """
-    if held is None:
-        return ()
-    stretch, _ = without_spikes(signal.within(held), degree)
-    n = len(stretch.time)
-    parts = min(n // CALM_SIZE, CALM_PARTS)
-    if parts >= 3:
-        edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
-        pieces = np.split(stretch.values, edges[1:-1])
-        levels, scatters = (np.array([of(each) for each in pieces]) for of in (np.median, np.var))
-        limit = CALM * float(np.quantile(scatters, 0.4))
-        calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
-        spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
-        first, last = max(spans, key=lambda span: span[1] - span[0])
-        stretch = stretch.part(slice(edges[first], edges[last]))
-    return (residuals(stretch, degree),) if len(stretch.time) >= 8 else ()
-
-
-def _robust_scatter(rest: Array, values: Array) -> float:
-    """Standard deviation that single outliers don't move; not below the steps of the readings."""
-    steps = np.diff(np.unique(values))
-    step = float(steps.min()) if len(steps) else 0.0
-    middle = 1.4826 * float(np.median(np.abs(rest - np.median(rest))))
-    return max(middle, step / 2, 1e-6 * float(np.ptp(values)), 1e-300)
-
-
-def residuals(stretch: Readings, degree: int, kept: Any = slice(None)) -> Array:
-    """What the polynomial through the readings that are ``kept`` leaves of all of them."""
-    design = _powers(stretch.time - stretch.time.mean(), degree)
-    solution, *_ = np.linalg.lstsq(design[kept], stretch.values[kept], rcond=None)
-    return np.asarray(stretch.values - design @ solution)
-
-
-def _powers(time: Array, degree: int) -> Array:
-    """Terms 1, t, t²/2, … of each reading, (n, degree + 1)."""
-    return np.stack([time**power / factorial(power) for power in range(degree + 1)], axis=1)
 
 
 # ---- their noise
@@ -241,15 +143,15 @@ def fit_stretches(
     parameters = (degree + 1) * len(stretches)
     if any(len(each.time) < degree + 2 for each in stretches):
         return None
-    noise = _noise_beside([residuals(each, degree) for each in stretches], parameters, quiet)
+    noise = _noise_beside([each.residuals(degree) for each in stretches], parameters, quiet)
     size = _block_size([len(each.time) for each in stretches], degree, noise)
     begin, step = stretches[0].time[0], stretches[0].step
     blocks = []
     for at, stretch in enumerate(stretches):
         n = len(stretch.time)
         edges = np.round(np.linspace(0, n, max(n // size, degree + 1) + 1)).astype(int)
-        powers = _powers(stretch.time - origin, degree)
-        columns = np.column_stack([powers, at * powers[:, smooth:], stretch.values])
+        terms = powers(stretch.time - origin, degree)
+        columns = np.column_stack([terms, at * terms[:, smooth:], stretch.values])
         means = np.add.reduceat(columns, edges[:-1]) / np.diff(edges)[:, None]
         starts = edges[:-1] + round((stretch.time[0] - begin) / step)
         blocks.append(np.column_stack([means, starts, np.diff(edges)]))

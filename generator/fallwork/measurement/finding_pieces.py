@@ -12,7 +12,8 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Noise, Readings
+from fallwork.measurement.finding_fit import Noise
+from fallwork.measurement.finding_signals import Readings
 from fallwork.measurement.model import Array, Span
 
 MOST_BINS = 200

@@ -6,21 +6,131 @@ Takes a record; gives series without missing values, turned into the sense of th
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import factorial
+from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.model import Array, Record, Span
 
+SPIKE = 6.0  # standard deviations from the fit
+BENT = 2.5  # standard deviations: readings at the end that are off by more are cut away
+CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
+CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
+FARTHEST = 16  # samples up to which a clear correlation counts as made by the sensor
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
 WIDEST = 12  # samples on either side over which velocities may be slopes of positions
 SAME = 0.6  # correlation of noises from which velocities are slopes of the positions beside them
-CALM = 5  # readings whose median stands for the middle one, so that a spike is no extreme
 FAR_OFF = 5.0  # standard deviations: readings beyond don't belong to the driven line
 SUDDEN = 2.0  # such limits within a few readings: a stop, not a bend
 AT_ONCE = 0.15  # of its steepest step: the smallest step that still belongs to a jump
 GOES_ON = 0.5  # of its steepest step: after a jump steps are smaller
 JUMP = 10  # readings within which a stop or a start is over, however smoothed
+
+
+@dataclass(frozen=True, kw_only=True)
+class Readings:
+    """What a sensor read at some times."""
+
+    time: Array  # s
+    values: Array
+
+    def part(self, which: Any) -> "Readings":
+        """The readings that an index or a mask picks."""
+        return Readings(time=self.time[which], values=self.values[which])
+
+    def within(self, span: Span) -> "Readings":
+        """The readings between two times, these included."""
+        first = np.searchsorted(self.time, span[0])
+        return self.part(slice(first, np.searchsorted(self.time, span[1], side="right")))
+
+    @property
+    def step(self) -> float:
+        """The usual time between readings, s."""
+        return float(np.median(np.diff(self.time)))
+
+    def without_spikes(self, degree: int) -> tuple["Readings", tuple[float, ...]]:
+        """The stretch without readings that stand alone far off the polynomial, and their times."""
+        kept = np.ones(len(self.time), dtype=bool)
+        for _ in range(20):
+            if kept.sum() < degree + 4:
+                break
+            rest = self.residuals(degree, kept)
+            size = np.abs(rest)
+            limit = SPIKE * _robust_scatter(rest[kept], self.values[kept])
+            far = kept & (size > max(limit, 0.5 * float(size[kept].max())))
+            if not far.any() or 3 * far.sum() >= kept.sum():  # so many don't stand alone
+                break
+            kept &= ~far
+        return self.part(kept), tuple(float(each) for each in self.time[~kept])
+
+    def until_bend(self, degree: int, like: "Readings") -> "Readings":
+        """The stretch without its last readings, as far as that makes its squared residuals
+        smaller by BENT² variances each: what a sensor smooths lets a stop show early. ``like`` has
+        the same noise.
+        """
+        rest, n = like.residuals(degree), len(self.time)
+        scatter = _robust_scatter(rest, like.values)
+        price = BENT**2 * max(float(rest @ rest) / len(rest), scatter**2)
+        sizes = range(n, max(n - FARTHEST, degree + 2) - 1, -1)
+        costs = {k: np.sum(self.part(slice(k)).residuals(degree) ** 2) - price * k for k in sizes}
+        return self.part(slice(min(costs, key=costs.__getitem__, default=n)))
+
+    def at_rest(self, held: Span | None, degree: int) -> tuple[Array, ...]:
+        """Residuals while the object is held: what the sensor's noise is like. Of the longest part
+        without a hand's movement, where the scatter is not above the usual.
+        """
+        if held is None:
+            return ()
+        stretch, _ = self.within(held).without_spikes(degree)
+        n = len(stretch.time)
+        parts = min(n // CALM_SIZE, CALM_PARTS)
+        if parts >= 3:
+            edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
+            pieces = np.split(stretch.values, edges[1:-1])
+            levels = np.array([np.median(each) for each in pieces])
+            scatters = np.array([np.var(each) for each in pieces])
+            limit = CALM * float(np.quantile(scatters, 0.4))
+            calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
+            spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
+            first, last = max(spans, key=lambda span: span[1] - span[0])
+            stretch = stretch.part(slice(edges[first], edges[last]))
+        return (stretch.residuals(degree),) if len(stretch.time) >= 8 else ()
+
+    def residuals(self, degree: int, kept: Any = slice(None)) -> Array:
+        """What the polynomial through the readings that are ``kept`` leaves of all of them."""
+        design = powers(self.time - self.time.mean(), degree)
+        solution, *_ = np.linalg.lstsq(design[kept], self.values[kept], rcond=None)
+        return np.asarray(self.values - design @ solution)
+
+    def slopes(self, side: int) -> "Readings":
+        """Slope of the line through each position and ``side`` on either side of it."""
+        t, x, width = self.time, self.values, 2 * side + 1
+        if len(t) < width + 1:
+            return Readings(time=t, values=np.gradient(x, t))
+        times, places = (np.lib.stride_tricks.sliding_window_view(each, width) for each in (t, x))
+        since = times - times.mean(axis=1, keepdims=True)
+        products, squares = (since * places).sum(axis=1), (since * since).sum(axis=1)
+        return Readings(time=t[side:-side], values=np.asarray(products / squares))
+
+    def summed(self) -> "Readings":
+        """The running integral of velocities by trapezia: positions from an arbitrary zero."""
+        t, v = self.time, self.values
+        areas = np.diff(t) * (v[1:] + v[:-1]) / 2
+        return Readings(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
+
+
+def _robust_scatter(rest: Array, values: Array) -> float:
+    """Standard deviation that single outliers don't move; not below the steps of the readings."""
+    steps = np.diff(np.unique(values))
+    step = float(steps.min()) if len(steps) else 0.0
+    middle = 1.4826 * float(np.median(np.abs(rest - np.median(rest))))
+    return max(middle, step / 2, 1e-6 * float(np.ptp(values)), 1e-300)
+
+
+def powers(time: Array, degree: int) -> Array:
+    """Terms 1, t, t²/2, … of each reading, (n, degree + 1)."""
+    return np.stack([time**power / factorial(power) for power in range(degree + 1)], axis=1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +151,7 @@ class Signals:
             return self.channels["velocity"], 0.0
         position = self.channels["position"]
         side = max(1, round(SLOPE_TIME / position.step))
-        return slopes(position, side), 2 * side * position.step
+        return position.slopes(side), 2 * side * position.step
 
     def aligned(
         self, sense: int, driven: Span, given: Mapping[str, int]
@@ -80,17 +190,6 @@ def known(record: Record, channel: str) -> Readings | None:
     return found if len(found.time) > 1 else None
 
 
-def slopes(position: Readings, side: int) -> Readings:
-    """Slope of the line through each position and ``side`` on either side of it."""
-    t, x, width = position.time, position.values, 2 * side + 1
-    if len(t) < width + 1:
-        return Readings(time=t, values=np.gradient(x, t))
-    times, places = (np.lib.stride_tricks.sliding_window_view(each, width) for each in (t, x))
-    since = times - times.mean(axis=1, keepdims=True)
-    products, squares = (since * places).sum(axis=1), (since * since).sum(axis=1)
-    return Readings(time=t[side:-side], values=np.asarray(products / squares))
-
-
 def _derived(velocity: Readings, position: Readings) -> bool:
     """Whether velocities have the noise of slopes of the positions, by two-fold differences."""
     common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
@@ -99,7 +198,7 @@ def _derived(velocity: Readings, position: Readings) -> bool:
     bends, t, x = _bends(velocity.values[at_v]), common, position.values[at_x]
     for side in range(1, min(WIDEST, (len(t) - 10) // 4) + 1):
         # The usual ways to make velocities out of positions some samples off.
-        line = slopes(Readings(time=t, values=x), side).values
+        line = Readings(time=t, values=x).slopes(side).values
         two, one = (
             (x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]) for apart in (2 * side, side)
         )
@@ -116,33 +215,6 @@ def _bends(values: Array) -> Array:
     bends = np.diff(values, 2)
     limit = 5 * float(np.median(np.abs(bends)))
     return np.where(np.abs(bends) > limit, 0.0, bends) if limit > 0 else bends
-
-
-def summed(velocity: Readings) -> Readings:
-    """The running integral of velocities by trapezia: positions from an arbitrary zero."""
-    t, v = velocity.time, velocity.values
-    areas = np.diff(t) * (v[1:] + v[:-1]) / 2
-    return Readings(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
-
-
-def since_the_turn(record: Record) -> Record:
-    """The record of an object that was pushed away and turns round, without what comes before
-    that; as it is where there is no motion in it.
-
-    The way back is longer than the way out, so the last extreme of the position is the end and the
-    other one the turn.
-    """
-    found = signals_of(record)
-    if found is None:
-        return record
-    place = found.channels.get("position") or summed(found.rough_speed()[0])
-    if len(place.time) < CALM:
-        return record
-    calm = np.median(np.lib.stride_tricks.sliding_window_view(place.values, CALM), axis=1)
-    turn = place.time[min(int(calm.argmin()), int(calm.argmax())) + CALM // 2]
-    every = {name: getattr(record, name) for name in ("time", "position", "velocity", "force")}
-    kept = {name: v[record.time >= turn] for name, v in every.items() if v is not None}
-    return replace(record, **kept)
 
 
 def departure(

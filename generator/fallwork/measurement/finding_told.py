@@ -12,8 +12,9 @@ from math import inf, isfinite, isnan, nan
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Fit, Readings, fit_stretches
+from fallwork.measurement.finding_fit import Fit, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun
+from fallwork.measurement.finding_signals import Readings
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Span
 from fallwork.measurement.propagation import Input, linear
 from fallwork.measurement.saying import say

@@ -15,8 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.measurement.finding_fit import Readings
-from fallwork.measurement.finding_signals import known
+from fallwork.measurement.finding_signals import Readings, known
 from fallwork.measurement.model import FoundRun, Record
 from fallwork.measurement.records_columns import known_words
 from fallwork.measurement.saying import say

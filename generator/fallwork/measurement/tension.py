@@ -12,15 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import (
-    Readings,
-    at_rest,
-    fit_stretches,
-    residuals,
-    without_spikes,
-)
+from fallwork.measurement.finding_fit import fit_stretches
 from fallwork.measurement.finding_pieces import MARGIN
-from fallwork.measurement.finding_signals import known
+from fallwork.measurement.finding_signals import Readings, known
 from fallwork.measurement.finding_told import is_sure, percent, some
 from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record, Span
 from fallwork.measurement.saying import say
@@ -85,7 +79,7 @@ def pull_in(
         u, dof = combined(parts)
         work = Estimate(value=mean.value * distance.value, u=u, dof=dof)
         estimates[Measurand.WORK_OF_TENSION.value] = work
-    _, far = without_spikes(force.within(run.driven), 1)
+    _, far = force.within(run.driven).without_spikes(1)
     said = [*_notes(means, turn, sign, tare, estimates[OVER_TIME].value)]
     if far:
         said.append(say("force-left-out", count=len(far), times=some(far)))
@@ -111,8 +105,8 @@ def _means(force: Readings, run: FoundRun, settings: Settings) -> dict[str, Esti
     """What the sensor shows, N, in its own sign: over distance and time, and in the stretches where
     the force is known; its CHANGE. Empty where the driven stretch has too few readings.
     """
-    driven, _ = without_spikes(force.within(run.driven), 1)
-    quiet = at_rest(force, run.held, 0)
+    driven, _ = force.within(run.driven).without_spikes(1)
+    quiet = force.at_rest(run.held, 0)
     begin, end = run.driven
     if run.release is not None and run.landing is not None:
         begin, end = run.release, run.landing
@@ -129,7 +123,7 @@ def _means(force: Readings, run: FoundRun, settings: Settings) -> dict[str, Esti
     if settings.slack_after and run.coasting:
         begin, end = run.coasting
         spans[Zero.SLACK] = (begin + SWING * (end - begin), end)
-    noise = (residuals(driven, 1), *quiet)
+    noise = (driven.residuals(1), *quiet)
     means: dict[str, Estimate | None] = {
         OVER_DISTANCE: None if later is None else line.told(1.0, later),
         OVER_TIME: line.told(1.0, 0.0),
@@ -144,7 +138,7 @@ def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate 
     the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts
     as sharing.
     """
-    stretch, _ = without_spikes(force.within(span), 0)
+    stretch, _ = force.within(span).without_spikes(0)
     fit = fit_stretches([stretch], 0, noise) if len(stretch.time) >= FEWEST else None
     return None if fit is None else fit.told(1.0)
 
