@@ -25,9 +25,6 @@ UNSURE = {
 }
 
 
-# ---- the uncertain numbers of a scenario, and the scenario with others
-
-
 def test_every_number_with_an_uncertainty_is_an_input(level: Level) -> None:
     """Limits are rectangular: 1 mm is 1/√3 mm. What can't be negative has 0 as its lowest."""
     scenario = level(slope="0 deg ± 0.05 deg", friction="0.008 ± 0.002")
@@ -49,9 +46,6 @@ def test_other_values_go_where_they_belong_by_the_paths_of_the_file_and_nowhere_
     assert changed.pop("cart.mass").value == 0.5
     before.pop("cart.mass")
     assert changed == before
-
-
-# ---- what is predicted from them
 
 
 def test_what_drops_out_of_a_result_has_no_share_in_its_uncertainty() -> None:

@@ -68,9 +68,6 @@ def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
     ]
 
 
-# ---- simulated or measured
-
-
 COMMENTS = {
     True: ("Simulated data, seed 1", "these data are simulated"),
     False: (

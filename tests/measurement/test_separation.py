@@ -82,8 +82,6 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None
     assert plain.row(FRICTION) @ coasting == pytest.approx(0.62, abs=0.1)
 
 
-# ---- how well
-
 SENSORS = Sensors(position_scale=0.001, force_scale=0.003, force_zero=0.0005)
 GIVEN = EXACT | {"cart": "420 g ± 0.4 g", "slope": "0 deg ± 0.02 deg"}
 ZEROED = 0.0015  # N, by which a record's zero is wrong

@@ -68,9 +68,6 @@ def found(measured: Measured, scenario: Scenario) -> Analysis:
     return analysis_of(measured, scenario, STANDARD)
 
 
-# ---- the one rule
-
-
 @pytest.mark.parametrize("name", CASES)
 def test_what_is_made_of_typed_values(level: Scenario, name: str) -> None:
     case = CASES[name]
@@ -86,9 +83,6 @@ def test_what_is_made_of_typed_values(level: Scenario, name: str) -> None:
         assert {call: each.likely for call, each in analysis.set_aside.items()} == case["aside"]
     for said, words in zip(analysis.doubts, case.get("doubts", ()), strict="doubts" in case):
         assert words in said
-
-
-# ---- an acceleration from the final speeds
 
 
 def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None:
@@ -174,9 +168,6 @@ def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough: bool
         assert ends is not None
         inside += ends[0] <= truth <= ends[1]
     assert abs(inside / count - 0.95) < (0.015 if thorough else 0.03)
-
-
-# ---- energy
 
 
 def test_the_mean_s_work_stands_against_each_trial_s_kinetic_energy(level: Scenario) -> None:

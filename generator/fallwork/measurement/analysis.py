@@ -101,9 +101,6 @@ def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> 
         return None
 
 
-# ---- one trial
-
-
 def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
     """One trial; raises NoRunError where neither motion nor force says anything, and
     OtherClockError for two files that don't go together.
@@ -156,9 +153,6 @@ def _whole_run(trial: Trial, pair: Pair, known: Settings) -> Trial:
     )
 
 
-# ---- all trials
-
-
 def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     """With the means; what was done to the zero of the force is said once for all trials."""
     sensors, tare, notes = known.sensors, known.tare, gathered(trials)
@@ -193,9 +187,6 @@ def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:
 
 def _names(names: Sequence[str], of: int) -> str:
     return "all trials" if len(names) == of > 1 else ", ".join(names)
-
-
-# ---- for programs
 
 
 def trials_json(analysis: Analysis) -> dict[str, Any]:

@@ -166,8 +166,6 @@ def _single(estimate: Outcome, summary: Summary) -> Outcome:
     return Outcome(value=estimate.value, u=u, dof=dof, step=estimate.step)
 
 
-# ---- systems
-
 WORK, CHANGE = "external work", "change of energy"  # first of the derived quantities, then parts
 
 

@@ -126,9 +126,6 @@ def account_of_discrepancy(
     )
 
 
-# ---- what is missing
-
-
 def _balance(derived: Derived) -> Balance:
     def places(pulled: Clue, whole: Clue) -> dict[str, Outcome]:
         rows = {"pulled": (pulled,), "everything": (whole,), "elsewhere": (whole, pulled)}
@@ -177,9 +174,6 @@ def _impossible(derived: Derived, separation: Separation | None) -> dict[Impossi
     }
     found = [(kind, each) for kind, each in signed.items() if each and each.value < 0]
     return dict(sorted(found, key=lambda each: each[1].verdict is not Verdict.DIFFER))
-
-
-# ---- suspects
 
 
 def _suspects(

@@ -25,9 +25,6 @@ LOST = 0.7  # standard deviations: a smaller correlation ends the sum
 CLEAR = 3.5  # standard deviations
 
 
-# ---- their noise
-
-
 @dataclass(frozen=True, kw_only=True)
 class Noise:
     """The noise of evenly sampled readings."""
@@ -102,9 +99,6 @@ def block_covariance(starts: Array, sizes: Array, noise: Noise) -> Array:
     between = starts[None, :] - (starts + sizes - 1)[:, None]
     upper = np.where(between > 0, r ** np.maximum(between, 0), 0.0) * np.outer(weight, weight)
     return np.asarray(upper + upper.T + np.diag(within))
-
-
-# ---- the fit
 
 
 @dataclass(frozen=True, kw_only=True)

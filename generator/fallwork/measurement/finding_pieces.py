@@ -147,9 +147,6 @@ def rough_run(
     )
 
 
-# ---- pieces
-
-
 def _binned(speed: Readings) -> Readings:
     """Medians over at most MOST_BINS bins of neighbouring readings: spikes don't move them."""
     n = len(speed.time)
@@ -223,9 +220,6 @@ def _piece(part: Readings) -> StraightPiece:
         slope=slope,
         scatter=float(np.sqrt(np.mean(rest**2))),
     )
-
-
-# ---- what they are
 
 
 def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_rest: bool) -> bool:

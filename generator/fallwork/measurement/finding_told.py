@@ -163,9 +163,6 @@ class Fitted:
         )
 
 
-# ---- what has to be said of it
-
-
 def notes_on_fit(
     run: FoundRun, given: Mapping[str, int], fit: Fit, *, derived: bool
 ) -> Iterator[str]:

@@ -149,9 +149,6 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     )
 
 
-# ---- what the solver says
-
-
 def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
     """Everything that the formulas need; None where the driven part isn't one plain stretch."""
     run = driven_phases(solve(apparatus))

@@ -112,9 +112,6 @@ def _allowed(u: float) -> float:
     return min(tolerance(u), SHARE * u)
 
 
-# ---- linear
-
-
 def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
     """First-order propagation with central differences, all points in one call of the model;
     one-sided ones where an input can't go lower.
@@ -145,9 +142,6 @@ def _full(outputs: Numbers, length: int) -> dict[Any, Array]:
         name: np.broadcast_to(np.asarray(values, dtype=float), (length,))
         for name, values in outputs.items()
     }
-
-
-# ---- Monte Carlo
 
 
 def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, dict[Any, Drawn]]:

@@ -81,9 +81,6 @@ def of_one_kind(
     return records
 
 
-# ---- the numbers of one file
-
-
 def _records_of(table: RecordTable) -> tuple[Record, ...]:
     """Every trial in the order of the file, without empty rows; raises BadInput."""
     layout = layout_of(table)

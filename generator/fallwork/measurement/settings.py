@@ -82,9 +82,6 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
     )
 
 
-# ---- the pull while the object is held, by which the zero of the force sensor may be set
-
-
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
     """The pull in N while held, with the uncertainty that masses and g give to it."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)

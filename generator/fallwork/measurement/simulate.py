@@ -132,9 +132,6 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
     )
 
 
-# ---- the trials
-
-
 @dataclass(frozen=True, kw_only=True)
 class Truth:
     """What really happened in a simulated trial: for tests, never for pages."""

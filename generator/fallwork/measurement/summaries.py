@@ -100,9 +100,6 @@ def offset(values: Values, force: float) -> dict[str, float]:
     return shifted
 
 
-# ---- over all trials
-
-
 def summarise(
     quantity: str, estimates: Mapping[str, Outcome], shared: Mapping[str, float] = NONE
 ) -> Summary:

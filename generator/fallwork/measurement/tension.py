@@ -143,9 +143,6 @@ def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate 
     return None if fit is None else fit.told(1.0)
 
 
-# ---- what has to be said
-
-
 def _notes(
     means: Mapping[str, Estimate], turn: int, sign: int | None, tare: Tare | None, mean: float
 ) -> Iterator[str]:

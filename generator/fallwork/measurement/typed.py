@@ -143,9 +143,6 @@ def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
     return Way(distance=distance, start=Estimate(value=ratio * start, u=ratio * u))
 
 
-# ---- trials
-
-
 def _typed(measured: Measured) -> tuple[list[Trial], list[Trial]]:
     """Trials by their numbers, and means as trials by the names of their keys."""
     excluded = {each.trial: each.because for each in measured.excluded}
@@ -174,9 +171,6 @@ def _outcome(quantity: Quantity) -> Outcome:
     if quantity.uncertainty:
         return Estimate(value=quantity.value, u=quantity.u)
     return Outcome(value=quantity.value, u=None, step=last_place(quantity))
-
-
-# ---- means
 
 
 def _summaries(
@@ -209,9 +203,6 @@ def _mean(given: GivenMean) -> Outcome:
     if given.deviation is None or given.n is None:
         return mean
     return Estimate(value=mean.value, u=given.deviation.value / sqrt(given.n))
-
-
-# ---- sensors
 
 
 def sensors_of(said: Measured) -> Sensors:
