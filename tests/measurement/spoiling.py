@@ -212,7 +212,6 @@ SPOILINGS = {spoiled.__name__: spoiled for spoiled in KINDS}
 
 def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:
     """The spoilings that show in a layout: a force alone knows no distance and no second column.
-
     Nor does a record in which nothing ``ends`` the driven part, or whose run turns round.
     """
     if layout == ("force",):

@@ -37,9 +37,8 @@ class UnknownTrialError(FallworkError):
 
 
 def named_trial(word: str, names: Sequence[str]) -> str:
-    """The name meant by a number or name; raises UnknownTrialError.
-
-    ``7`` means the one trial whose name ends in that number: 7, trial 7 or trial-07.
+    """The name meant by a number or name; raises UnknownTrialError. ``7`` means the one trial whose
+    name ends in that number: 7, trial 7 or trial-07.
     """
     if word in names:
         return word
@@ -52,10 +51,9 @@ def named_trial(word: str, names: Sequence[str]) -> str:
 
 
 def analyse(records: Sequence[Record], settings: Settings | None = None) -> Analysis:
-    """All trials with their estimates, and the means over those that count.
-
-    Raises UnknownTrialError for settings about a trial that isn't there, ValueError for no
-    records, and BadInput where not one record can be analysed or two files don't go together.
+    """All trials with their estimates, and the means over those that count. Raises
+    UnknownTrialError for settings about a trial that isn't there, ValueError for no records, and
+    BadInput where not one record can be analysed or two files don't go together.
     """
     if not records:
         raise ValueError("no records")
@@ -191,11 +189,9 @@ def _names(names: Sequence[str], of: int) -> str:
 
 def trials_json(analysis: Analysis) -> dict[str, Any]:
     """Dictionaries, lists, texts and numbers in SI units, ready for JSON: ``trials``, ``summary``,
-    ``notes``; and the summary with excluded trials if there are any.
-
-    ``u`` is a standard uncertainty and ``dof`` its degrees of freedom, left out where infinite.
-    What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
-    rounded.
+    ``notes``; and the summary with excluded trials if there are any. ``u`` is a standard
+    uncertainty and ``dof`` its degrees of freedom, left out where infinite. What isn't known, such
+    as the ``u`` of a mean without scatter, gives no entry. Values are not rounded.
     """
 
     def value(each: Outcome) -> dict[str, Any]:

@@ -94,7 +94,6 @@ class ComparisonResult:
 
 def side_of(differences: Sequence[float]) -> int:
     """1 or −1 if all have this sign and are so many that chance hardly does it (sign test); else 0.
-
     Of n differences with median zero all have one sign with the probability 2 × (1/2)^n.
     """
     if 2 * 0.5 ** len(differences) > LEVEL_OF_SIDES:

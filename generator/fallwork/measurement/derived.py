@@ -60,10 +60,9 @@ class Derived:
         self, row: Array, trial: str | None = None, larger: float = 1.0, fewer: float = 0.0
     ) -> Outcome:
         """A sum of quantities with weights (k,). Weights that were fitted to the scatter make its
-        variance ``larger`` by a factor, with so many ``fewer`` degrees of freedom.
-
-        In a single trial: with the scatter of single trials, or its own uncertainty where that is
-        larger, and with what all trials share.
+        variance ``larger`` by a factor, with so many ``fewer`` degrees of freedom. In a single
+        trial: with the scatter of single trials, or its own uncertainty where that is larger, and
+        with what all trials share.
         """
         values = self.values if trial is None else self.trials[trial]
         value, size = float(row @ values), float(np.abs(row) @ np.abs(values))

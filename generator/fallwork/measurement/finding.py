@@ -91,11 +91,9 @@ def find_run(
 
 
 def since_the_turn(record: Record) -> Record:
-    """The record of an object that was pushed away and turns round, without what comes before
-    that; as it is where there is no motion in it.
-
-    The way back is longer than the way out, so the last extreme of the position is the end and the
-    other one the turn.
+    """The record of an object that was pushed away and turns round, without what comes before that;
+    as it is where there is no motion in it. The way back is longer than the way out, so the last
+    extreme of the position is the end and the other one the turn.
     """
     found = signals_of(record)
     if found is None:
@@ -223,10 +221,8 @@ class _Search:
     def _places(
         self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
     ) -> Iterator[Part]:
-        """The positions of the driven part and before release, where both are known.
-
-        Positions that the sensor has smoothed are left out: where the path is curved they are
-        shifted.
+        """The positions of the driven part and before release, where both are known. Positions that
+        the sensor has smoothed are left out: where the path is curved they are shifted.
         """
         if self.position is None or "held" not in edges:
             return

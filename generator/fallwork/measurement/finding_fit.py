@@ -40,11 +40,10 @@ class Noise:
 
 
 def noise_of(rests: Sequence[Array], parameters: int) -> Noise:
-    """The noise that residuals of one or several stretches show.
-
-    ``parameters`` is how many were fitted to them: they take the slowest part of the noise away,
-    which is put back here. The sum of autocorrelations is cut at the first that is lost in its
-    own scatter (Bartlett's formula for the variance of sample autocorrelations).
+    """The noise that residuals of one or several stretches show. ``parameters`` is how many were
+    fitted to them: they take the slowest part of the noise away, which is put back here. The sum of
+    autocorrelations is cut at the first that is lost in its own scatter (Bartlett's formula for the
+    variance of sample autocorrelations).
     """
     found, n = autocorrelations(rests)
     time, corrected = 1.0, found
@@ -87,9 +86,8 @@ def _scatter(correlations: Array, n: int) -> Array:
 
 
 def block_covariance(starts: Array, sizes: Array, noise: Noise) -> Array:
-    """Covariance (k, k) of the means of k blocks of readings whose own variance is 1.
-
-    ``starts`` and ``sizes`` count samples. The noise is taken as first-order autoregressive.
+    """Covariance (k, k) of the means of k blocks of readings whose own variance is 1. ``starts``
+    and ``sizes`` count samples. The noise is taken as first-order autoregressive.
     """
     r = noise.correlation
     if r <= 0:
@@ -129,7 +127,6 @@ def fit_stretches(
     smooth: int = 0,
 ) -> Fit | None:
     """A polynomial of degree 0 to 3 through one stretch or two; None where readings are too few.
-
     ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's
     autocorrelation, as far as their variance is alike, but not of its size. At the ``origin``, in
     s, the polynomials of two stretches agree in so many derivatives (``smooth``, the 0th counted).

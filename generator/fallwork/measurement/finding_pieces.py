@@ -89,10 +89,8 @@ class RoughRun:
 
     def stretches(self, speed: Readings, times: Span, noise: Noise | None) -> dict[str, Span]:
         """Between which times the ``driven``, ``held`` and ``coasting`` part are fitted, for a run
-        from release to landing (``times``); those of few readings are none.
-
-        The distance from release and landing covers what sensors round off, a hand's jerk and a
-        spike.
+        from release to landing (``times``); those of few readings are none. The distance from
+        release and landing covers what sensors round off, a hand's jerk and a spike.
         """
         release, landing = times
         step, lasted = speed.step, landing - release
@@ -114,7 +112,6 @@ def rough_run(
     speed: Readings, senses: Sequence[int], *, from_rest: bool, window: Span | None = None
 ) -> RoughRun | None:
     """The longest even speeding-up, or what fills a window set by hand; None where there is none.
-
     ``senses`` are the signs that the run's speed may have in the record.
     """
     found = list[tuple[float, int, int, list[StraightPiece]]]()
@@ -249,10 +246,9 @@ def _held(pieces: Sequence[StraightPiece], at: int) -> StraightPiece | None:
 
 
 def _coasting(pieces: Sequence[StraightPiece], at: int, step: float) -> StraightPiece | None:
-    """The stretch of another slope that goes on where the driven part ends.
-
-    Where readings (every ``step`` s) are few, a corner that is rounded off can be a piece of its
-    own, so the longest is taken that fits; and a stop that is rounded off is none.
+    """The stretch of another slope that goes on where the driven part ends. Where readings (every
+    ``step`` s) are few, a corner that is rounded off can be a piece of its own, so the longest is
+    taken that fits; and a stop that is rounded off is none.
     """
     driven = pieces[at]
     reached = driven.ends[1]

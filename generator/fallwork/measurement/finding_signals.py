@@ -142,10 +142,8 @@ class Signals:
 
     def rough_speed(self) -> tuple[Readings, float]:
         """Speeds good enough to see the pieces of the record, and for how long they round a corner
-        off, s (0 for velocities as recorded).
-
-        Velocities that are slopes of the positions give way to slopes over fewer of them: corners
-        are rounded off less.
+        off, s (0 for velocities as recorded). Velocities that are slopes of the positions give way
+        to slopes over fewer of them: corners are rounded off less.
         """
         if "velocity" in self.channels and not self.derived:
             return self.channels["velocity"], 0.0
@@ -156,10 +154,9 @@ class Signals:
     def aligned(
         self, sense: int, driven: Span, given: Mapping[str, int]
     ) -> tuple["Signals", dict[str, int]]:
-        """Both channels counting along the run, and the signs by which they were multiplied.
-
-        A sign that is ``given`` is obeyed; else it is the ``sense`` of the rough speeds, and
-        positions have to grow in the ``driven`` part.
+        """Both channels counting along the run, and the signs by which they were multiplied. A sign
+        that is ``given`` is obeyed; else it is the ``sense`` of the rough speeds, and positions
+        have to grow in the ``driven`` part.
         """
         signs = {"velocity": sense, "position": 1}
         if position := self.channels.get("position"):
@@ -226,11 +223,10 @@ def departure(
     backward: bool = False,
 ) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
-
-    ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half
-    the jump is done, however a sensor smooths it. A mere bend shows only when it has grown out of
-    the noise, so it may lie nearer by as much; and where speeds are slopes that round a ``corner``
-    off (s), it may lie as far on as these look ahead. None where speeds follow the line to the end.
+    ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half the
+    jump is done, however a sensor smooths it. A mere bend shows only when it has grown out of the
+    noise, so it may lie nearer by as much; and where speeds are slopes that round a ``corner`` off
+    (s), it may lie as far on as these look ahead. None where speeds follow the line to the end.
     """
     if backward:
         turned = Readings(time=-speed.time[::-1], values=speed.values[::-1])
@@ -257,9 +253,8 @@ def departure(
 def _half_done(
     speed: Readings, on_line: Array, first: int, limit: float
 ) -> tuple[float, float] | None:
-    """When half of a jump is done that begins at ``first``, with its standard uncertainty.
-
-    None for a mere bend. The more readings a jump spans, the better it is placed among them.
+    """When half of a jump is done that begins at ``first``, with its standard uncertainty. None for
+    a mere bend. The more readings a jump spans, the better it is placed among them.
     """
     rest = speed.values - on_line
     steps = np.abs(np.diff(rest[first : first + JUMP]))

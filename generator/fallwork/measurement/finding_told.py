@@ -37,14 +37,13 @@ Part = tuple[Sequence[str], Array, Array]
 
 @dataclass(frozen=True, kw_only=True)
 class Parameters:
-    """All fitted numbers of a trial, by name; times count from ``origin``.
-
-    ``x``, ``v`` and ``a`` are position, speed and acceleration of the driven line at time 0 (no
-    position where velocities were fitted), ``dv`` and ``da`` what the coasting line has more, and
-    ``place x``, … another driven line where positions were fitted beside velocities. ``release`` is
-    there where it isn't where the driven line is at rest (NaN: it isn't in the record), ``landing``
-    where no coasting line meets the driven one, ``covered`` where only a distance ends the driven
-    part. ``before`` is the position before the release.
+    """All fitted numbers of a trial, by name; times count from ``origin``. ``x``, ``v`` and ``a``
+    are position, speed and acceleration of the driven line at time 0 (no position where velocities
+    were fitted), ``dv`` and ``da`` what the coasting line has more, and ``place x``, … another
+    driven line where positions were fitted beside velocities. ``release`` is there where it isn't
+    where the driven line is at rest (NaN: it isn't in the record), ``landing`` where no coasting
+    line meets the driven one, ``covered`` where only a distance ends the driven part. ``before`` is
+    the position before the release.
     """
 
     parts: Sequence[Part]

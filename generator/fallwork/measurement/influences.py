@@ -154,10 +154,8 @@ def _with_string_mass(
     apparatus: Apparatus, view: View, pulleys: Sequence[tuple[Pulley, float]]
 ) -> tuple[Body, Pulley] | None:
     """The measured string's mass, for a slider at one end and a hanging weight at the other; at the
-    first of its pulleys, each with its radius.
-
-    Over the run half the distance hangs on average; a whole distance lies along the slider's way,
-    where a slope makes it weigh too.
+    first of its pulleys, each with its radius. Over the run half the distance hangs on average; a
+    whole distance lies along the slider's way, where a slope makes it weigh too.
     """
     body, distance = apparatus.bodies.get(view.moving), apparatus.run.distance
     if body is None or body.surface is None or view.string is None or distance is None:

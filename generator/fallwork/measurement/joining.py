@@ -80,9 +80,8 @@ def _trial_words(record: Record) -> list[str]:
 
 
 def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -> Record:
-    """The record of both on the clock of the motion; raises OtherClockError.
-
-    ``slack_after`` says whether the pull ends with the run.
+    """The record of both on the clock of the motion; raises OtherClockError. ``slack_after`` says
+    whether the pull ends with the run.
     """
     pull, (begin, end) = known(force, "force"), run.driven
     covers = pull is not None and pull.time[0] < begin and pull.time[-1] > end

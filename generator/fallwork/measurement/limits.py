@@ -60,10 +60,9 @@ Limits = Mapping[str, Range]  # by Measurand
 
 
 def limits_of(scenario: Scenario, gravity: float) -> Limits:
-    """The ranges for what can be measured in this scenario; forces without the sensor's zero.
-
-    What follows from the masses holds influences as large as can just be overlooked, as large as
-    one may well be, and as they change from trial to trial.
+    """The ranges for what can be measured in this scenario; forces without the sensor's zero. What
+    follows from the masses holds influences as large as can just be overlooked, as large as one may
+    well be, and as they change from trial to trial.
     """
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
     view, apparatus, zeros = view_of(scenario), case.apparatus(), dict.fromkeys(OF_MASSES, 0.0)
@@ -167,10 +166,9 @@ Usuals = Mapping[str, Usual]  # by Measurand
 
 
 def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
-    """By measurand; nothing of what fewer than three trials tell.
-
-    Of n trials one may be off the median by 4 + 16/n deviations by chance: of few by more, for
-    their deviation is known badly. Simulated: beyond it lies 1 of 250 normal values of ten.
+    """By measurand; nothing of what fewer than three trials tell. Of n trials one may be off the
+    median by 4 + 16/n deviations by chance: of few by more, for their deviation is known badly.
+    Simulated: beyond it lies 1 of 250 normal values of ten.
     """
     found = {}
     for name in AMONG:

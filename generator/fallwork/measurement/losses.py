@@ -111,10 +111,9 @@ def _told(frame: Frame, values: Values, clues: Sequence[Clue]) -> Array:
 
 def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     """The losses; None where the run or the trials don't allow any, e.g. nothing moves, the driven
-    part has several stretches, or neither distance nor final speed was measured.
-
-    The zero of the force sensor counts as unknown here, so its type B term is left out: a zeroing
-    of known uncertainty is one more clue.
+    part has several stretches, or neither distance nor final speed was measured. The zero of the
+    force sensor counts as unknown here, so its type B term is left out: a zeroing of known
+    uncertainty is one more clue.
     """
     view = view_of(case.scenario)
     frame = frame_of(case.apparatus(), view)

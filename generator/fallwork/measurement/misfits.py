@@ -55,10 +55,9 @@ def set_aside(
     again: Mapping[str, Again] | None = None,
 ) -> list[Trial]:
     """The trials, those that aren't of the lab as not counting; ``included`` holds reasons against
-    it, by trial or ALL.
-
-    ``again`` reads the record of a trial anew; a trial without a run has its misfit already. Trials
-    that agree stand or fall together, and what fits the lab must fit the other trials too.
+    it, by trial or ALL. ``again`` reads the record of a trial anew; a trial without a run has its
+    misfit already. Trials that agree stand or fall together, and what fits the lab must fit the
+    other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None] if limits else []
     usual, found = usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
@@ -106,10 +105,9 @@ def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again:
 
 
 def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
-    """What is said of means that the lab's numbers allow but don't lead one to expect.
-
-    That is a result and no reason to leave anything out, but authors should know of it. It tells
-    what the model predicts, so it isn't for students.
+    """What is said of means that the lab's numbers allow but don't lead one to expect. That is a
+    result and no reason to leave anything out, but authors should know of it. It tells what the
+    model predicts, so it isn't for students.
     """
     summary, found = analysis.summary, []
     zeroed = all(_zero(trial, Measurand.MEAN_TENSION) == ZEROED for trial in analysis.counted)

@@ -58,9 +58,8 @@ UNITS: Mapping[str, str] = {each: each.unit for each in Measurand}
 
 @dataclass(frozen=True, kw_only=True)
 class Record:
-    """What a sensor wrote down in one trial, in SI units; all arrays have the same length (n,).
-
-    A sample that is missing is NaN. ``time`` is increasing.
+    """What a sensor wrote down in one trial, in SI units; all arrays have the same length (n,). A
+    sample that is missing is NaN. ``time`` is increasing.
     """
 
     name: str

@@ -71,10 +71,9 @@ class View:
         return self.direction(phases) * start < 0 and len(phases) > 1
 
     def measurands(self, solution: Solution) -> dict[str, float]:
-        """What a perfect measurement would find, by Measurand; what doesn't exist is left out.
-
-        The acceleration and the tension of a run that turns round are those after the turn:
-        friction changes its side there.
+        """What a perfect measurement would find, by Measurand; what doesn't exist is left out. The
+        acceleration and the tension of a run that turns round are those after the turn: friction
+        changes its side there.
         """
         phases = driven_phases(solution)
         way, turned = self.direction(phases), self.turns_round(phases)

@@ -34,10 +34,9 @@ LIMITS = (("velocity", 20.0, "m/s"), ("force", 100.0, "N"))  # likewise
 
 
 def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
-    """The records of several files, each with a name that no other has; raises BadInput.
-
-    A file of one record gives it its name; trials of a file are named ``trial 3``, with as much
-    of the file's name before it as it takes where two files have the same trials.
+    """The records of several files, each with a name that no other has; raises BadInput. A file of
+    one record gives it its name; trials of a file are named ``trial 3``, with as much of the file's
+    name before it as it takes where two files have the same trials.
     """
     report, found = Report(), list[tuple[Path, Record]]()
     for path in paths:
@@ -61,7 +60,6 @@ def of_one_kind(
     records: Sequence[Record], whose: str = "", places: Mapping[str, Place] | None = None
 ) -> Sequence[Record]:
     """The records, all measured or all simulated, as ``whose`` has it; raises BadInput otherwise.
-
     ``places`` are those of the lab in its term file.
     """
     made, real = ([r for r in records if r.simulated is simulated] for simulated in (True, False))

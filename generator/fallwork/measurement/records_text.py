@@ -174,9 +174,8 @@ def is_number(text: str) -> bool:
 
 def numbers(cells: Sequence[str], *, comma: bool) -> tuple[Array, list[int]]:
     """The values of a column, and which of its cells hold neither a number nor a missing one.
-
-    ``comma`` says which decimal sign the file uses; a number with the other one gives NaN, for
-    a file that mixes them is refused as a whole.
+    ``comma`` says which decimal sign the file uses; a number with the other one gives NaN, for a
+    file that mixes them is refused as a whole.
     """
     if not comma and "_" not in "".join(cells):  # which Python would read as 1_000
         with suppress(ValueError):  # some cell needs a closer look

@@ -132,11 +132,10 @@ def clues_in(derived: Derived) -> tuple[Clue, ...]:
 def separate(derived: Derived) -> tuple[Separation, Separation]:
     """With hidden inertia left open, and with it taken as none: generalised least squares, of all
     unbiased sums of clues those with the least variance (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55
-    (1936) 42; from memory).
-
-    What is taken as none makes the others better known. Where the scatter of few trials has it
-    the other way round, both uncertainties are set to their geometric mean (pooling, as in
-    isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
+    (1936) 42; from memory). What is taken as none makes the others better known. Where the scatter
+    of few trials has it the other way round, both uncertainties are set to their geometric mean
+    (pooling, as in isotonic regression), so that the intervals of both go on covering the truth 95
+    times of 100.
     """
     clues = clues_in(derived)
     own, dof = np.array([derived.row(clue) for clue in clues]), len(derived.trials) - 1
@@ -190,11 +189,10 @@ def _luck(
     matrix: Array, covariance: Array, scatter: Array, values: Array, dof: int
 ) -> tuple[float, float]:
     """By which factor the variance from scatter is larger than it looks along weights that were
-    fitted to it, and how many degrees of freedom the fit has cost.
-
-    The sums of clues that see no unknown serve as covariates, with as many coefficients to fit
-    (C. R. Rao, Proc. 5th Berkeley Symp. 1 (1967) 355, from memory). Shared effects, which are
-    known, need no fit: with them in the covariance the coefficients count by their part in it.
+    fitted to it, and how many degrees of freedom the fit has cost. The sums of clues that see no
+    unknown serve as covariates, with as many coefficients to fit (C. R. Rao, Proc. 5th Berkeley
+    Symp. 1 (1967) 355, from memory). Shared effects, which are known, need no fit: with them in the
+    covariance the coefficients count by their part in it.
     """
     from scipy.linalg import null_space  # slow to import, and not every command has trials
 

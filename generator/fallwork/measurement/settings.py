@@ -89,10 +89,9 @@ def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
 
 
 def u_of_bearings(scenario: Scenario, gravity: float) -> float:
-    """Standard uncertainty in N that the bearings of pulleys give to the pull while held.
-
-    A bearing at rest may take up anything up to its torque, either way, so the pull at a slider
-    lies between limits (GUM 4.3.7). An object that hangs is held with its whole weight.
+    """Standard uncertainty in N that the bearings of pulleys give to the pull while held. A bearing
+    at rest may take up anything up to its torque, either way, so the pull at a slider lies between
+    limits (GUM 4.3.7). An object that hangs is held with its whole weight.
     """
     view = view_of(scenario)
     if view.string is None or not isinstance(scenario.objects[view.moving], Slider):

@@ -37,11 +37,10 @@ COLUMNS = (  # heading, attribute of a record, decimals
 
 @dataclass(frozen=True, kw_only=True)
 class Behaviour:
-    """How sensors and hands behave; the defaults are what a teaching lab sees.
-
-    Common practice, not a standard: an ultrasonic or wheel sensor of positions, velocities as
-    slopes over a few positions, a force sensor that is zeroed once. ``_u`` is the standard
-    deviation of a normal distribution.
+    """How sensors and hands behave; the defaults are what a teaching lab sees. Common practice, not
+    a standard: an ultrasonic or wheel sensor of positions, velocities as slopes over a few
+    positions, a force sensor that is zeroed once. ``_u`` is the standard deviation of a normal
+    distribution.
     """
 
     position_rate: float = 50.0  # 1/s

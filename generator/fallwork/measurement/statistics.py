@@ -30,10 +30,8 @@ class Verdict(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
-    """A value whose standard uncertainty may be unknown.
-
-    None means unknown, which isn't zero: whatever rests on it is unknown too, and no verdict is
-    possible on it.
+    """A value whose standard uncertainty may be unknown. None means unknown, which isn't zero:
+    whatever rests on it is unknown too, and no verdict is possible on it.
     """
 
     value: float
@@ -132,9 +130,8 @@ def combined(terms: Sequence[tuple[float, float]]) -> tuple[float, float]: ...
 def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]: ...
 def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]:
     """Combined standard uncertainty of independent terms (u, dof) (GUM 5.1.2), and its effective
-    degrees of freedom (GUM G.2b), infinite where no term with finite ones contributes.
-
-    Unknown if that of any term is.
+    degrees of freedom (GUM G.2b), infinite where no term with finite ones contributes. Unknown if
+    that of any term is.
     """
     known = [(u, dof) for u, dof in terms if u is not None]
     if len(known) < len(terms):
@@ -164,10 +161,9 @@ def outliers(
     values: Sequence[float] | Array, significance: float = SIGNIFICANCE
 ) -> tuple[int, ...]:
     """Positions of values that stand too far off to belong to one normal distribution, in order.
-
-    Generalised extreme Studentised deviate test (B. Rosner, Technometrics 25 (1983) 165), for up
-    to a fifth of the values, at least one; with one it is Grubbs' test. A flag is a reason to
-    look, none to leave a value out.
+    Generalised extreme Studentised deviate test (B. Rosner, Technometrics 25 (1983) 165), for up to
+    a fifth of the values, at least one; with one it is Grubbs' test. A flag is a reason to look,
+    none to leave a value out.
     """
     left = list(range(len(values)))
     removed: list[int] = []

@@ -31,11 +31,10 @@ FORCES = (
 
 @dataclass(frozen=True, kw_only=True)
 class Sensors:
-    """Type B standard uncertainties, 0 where nothing is known.
-
-    Steps are what the last place shown amounts to. Rounding of a changing reading is part of the
-    scatter of trials; only a reading that stays the same is rounded the same way every time.
-    A tilt of the track belongs to the slope of the scenario, and so to the prediction.
+    """Type B standard uncertainties, 0 where nothing is known. Steps are what the last place shown
+    amounts to. Rounding of a changing reading is part of the scatter of trials; only a reading that
+    stays the same is rounded the same way every time. A tilt of the track belongs to the slope of
+    the scenario, and so to the prediction.
     """
 
     position_scale: float = 0.0  # relative, of positions and velocities alike
@@ -103,10 +102,9 @@ def offset(values: Values, force: float) -> dict[str, float]:
 def summarise(
     quantity: str, estimates: Mapping[str, Outcome], shared: Mapping[str, float] = NONE
 ) -> Summary:
-    """A measurand from the trials that count, name → estimate; raises ValueError for none.
-
-    From two trials on, their scatter alone gives the type A part: it holds whatever made each of
-    them uncertain. Where all read alike and none says how uncertain it is, the last place hides the
+    """A measurand from the trials that count, name → estimate; raises ValueError for none. From two
+    trials on, their scatter alone gives the type A part: it holds whatever made each of them
+    uncertain. Where all read alike and none says how uncertain it is, the last place hides the
     scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
     names, found = tuple(estimates), tuple(estimates.values())
@@ -129,7 +127,6 @@ def summary_given(
     deviation: float | None = None,
 ) -> Summary:
     """A measurand of which only the mean over ``n`` trials is known, and perhaps their deviation.
-
     Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or
     where n isn't known.
     """

@@ -120,7 +120,6 @@ def _apart(found: Mapping[str, Summary], way: Way | None) -> Iterator[str]:
 
 def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
     """The way of the watched object; None where no single stretch of known length leads along it.
-
     The ratio of its distance to the given one must be settled by the strings alone: where it goes
     with the masses too, it is a result.
     """
