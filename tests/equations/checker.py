@@ -9,20 +9,26 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from equations.amounts import (
+from equations.page import lone_symbol, mismatches, read, strangers
+from equations.reading import expression_of, is_unit, names_in, relations_of, states_relation
+from equations.tree import (
     NOISE,
     NUMBER,
     Amount,
+    Node,
+    Num,
+    Pow,
+    Relation,
+    Sym,
+    UnreadableError,
     WrongUnitsError,
     amount,
     evaluate,
+    nodes,
     same_dimensions,
+    symbols,
     unit_of,
 )
-from equations.operands import lone_symbol, mismatches, strangers
-from equations.page import read
-from equations.reading import expression_of, is_unit, names_in, relations_of, states_relation
-from equations.tree import Node, Num, Pow, Relation, Sym, UnreadableError, nodes, symbols
 
 SLACK = 1 + 1e-6  # on half a unit of the last digit: a tie may have been rounded either way
 CLOSE = 0.05  # relative; how far two symbolic sides may differ that are said to be about equal
@@ -47,13 +53,8 @@ def check_page(html: str, values: Mapping[str, float] | None = None) -> list[str
 
 def values_of(html: str) -> dict[str, float]:
     """What a page with numbers gives and derives (SI), to judge a page in symbols by."""
-    known = Check(html, None).known
+    known = Check(html).known
     return {n: v.value for n, v in known.items() if v.error <= EXACT * abs(v.value)}
-
-
-def count_equations(html: str, values: Mapping[str, float] | None = None) -> int:
-    """How many pairs of sides were compared."""
-    return Check(html, values).compared
 
 
 class _Link(NamedTuple):
@@ -66,7 +67,7 @@ class _Link(NamedTuple):
 class Check:
     """A page's ``findings``, and how many pairs of sides were ``compared``."""
 
-    def __init__(self, html: str, values: Mapping[str, float] | None) -> None:
+    def __init__(self, html: str, values: Mapping[str, float] | None = None) -> None:
         self.page = read(html)
         self.given = values or {}
         self.findings = list(self.page.problems)
@@ -87,8 +88,6 @@ class Check:
     def report(self, relation: Relation, words: str) -> None:
         self.findings.append(f"{relation.text}: {words}")
 
-    # What stands on the page.
-
     def read_formulas(self) -> None:
         slips = [math for slip in self.page.slips for math in slip]
         for math in (*self.page.formulas, *slips):
@@ -107,14 +106,11 @@ class Check:
             except UnreadableError as error:
                 self.findings.append(str(error))
 
-    # What the symbols are worth.
-
     def settle_values(self) -> None:
         """Exact values first, then what follows from them, then what is only known rounded."""
         definitions = list(self.definitions())
         for name, entry in self.page.entries.items():
-            if name in self.given:
-                value = self.given[name]
+            if (value := self.given.get(name)) is not None:
                 self.known[name] = Amount(value, NOISE * abs(value), unit_of(entry.unit)[1])
                 self.borne_out.add(name)
             elif entry.literal is not None and not entry.literal.marked:
@@ -147,8 +143,6 @@ class Check:
                         continue
                     self.borne_out.add(name)
                     progress = True
-
-    # What the formulas say.
 
     def judge(self, relation: Relation) -> None:
         missing = [n for side in relation.sides for n in symbols(side) if n not in self.known]
@@ -230,13 +224,11 @@ class Check:
         numbers = [side.literal for sign, side in chain if isinstance(side, Num) and sign != "≈"]
         for name, opposite in filter(None, (lone_symbol(side) for _, side in chain)):
             own = self.page.entries[name].literal if name in self.page.entries else None
-            for number in numbers if own is not None else ():
+            for number in numbers if own else ():
                 shown = number.opposite() if opposite else number
-                if own is not None and shown.marked and shown != own:
+                if own and shown.marked and shown != own:
                     self.report(relation, f"{shown.digits}, but {name} is {own.digits}")
                 self.borne_out.add(name)  # its value is compared with the others in the chain
-
-    # What stands beside the formulas.
 
     def judge_list(self) -> None:
         """The listed units and values against those that follow; and whether a formula bears the
@@ -249,11 +241,9 @@ class Check:
             if entry.literal is None or known is None:
                 continue
             printed = amount(entry.literal, entry.unit, exact=not entry.literal.marked)
-            if not _agree(printed, known):
-                self.findings.append(f"{where} = {entry.literal.digits}: {_said(known)} follows")
-            elif name not in self.borne_out:
-                fault = "no formula bears this value out"
-                self.findings.append(f"{where} = {entry.literal.digits}: {fault}")
+            borne_out = "" if name in self.borne_out else "no formula bears this value out"
+            fault = borne_out if _agree(printed, known) else f"{_said(known)} follows"
+            self.findings += [f"{where} = {entry.literal.digits}: {fault}"] if fault else []
 
     def judge_loose(self) -> None:
         """Formulas that hold numbers and state no relation: each must be the value of another."""
@@ -301,10 +291,8 @@ def _chains(relation: Relation, signs: str) -> list[list[_Link]]:
     """Neighbouring sides that are joined by one of the signs."""
     chains = [[_Link("", relation.sides[0])]]
     for sign, side in zip(relation.signs, relation.sides[1:], strict=True):
-        if sign in signs:
-            chains[-1].append(_Link(sign, side))
-        else:
-            chains.append([_Link("", side)])
+        chains += [] if sign in signs else [[]]
+        chains[-1].append(_Link(sign if sign in signs else "", side))
     return chains
 
 
@@ -314,15 +302,13 @@ def _agree(one: Amount, other: Amount) -> bool:
 
 
 def _equal(one: Amount | None, other: Amount | None) -> bool:
-    if one is None or other is None:
-        return False
-    return one.dimensions == other.dimensions and _agree(one, other)
+    known = one is not None and other is not None
+    return known and one.dimensions == other.dimensions and _agree(one, other)
 
 
 def _shown(formula: Node) -> str:
-    if isinstance(formula, Num):
-        return formula.literal.digits
-    return f"a formula in {', '.join(symbols(formula))}"
+    number = isinstance(formula, Num)
+    return formula.literal.digits if number else f"a formula in {', '.join(symbols(formula))}"
 
 
 def _said(value: Amount) -> str:

@@ -30,38 +30,28 @@ a &= \frac{m_\mathrm{w}\,g - \mu\,m_\mathrm{c}\,g}{m_\mathrm{c} + m_\mathrm{w}} 
 &= (0.0800\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2}
 \allowbreak - 0.008 \times 0.4200\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2})
 \allowbreak / (0.4200\,\mathrm{kg} + 0.0800\,\mathrm{kg}) \\
-&= \underline{1.5032}\,\mathrm{m/s^2} \approx 1.50\,\mathrm{m/s^2}
-\end{aligned}""",
-    r"""\begin{aligned}
-T &= m_\mathrm{w}\,(g - a) \\
+&= \underline{1.5032}\,\mathrm{m/s^2} \approx 1.50\,\mathrm{m/s^2} \end{aligned}""",
+    r"""\begin{aligned} T &= m_\mathrm{w}\,(g - a) \\
 &= 0.0800\,\mathrm{kg} \times (9.80665\,\mathrm{m/s^2} - \underline{1.5032}\,\mathrm{m/s^2}) \\
-&= \underline{0.66428}\,\mathrm{N} \\
-&\approx 0.664\,\mathrm{N} \\
-v &= \sqrt{2\,a\,d} \\
+&= \underline{0.66428}\,\mathrm{N} \\ &\approx 0.664\,\mathrm{N} \\ v &= \sqrt{2\,a\,d} \\
 &= \sqrt{2 \times \underline{1.5032}\,\mathrm{m/s^2} \times 0.600\,\mathrm{m}} \\
-&= \underline{1.3431}\,\mathrm{m/s} \approx 1.34\,\mathrm{m/s}
-\end{aligned}""",
-    r"""\begin{aligned}
-W_\mathrm{T} &= T\,d \\
+&= \underline{1.3431}\,\mathrm{m/s} \approx 1.34\,\mathrm{m/s} \end{aligned}""",
+    r"""\begin{aligned} W_\mathrm{T} &= T\,d \\
 &= \underline{0.66428}\,\mathrm{N} \times 0.600\,\mathrm{m} \\
 &= \underline{0.39857}\,\mathrm{J} \approx 0.399\,\mathrm{J} \\
 W_\mathrm{f} &= -\mu\,m_\mathrm{c}\,g\,d \\
 &= -0.008 \times 0.4200\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2} \times 0.600\,\mathrm{m} \\
 &= \underline{-0.019770}\,\mathrm{J} \approx -1.98 \times 10^{-2}\,\mathrm{J} \\
-W_\mathrm{N} &= 0\,\mathrm{J}
-\end{aligned}""",
-    r"""\begin{aligned}
-&W_\mathrm{T} + W_\mathrm{f} \\
+W_\mathrm{N} &= 0\,\mathrm{J} \end{aligned}""",
+    r"""\begin{aligned} &W_\mathrm{T} + W_\mathrm{f} \\
 &= \underline{0.39857}\,\mathrm{J} + (\underline{-0.019770}\,\mathrm{J}) \\
 &= \underline{0.37880}\,\mathrm{J} \approx 0.379\,\mathrm{J} \\
 &-W_\mathrm{f} = \underline{0.019770}\,\mathrm{J} \\
 K_\mathrm{c} &= \frac{1}{2}\,m_\mathrm{c}\,v^2 \\
 &= \frac{1}{2} \times 0.4200\,\mathrm{kg} \times (\underline{1.3431}\,\mathrm{m/s})^2 \\
-&= \underline{0.37880}\,\mathrm{J} \approx 0.379\,\mathrm{J}
-\end{aligned}""",
+&= \underline{0.37880}\,\mathrm{J} \approx 0.379\,\mathrm{J} \end{aligned}""",
     r"""\begin{aligned}
-h &= d \sin\theta = 0.600\,\mathrm{m} \times \sin 30.0^\circ = 0.300\,\mathrm{m}
-\end{aligned}""",
+h &= d \sin\theta = 0.600\,\mathrm{m} \times \sin 30.0^\circ = 0.300\,\mathrm{m} \end{aligned}""",
 )
 
 INLINE = (

@@ -1,14 +1,29 @@
-"""A built page: its formulas in reading order, and its list of symbols."""
+"""A built page: its formulas in reading order and its list of symbols; whether the numbers put in
+are those of the symbols, place by place; the page with one digit spoilt at a time.
+"""
 
 import html as entities
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from equations.amounts import unit_of
-from equations.reading import expression_of, plain_unit
-from equations.tree import Literal, Num, Sym, UnreadableError
+from equations.reading import expression_of, states_relation
+from equations.tree import (
+    Add,
+    Call,
+    Literal,
+    Mul,
+    Neg,
+    Node,
+    Num,
+    Pow,
+    Sym,
+    UnreadableError,
+    negative,
+    nodes,
+    unit_of,
+)
 
 _MATH = re.compile(r"<math\b.*?</math>", re.DOTALL)
 _FORMULA = re.compile(rf"<div class=\"fw-formula.*?</div>|{_MATH.pattern}", re.DOTALL)
@@ -18,6 +33,10 @@ _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
 _SLIPS = re.compile(r"<details\b[^>]*\bfw-slips\b.*?</details>", re.DOTALL)
 _MARK = re.compile(r"<(?:u|ins)\b")
+_TEXT = re.compile(r"<[^>]*>|&[^;\s]*;|(?P<text>.)", re.DOTALL)
+Nodes = tuple[Node, ...]
+_LOWERED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+_DIGITS = ("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 HEADS = ("Symbol", "Meaning", "Unit", "Value")
 
 
@@ -30,11 +49,14 @@ class Entry:
     literal: Literal | None  # the digits of the value; None where the page gives none
 
 
+Entries = Mapping[str, Entry]
+
+
 @dataclass(frozen=True)
 class Page:
     formulas: tuple[str, ...]  # each a <math> element or a block; not those of list and slips
     slips: tuple[tuple[str, ...], ...]  # of each: quantity, wrong formula, its value
-    entries: Mapping[str, Entry]
+    entries: Entries
     problems: tuple[str, ...] = field(default=())
 
 
@@ -65,16 +87,10 @@ def read(html: str) -> Page:
 
 def list_spans(html: str) -> list[tuple[int, int]]:
     """Where the cells of the list of symbols stand, the meanings left out."""
-    spans = []
-    for table in _TABLE.finditer(html):
-        if not _heads(table[0]):
-            continue
-        for row in list(_ROW.finditer(table[0]))[1:]:
-            for column, cell in enumerate(_CELL.finditer(row[0])):
-                if column != HEADS.index("Meaning"):
-                    offset = table.start() + row.start()
-                    spans.append((offset + cell.start(1), offset + cell.end(1)))
-    return spans
+    tables = [table for table in _TABLE.finditer(html) if _heads(table[0])]
+    rows = [(t.start() + r.start(), r[0]) for t in tables for r in [*_ROW.finditer(t[0])][1:]]
+    cells = [(at, c, n) for at, row in rows for n, c in enumerate(_CELL.finditer(row))]
+    return [(at + c.start(1), at + c.end(1)) for at, c, n in cells if n != HEADS.index("Meaning")]
 
 
 def formula_spans(html: str) -> list[tuple[int, int]]:
@@ -115,12 +131,17 @@ def _only_math(cell: str) -> str:
 
 
 def _unit(cell: str) -> str:
-    if not _MATH.search(cell):
-        return plain_unit(_words(cell))
-    tree = expression_of(re.sub(r"^<math\b[^>]*>", r"\g<0><mn>1</mn>", _only_math(cell)))
-    if not isinstance(tree, Num) or tree.literal.digits != "1":
-        raise UnreadableError(f"{_words(cell)!r} is no unit")
-    return tree.unit
+    """A unit, set as a formula or in plain text (``kg·m²``), in the units library's spelling."""
+    if _MATH.search(cell):
+        tree = expression_of(re.sub(r"^<math\b[^>]*>", r"\g<0><mn>1</mn>", _only_math(cell)))
+        if not isinstance(tree, Num) or tree.literal.digits != "1":
+            raise UnreadableError(f"{_words(cell)!r} is no unit")
+        return tree.unit
+    text = _words(cell)
+    if text in ("", "°", "%", "–", "—", "1") or text.startswith("none"):
+        return {"°": "degree", "%": "percent"}.get(text, "")
+    raised = re.compile("[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
+    return re.sub(r"[·⋅ ]+", "*", raised.sub(lambda m: f"**({m[0].translate(_LOWERED)})", text))
 
 
 def _value(cell: str) -> Literal | None:
@@ -132,8 +153,83 @@ def _value(cell: str) -> Literal | None:
     words = _words(cell).replace("−", "-")
     if words in ("", "–", "—"):
         return None
-    raised = words.translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789"))
-    found = re.fullmatch(r"(-?\d+(?:\.\d+)?)(?:\s*×\s*10(-?\d+))?", raised)
-    if found is None:
+    number = r"(-?\d+(?:\.\d+)?)(?:\s*×\s*10(-?\d+))?"
+    if (found := re.fullmatch(number, words.translate(_LOWERED))) is None:
         raise UnreadableError(f"{words!r} is no number")
     return Literal(found[1], int(found[2] or 0), marked=bool(_MARK.search(cell)))
+
+
+def lone_symbol(tree: Node) -> tuple[str, bool] | None:
+    """The name of the symbol that is all there is on a side, and whether it is negative."""
+    body = tree.body if isinstance(tree, Neg) else tree
+    return (body.name, isinstance(tree, Neg)) if isinstance(body, Sym) else None
+
+
+def mismatches(symbolic: Node, numeric: Node, entries: Entries) -> Iterator[str]:
+    """Where a numeric side doesn't say the same as the symbolic one before it."""
+    match symbolic, numeric:
+        case Sym(name), Num() as number:
+            yield from _of_symbol(entries.get(name), number)
+        case Num(), Num():
+            if symbolic != numeric:
+                yield f"{numeric.literal.digits} where {symbolic.literal.digits} should stand"
+        case Neg(body), _:
+            yield from mismatches(body, negative(numeric), entries)
+        case Call(name, argument), Call(other, shown) if name == other:
+            yield from mismatches(argument, shown, entries)
+        case Pow(base, exponent), Pow(shown, other) if exponent == other:
+            yield from mismatches(base, shown, entries)
+        case Add(parts), Add(shown) if len(parts) == len(shown):
+            yield from _pairwise(parts, shown, entries)
+        case Mul(over, under), Mul(up, down) if (len(over), len(under)) == (len(up), len(down)):
+            yield from _pairwise(over + under, up + down, entries)
+        case _:
+            yield "the numbers don't follow the symbols"
+
+
+def strangers(_: Node, numeric: Node, entries: Entries) -> Iterator[str]:
+    """Numbers of a side without symbols before it that are nobody's value, but for counts."""
+    for each in (node for node in nodes(numeric) if isinstance(node, Num)):
+        digits = each.literal.digits
+        count = each == Num(Literal(digits)) and digits.isdigit()
+        if not count and all(_of_symbol(entry, each) for entry in entries.values()):
+            yield f"{digits} is no symbol's value"
+
+
+def _pairwise(parts: Nodes, shown: Nodes, entries: Entries) -> Iterator[str]:
+    for part, number in zip(parts, shown, strict=True):
+        yield from mismatches(part, number, entries)
+
+
+def _of_symbol(entry: Entry | None, number: Num) -> list[str]:
+    if entry is None or entry.literal is None:
+        return [f"{number.literal.digits} stands for a symbol without value"]
+    if entry.literal != number.literal:
+        return [f"{number.literal.digits} where {entry.name} = {entry.literal.digits} should stand"]
+    if unit_of(entry.unit) != unit_of(number.unit):
+        return [f"{number.literal.digits} has another unit than {entry.name}"]
+    return []
+
+
+def digits(html: str) -> list[int]:
+    """Where digits stand in formulas and in the list of symbols (the meanings left out).
+
+    On a page without values the formulas that state no relation are left out, and on one without
+    relations the list too: nothing on the page says what is right there.
+    """
+    formulas = formula_spans(html)
+    has_values = any(entry.literal for entry in read(html).entries.values())
+    relations = [span for span in formulas if states_relation(html[slice(*span)])]
+    spans = (formulas if has_values else relations) + (list_spans(html) if relations else [])
+    texts = [match for span in spans for match in _TEXT.finditer(html, *span)]
+    wanted = (text for text in texts if text["text"] and text["text"] in "".join(_DIGITS))
+    return sorted({text.start() for text in wanted})  # not inside tags or character references
+
+
+def mutants(html: str, *, step: int = 1, every: int = 1) -> Iterator[tuple[str, str]]:
+    """(what was changed, the page) for each digit raised by ``step``; only each ``every``-th."""
+    for at in digits(html)[::every]:
+        alphabet = next(each for each in _DIGITS if html[at] in each)
+        new = alphabet[(alphabet.index(html[at]) + step) % 10]
+        around = html[max(0, at - 40) : at + 40]
+        yield f"{html[at]} → {new} in …{around}…", html[:at] + new + html[at + 1 :]

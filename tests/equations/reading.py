@@ -29,7 +29,6 @@ from equations.tree import (
 RELATIONS = "=≈<>≤≥≪≫→"
 GUARD = "fw-guard"  # the class of what a page underlines as carrying guard digits
 FUNCTIONS = ("sin", "cos", "tan")
-RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 _SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×", "∘": "°", "\u2061": "", "\u2062": ""}
 _BARS = frozenset({"_", "\u0332", "\u203e", "\u00af", "\u2015"})
 _UNIT = r"\{[^}]*\}(?:\^\([^()]*\))?"
@@ -236,23 +235,11 @@ def _node(tree: ast.expr, leaves: dict[str, Node]) -> Node:
             last = negative(last) if isinstance(tree.op, ast.Sub) else last
             return Add((*(first.terms if isinstance(first, Add) else (first,)), last))
         case ast.BinOp(left=left, op=ast.Mult() | ast.Div() as op, right=right):
-            factors = [
-                (_node(left, leaves), False),
-                (_node(right, leaves), isinstance(op, ast.Div)),
-            ]
-            return product(factors)
+            over, other = _node(left, leaves), _node(right, leaves)
+            return product(over, other, divides=isinstance(op, ast.Div))
         case ast.BinOp(left=left, op=ast.Pow(), right=ast.Constant(value=str(exponent))):
             return Pow(_node(left, leaves), _exponent(exponent))
         case ast.Call(func=ast.Name(id=name), args=[argument]):
             inner = _node(argument, leaves)
             return Pow(inner, Fraction(1, 2)) if name == "sqrt" else Call(name, inner)
     raise UnreadableError(f"{ast.unparse(tree)}: something is out of place")
-
-
-def plain_unit(text: str) -> str:
-    """A unit written in plain text (``m/s²``, ``kg·m²``) in the units library's spelling."""
-    if text in ("", "°", "%", "–", "—", "1") or text.startswith("none"):
-        return {"°": "degree", "%": "percent"}.get(text, "")
-    raised = r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+"
-    spelled = re.sub(raised, lambda m: f"**({m[0].translate(RAISED)})", text.strip())
-    return re.sub(r"[·⋅ ]+", "*", spelled)

@@ -1,12 +1,16 @@
-"""The checker passes a true page and finds every fault that is put into it."""
+"""The checker passes a true page and finds every fault that is put into it; every equation of the
+built demo course is true, on a page in symbols by the values of the example of the same lab.
+"""
 
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
-from equations.checker import check_page, count_equations, values_of
+from equations.checker import Check, check_page, values_of
 from equations.example import DISPLAY, INLINE, math, page
-from equations.mutants import digits, mutants
+from equations.page import digits, mutants
 
 VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
 SYMBOLS = (
@@ -25,7 +29,7 @@ T &= m_\mathrm{w}\,(g - a)
 
 def test_a_true_page_has_no_findings():
     assert check_page(page()) == []
-    assert count_equations(page()) == 38
+    assert Check(page()).compared == 38
 
 
 def test_every_changed_digit_is_found(thorough):
@@ -139,7 +143,7 @@ def in_symbols(old: str = "", new: str = "") -> str:
 
 def test_a_page_in_symbols_is_evaluated_with_the_values_of_the_caller():
     assert check_page(in_symbols(), VALUES) == []
-    assert count_equations(in_symbols(), VALUES) == 4
+    assert Check(in_symbols(), VALUES).compared == 4
     assert check_page(in_symbols(r"\,a +", r"\,a -"), VALUES) == [
         "T = m_ca - μm_cg: 0.5983782 where 0.6642789 should stand"
     ]
@@ -156,7 +160,7 @@ def test_a_page_with_numbers_lends_its_values_to_one_in_symbols():
 
 def test_without_values_units_are_compared_and_nothing_is_counted():
     assert check_page(in_symbols()) == []
-    assert count_equations(in_symbols()) == 0
+    assert Check(in_symbols()).compared == 0
     assert check_page(in_symbols(r"\,(g - a)")) == [
         "T = m_w: units differ: [length]^1 [mass]^1 [time]^-2 and [mass]^1"
     ]
@@ -165,3 +169,29 @@ def test_without_values_units_are_compared_and_nothing_is_counted():
 def test_a_page_without_a_list_of_symbols_is_a_finding():
     html = page().replace("<th>Symbol</th>", "<th>Sign</th>")
     assert "the page has 0 lists of symbols" in check_page(html)
+
+
+EVERY = 120  # of the digits of the sample page one in so many is changed
+
+
+def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
+    for path in sorted(site.glob("*/*/*.html")):
+        if path.parts[-3] == "step" or path.name in ("index.html", "bench.html", "report.html"):
+            continue
+        example = path.with_name("example.html").read_text(encoding="utf-8")
+        values = values_of(example) if path.name == "prelab.html" else None
+        yield path.read_text(encoding="utf-8"), values
+
+
+def test_every_equation_of_every_page_holds_and_no_page_is_without(everything_open: Path) -> None:
+    checks = [Check(*page) for page in lesson_pages(everything_open)]
+    assert [found for check in checks for found in check.findings] == []
+    assert len(checks) >= 36
+    assert min(check.compared for check in checks) > 3
+
+
+def test_a_changed_digit_is_found_on_a_built_page(everything_open: Path) -> None:
+    html = next(everything_open.glob("*/level-track/solution.html")).read_text(encoding="utf-8")
+    changed = list(mutants(html, every=EVERY))
+    assert len(changed) > 6
+    assert [what for what, mutant in changed if not check_page(mutant)] == []

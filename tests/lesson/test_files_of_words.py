@@ -14,7 +14,7 @@ from fallwork.errors import BadInput
 from fallwork.lesson import stepfiles, words
 from fallwork.lesson.document import Items, Paragraph, Table, Working
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.roles import names_of, words_of
+from fallwork.lesson.lab.base import names_of
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
 from fallwork.mechanics import Interaction
@@ -142,7 +142,7 @@ def test_no_key_stands_twice(folder: Path) -> None:
 def test_the_table_of_roles_is_what_the_set_ups_know() -> None:
     labs = [Lab(*solved(file), figures=3, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
-    assert {word for lab in labs for word in words_of(lab)} == names_of("words")
+    assert {word for lab in labs for word in lab.named("words")} == names_of("words")
 
 
 def test_no_sentence_is_left_over() -> None:

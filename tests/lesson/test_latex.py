@@ -9,13 +9,12 @@ from hypothesis import strategies as st
 from math_core import LatexToMathML
 from matplotlib.mathtext import MathTextParser
 
-from equations.amounts import NUMBER, Amount
-from equations.amounts import evaluate as read_value
-from equations.checker import check_page, count_equations
+from equations.checker import Check, check_page
 from equations.example import block, page
-from equations.mutants import mutants
+from equations.page import mutants
 from equations.reading import expression_of, relations_of
-from equations.tree import Node, UnreadableError
+from equations.tree import NUMBER, Amount, Node, UnreadableError
+from equations.tree import evaluate as read_value
 from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.expression import (
     Expression,
@@ -362,5 +361,5 @@ def test_worked_equations_make_a_page_that_an_independent_reader_finds_true():
     listed = tuple((latex(s), s.unit, number(s, 3)) for s in used.values())
     html = page(rows=listed, display=(working(equations, 3),), inline=(), slip=())
     assert check_page(html) == []
-    assert count_equations(html) == 24
+    assert Check(html).compared == 24
     assert [what for what, spoilt in mutants(html) if not check_page(spoilt)] == []

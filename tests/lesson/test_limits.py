@@ -11,7 +11,7 @@ import pytest
 
 from fallwork.lesson.expression import evaluate
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.cases import Claim
+from fallwork.lesson.lab.limits import Claim
 from fallwork.lesson.safety import SafetyLab
 from fallwork.mechanics import Apparatus, Solution, solve
 from lesson.kit import DEMO, by_set_up, solved

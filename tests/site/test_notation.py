@@ -12,7 +12,7 @@ from democourse import NOW, copy_of_the_course, exchange
 from equations.checker import Check
 from equations.page import formula_spans
 from equations.reading import names_in
-from equations.test_built_pages import lesson_pages
+from equations.test_checker import lesson_pages
 from fallwork.commands.check import checked
 from fallwork.commands.trials import analysed_trials
 from fallwork.errors import BadInput

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 _Pairs = Iterator[tuple[Symbol, Quantity]]
 
+if TYPE_CHECKING:
+    from fallwork.lesson.lab import Lab
+
 
 def givens_of(lab: "Motion") -> tuple[Given, ...]:
     """One row for each given, in the order of the scenario file: first those that enter the
@@ -73,7 +76,7 @@ def _of_things(lab: "Motion") -> _Pairs:
             yield lab.coefficient(name), friction
         if static is not None and lab.static_coefficient(name) != lab.coefficient(name):
             yield lab.static_coefficient(name), static
-    for force in lab.given_forces:
+    for force in (each for each in lab.phase.forces if each.partner in lab.givers):
         yield lab.given_force(force), lab.written(force)
     for surface in surfaces.values():
         if surface.slope.value:
@@ -194,7 +197,7 @@ def _quantities(lab: "Lab") -> Iterator[Symbol]:
     last = lab.at(lab.driven[-1]) if lab.moves else lab
     if lab.moves and lab.followed:
         yield lab.symbol("potential-of-run", value=lab.heights_over_the_run)
-    if lab.moves and last.coasts and (last.rubs or last.climb):
+    if lab.moves and last.coasts and (last.kinetic_frictions or last.climb):
         yield from (lab.coasting_acceleration, lab.coasting_distance)
     for index in range(1, len(lab.solution.phases)):
         yield from _in_part(lab.at(index))

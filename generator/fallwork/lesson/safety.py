@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Context
 from functools import cached_property
 
-from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.words import texts
 from fallwork.scenario.course import Safety
 
@@ -34,7 +34,7 @@ class Fall:
 
 
 @dataclass(frozen=True, eq=False)
-class SafetyLab(Lab):
+class SafetyLab(Motion):
     """A set-up in a room."""
 
     safety: Safety = field(default_factory=Safety)

@@ -99,7 +99,7 @@ class Sheet:
         right value. In numbers, what gives the value of a mistake before it is told with that.
         """
         tree = as_expression(of)
-        told = when and not self.lab.later
+        told = when and not self.lab.index
         wrong = self.lab.wrong(tree, as_expression(formula)) if told else None
         if wrong is None:
             return ""
@@ -124,7 +124,7 @@ class Sheet:
         ``slip``: the id of the common mistake that usually stands behind it. ``later``: it is put
         in a later part of a run, where no others are.
         """
-        if not when or self.lab.later != later:
+        if not when or bool(self.lab.index) != later:
             return ""
         asked, _, answer = caller().strip().partition("\n")
         words = "".join(map(str, self.text(asked)))

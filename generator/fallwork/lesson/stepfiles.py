@@ -28,10 +28,19 @@ from fallwork.lesson.document import (
     Slip,
     Step,
 )
-from fallwork.lesson.expression import Function, Operand, Root, as_expression
+from fallwork.lesson.expression import (
+    Expression,
+    Function,
+    Number,
+    Operand,
+    Quotient,
+    Root,
+    Symbol,
+    as_expression,
+)
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Sheet
-from fallwork.lesson.trees import half, half_of, product, scaled, total
+from fallwork.lesson.trees import Absent, half, half_of, over, product, scaled, total
 from fallwork.lesson.words import count_word, language, listing, placed, times_word
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
@@ -170,12 +179,23 @@ def _relation(*parts: Any) -> Relation:
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
 
 
+def _sine_in_radians(angle: Expression) -> Expression:
+    """The sine of the number of degrees, as a calculator set to radians takes it."""
+    if not isinstance(angle, Symbol) or not angle.written:
+        return Absent()
+    whole, _, part = angle.written.partition(".")
+    digits: Expression = Number(value=int(whole))
+    if part.strip("0"):
+        digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
+    return Function(name="sin", argument=digits)
+
+
 @cache
 def _environment() -> Environment:
     finalize = pass_context(lambda context, value: context["sheet"].printed(value))
     environment = language(FOLDER, finalize=finalize, auto_reload=False)
     environment.globals.update(
-        {each.__name__: each for each in (half, half_of, listing, product, scaled, total)},
+        {each.__name__: each for each in (half, half_of, listing, over, product, scaled, total)},
         equation=_equation,
         figure=_figure,
         relation=_relation,
@@ -184,6 +204,8 @@ def _environment() -> Environment:
         sqrt=lambda body: Root(body=as_expression(body)),
         sin=lambda angle: Function(name="sin", argument=as_expression(angle)),
         cos=lambda angle: Function(name="cos", argument=as_expression(angle)),
+        tan=lambda angle: Function(name="tan", argument=as_expression(angle)),
+        radsin=_sine_in_radians,
         in_words=count_word,
         in_times=times_word,
     )

@@ -8,6 +8,7 @@ everything else gets by without algebra.
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
@@ -36,6 +37,16 @@ from fallwork.lesson.rounding import DIGITS, RAISED, raised
 
 ZERO, ONE = Number(value=0), Number(value=1)
 _DERIVED = {"N": "kg·m/s²", "J": "kg·m²/s²", "rad": "", "°": ""}
+
+
+@dataclass(frozen=True)
+class Absent(Expression):
+    """A letter for what a set-up hasn't got; a formula with it is left out."""
+
+
+def absent(tree: Expression) -> bool:
+    """Whether a formula names what the set-up has not got."""
+    return isinstance(tree, Absent) or any(map(absent, children(tree)))
 
 
 def total(terms: Iterable[Operand]) -> Expression:
@@ -82,6 +93,30 @@ def turned(tree: Expression) -> Expression | None:
     terms = terms_of(tree)
     bodies = [term.body for term in terms if isinstance(term, Negative)]
     return total(bodies) if len(bodies) == len(terms) else None
+
+
+def over(tree: Expression, divisor: Operand) -> Expression:
+    """A tree divided, with one sign in front where all its terms are negative; in one fraction
+    where it is one already.
+    """
+    against = turned(tree)
+    if against is not None:
+        return -over(against, divisor)
+    return (
+        tree.top / product(tree.bottom, divisor) if isinstance(tree, Quotient) else tree / divisor
+    )
+
+
+def sized(tree: Expression) -> tuple[int, Expression]:
+    """The sign in front of a tree, and the tree without it."""
+    return (-1, tree.body) if isinstance(tree, Negative) else (1, tree)
+
+
+def parted(tree: Expression) -> tuple[Expression, Expression]:
+    """The positive terms of a tree, and the negative ones with the opposite sign."""
+    terms = terms_of(tree)
+    minus = [term.body for term in terms if isinstance(term, Negative)]
+    return total(term for term in terms if not isinstance(term, Negative)), total(minus)
 
 
 def opposite(tree: Expression) -> Expression:
@@ -133,9 +168,8 @@ def rebuilt(
 
 def _multiplied(_: Expression, *factors: Expression) -> Expression:
     """A product with its sign in front."""
-    minus = sum(isinstance(factor, Negative) for factor in factors)
-    bare = (factor.body if isinstance(factor, Negative) else factor for factor in factors)
-    return signed((-1) ** minus, product(*bare))
+    signs, sizes = zip(*map(sized, factors), strict=True)
+    return signed(math.prod(signs), product(*sizes))
 
 
 def _reduced(_: Expression, top: Expression, bottom: Expression) -> Expression:

@@ -11,7 +11,7 @@ sense are refused by the scenario stage, which has the words of all rules.
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from enum import Enum
+from enum import Enum, StrEnum
 from typing import Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np
@@ -26,7 +26,7 @@ Number = float | np.ndarray[Any, np.dtype[np.float64]]
 Kind = TypeVar("Kind")
 
 
-class Interaction(Enum):
+class Interaction(StrEnum):
     """The kinds of interaction; the value is the word used in force names."""
 
     GRAVITY = "gravity"

@@ -7,7 +7,7 @@ Velocities and accelerations of objects count along each object's fixed positive
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import Enum, StrEnum
 
 from fallwork.mechanics.apparatus import Interaction as Interaction
 
@@ -36,7 +36,7 @@ class Role(Enum):
     AT_REST = "at rest"  # nothing moves at all
 
 
-class Ending(Enum):
+class Ending(StrEnum):
     """How a phase ends."""
 
     LANDS = "lands"  # the run's object meets the catch pad

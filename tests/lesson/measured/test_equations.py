@@ -2,8 +2,8 @@
 
 import pytest
 
-from equations.checker import check_page, count_equations
-from equations.mutants import mutants
+from equations.checker import Check, check_page
+from equations.page import mutants
 from fallwork.lesson.document import Lesson
 from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.summaries import summaries
@@ -25,14 +25,14 @@ def test_the_report_s_equations_have_units_that_fit() -> None:
 def test_the_trials_equations_are_true() -> None:
     html = page(data(level(), usual()))
     assert check_page(html) == []
-    assert count_equations(html) > 15
+    assert Check(html).compared > 15
 
 
 def test_the_comparison_s_equations_are_true() -> None:
     html = page(solution(level(), usual()))
     alone = page(lesson_from(level()))
     assert measured_part(solution(level(), usual())) == set()
-    assert count_equations(html) > count_equations(alone) + 20
+    assert Check(html).compared > Check(alone).compared + 20
 
 
 @pytest.mark.parametrize("step", [1, 5])

@@ -5,11 +5,10 @@ Takes a set-up with its solution; gives each question's answer under a name of t
 
 from fallwork.lesson.lab.limits import Limits
 from fallwork.lesson.lab.motion import Motion
-from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.lab.review import Review
 
 __all__ = ["Lab"]
 
 
-class Lab(Newton, Limits, Motion, Review):
+class Lab(Limits, Motion, Review):
     """What a step may ask of a lab, seen in one phase of its run."""

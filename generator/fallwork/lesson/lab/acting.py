@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
-from fallwork.lesson.words import sentence, upper_first
+from fallwork.lesson.words import sentence
 from fallwork.mechanics.solution import Force, Interaction
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ class Acting:
     @property
     def sort(self) -> str:
         """The kind of interaction: ``normal``, ``friction``, ``contact`` and so on."""
-        return self.force.interaction.value
+        return self.force.interaction
 
     @property
     def kind(self) -> str:
@@ -58,9 +58,19 @@ class Acting:
         return self.tension or self.lab.size(self.force)
 
     @property
-    def acts(self) -> bool:
-        """Whether it is there at all."""
-        return self.lab.acts(self.force)
+    def letter(self) -> Expression | None:
+        """How strong the force is; None where the lesson has no symbol for it."""
+        if self.on_mover:
+            return self.size
+        if self.force.interaction is Interaction.BEARING_TORQUE:
+            return self.lab.bearing_torque(self.on)
+        if self.force.interaction is not Interaction.TENSION:
+            return None
+        strings = self.lab.apparatus.strings
+        string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
+        ends = strings[string].path[0], strings[string].path[-1]
+        held = [name for name in ends if name == pulled or name not in self.lab.movers]
+        return self.lab.tension(string, pulled if pulled in held else held[0])
 
     @property
     def along(self) -> float:
@@ -72,37 +82,7 @@ class Acting:
         """The force in words with both its partners."""
         return self.lab.phrase(self.force)
 
-    @property
-    def Phrase(self) -> str:  # noqa: N802 - as it begins a sentence
-        """The same, a capital first."""
-        return upper_first(self.phrase)
-
-    # ---- where it points
-
-    @property
-    def way(self) -> str:
-        """Its direction along its object's path in a word or two."""
-        heading = self.lab.heading(self.on, 1 if self.along > 0 else -1)
-        return sentence(f"directions.short.{heading}")
-
     # ---- its work
-
-    @property
-    def letter(self) -> Expression | None:
-        """How strong the force is; None where the lesson has no symbol for it."""
-        if self.on_mover:
-            return self.size
-        if self.force.interaction is Interaction.BEARING_TORQUE:
-            return self.lab.bearing_torque(self.on)
-        if self.force.interaction is not Interaction.TENSION:
-            return None
-        backward = self.on in self.lab.apparatus.strings
-        string, pulled = (self.on, self.by) if backward else (self.by, self.on)
-        path = self.lab.path_of(string)
-        ends = [
-            name for name in (path[0], path[-1]) if name == pulled or name not in self.lab.movers
-        ]
-        return self.lab.tension(string, pulled if pulled in ends else ends[0])
 
     @property
     def symbol(self) -> Symbol:
@@ -137,11 +117,12 @@ class Acting:
             return None
         if kind is Interaction.BEARING_TORQUE:  # τ times the angle
             angle = lab.rim_distance(self.on) / lab.radius(self.on)
-            return self._signed(product(lab.bearing_torque(self.on), angle))
-        if kind is Interaction.TENSION and self.by in lab.movers:
-            tension = lab.tension(self.on, self.by)  # minus what the string does
-            return self._signed(product(tension, lab.distance_tree(self.by)))
-        return self._rim if kind in (Interaction.TENSION, Interaction.CONTACT) else None
+            work: Expression = product(lab.bearing_torque(self.on), angle)
+        elif kind is Interaction.TENSION and self.by in lab.movers:  # minus what the string does
+            work = product(lab.tension(self.on, self.by), lab.distance_tree(self.by))
+        else:
+            return self._rim if kind in (Interaction.TENSION, Interaction.CONTACT) else None
+        return signed(-1 if self.force.work < 0 else 1, work)
 
     @property
     def gathered(self) -> Expression | None:
@@ -174,21 +155,14 @@ class Acting:
         lab, back = self.lab, self.by in self.lab.pulleys  # what the pulley does to the string
         pulley, string = (self.by, self.on) if back else (self.on, self.by)
         if pulley in lab.movers:
-            sort = self.force.interaction
-            own = (
-                f for f in lab.forces_on(pulley) if f.partner == string and f.interaction is sort
-            )
+            alike = string, self.force.interaction
+            own = (f for f in lab.forces_on(pulley) if (f.partner, f.interaction) == alike)
             force = next((force for force in own if force.work), None)
             return None if force is None else opposite(Acting(lab, force)._on_mover)
         if pulley not in lab.rotors:
             return None
-        path, distance = lab.path_of(string), lab.rim_distance(pulley)
-        if pulley in (path[0], path[-1]):
-            tension = lab.tension(string, pulley, after=pulley == path[0])
-            return self._signed(product(tension, distance))
+        path, sign = lab.apparatus.strings[string].path, -1 if (self.force.work or 0.0) < 0 else 1
         sides = [lab.stretch(string, pulley, after=late) for late in (False, True)]
         smaller, larger = map(lab.tension_of, sorted(sides, key=lambda side: side.tension or 0.0))
-        return self._signed(product(larger - smaller, distance))
-
-    def _signed(self, size: Expression) -> Expression:
-        return signed(-1 if (self.force.work or 0.0) < 0 else 1, size)
+        pull = larger if pulley in (path[0], path[-1]) else larger - smaller
+        return signed(sign, product(pull, lab.rim_distance(pulley)))

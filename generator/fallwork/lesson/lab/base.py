@@ -1,10 +1,16 @@
-"""What every file of a step may ask: conditions, letters and words; which mistakes matter."""
+"""What every file of a step may ask: conditions, letters and words; which mistakes matter.
+
+What the names in files stand for are expressions of ``texts/roles.yaml``: m1 for the mass of the
+first object on a surface, and so on. What the set-up hasn't got is missing.
+"""
 
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, ClassVar, Self
+
+from jinja2 import Environment, StrictUndefined, Undefined
 
 from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
@@ -18,32 +24,39 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.lab.roles import (
-    Absent,
-    absent,
-    conditions_of,
-    letters_of,
-    names_of,
-    sine_in_radians,
-    words_of,
-)
 from fallwork.lesson.lab.solving import FreeSolution, solve_free
 from fallwork.lesson.lab.systems import System
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.trees import rebuilt, total
+from fallwork.lesson.trees import Absent, absent, rebuilt, total
 from fallwork.lesson.words import end_in_words, listing, texts, upper_first
-from fallwork.mechanics.solution import Ending, Force, Interaction
+from fallwork.mechanics.solution import Ending, Interaction
+
+
+class _Language(Environment):
+    """The language of step files, in which what is asked of nothing is nothing."""
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        return None if obj is None else super().getattr(obj, attribute)
+
+
+_LANGUAGE = _Language(undefined=StrictUndefined)
+_LANGUAGE.globals.update(total=total)
+
+
+@cache
+def _compiled(source: str) -> Any:
+    return _LANGUAGE.compile_expression(source, undefined_to_none=False)
+
+
+def names_of(kind: str, file: str = "roles") -> frozenset[str]:
+    """Every name of a kind, ``words`` or ``letters``, in whatever set-ups."""
+    return frozenset(name for group in texts(file)[kind].values() for name in group)
 
 
 class Base(Equations):
     """A lab with the words of its files."""
 
     roles: ClassVar[str] = "roles"  # the file of its conditions, words and letters
-
-    @property
-    def later(self) -> bool:
-        """Whether this is a later part of the run than the first."""
-        return self.index > 0
 
     def The(self, name: str) -> str:  # noqa: N802 - as it begins a sentence
         """An object's name with its article, a capital first."""
@@ -84,14 +97,9 @@ class Base(Equations):
         return [name for name in self.sliders if self.surface_under(name) == surface]
 
     @property
-    def rubs(self) -> bool:
-        """Whether friction acts on anything that slides."""
-        return bool(self.kinetic_frictions)
-
-    @property
     def carts(self) -> list[str]:
         """What runs on wheels."""
-        return list(filter(self.rolls, self.sliders))
+        return [name for name in self.sliders if self.bodies[name].kind == "cart"]
 
     @property
     def slopes(self) -> list[bool]:
@@ -101,17 +109,10 @@ class Base(Equations):
     @cached_property
     def is_plain(self) -> bool:
         """One object on a surface, one that hangs, one string over one ideal pulley."""
-        counts = len(self.sliders), len(self.hanging), len(self.apparatus.strings)
-        return (
-            counts == (1, 1, 1)
-            and len(self.pulleys) == 1
-            and not self.rotors
-            and not self.wheels_kg(self.slider)
-            and bool(self.taut)
-            and self.tied
-            and not self.carried
-            and not self.givers
-        )
+        groups = self.sliders, self.hanging, self.apparatus.strings, self.pulleys
+        one_each = all(len(group) == 1 for group in groups)
+        others = self.rotors or self.wheeled or self.carried or self.givers
+        return one_each and not others and bool(self.taut) and self.tied
 
     @property
     def train(self) -> Mapping[str, str]:
@@ -145,11 +146,6 @@ class Base(Equations):
         return self.moves and all(self.sliding(name) for name in self.sliders)
 
     @property
-    def speeds_up(self) -> bool:
-        """Whether the motion starts from rest and so goes the way of the acceleration."""
-        return self.moves and not self.starts_moving
-
-    @property
     def light_pulleys(self) -> list[str]:
         """The moving pulleys without mass."""
         return [name for name in self.lifts if not self.mass_kg(name)]
@@ -169,8 +165,6 @@ class Base(Equations):
         """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
         return self.is_plain and not self.upright(self.slider) and self.climb >= 0
 
-    # ---- the time of the part
-
     @property
     def end(self) -> str:
         """What ends the phase as a clause of a sentence; "" where nothing does."""
@@ -185,16 +179,10 @@ class Base(Equations):
         end = self.end or texts("symbols")["no-end"]
         return self.symbol(f"time-from-{start}", "", self.phase.duration, end=end)
 
-    # ---- forces, equations and amounts
-
     def acting(self, sort: str, name: str) -> Acting | None:
         """The first force of one kind on an object; None where there is none."""
         force = self.force(Interaction(sort), name)
         return None if force is None else Acting(self, force)
-
-    def acting_of(self, force: Force) -> Acting:
-        """A force as the pages tell of it."""
-        return Acting(self, force)
 
     @cached_property
     def systems(self) -> tuple[System, ...]:
@@ -215,7 +203,7 @@ class Base(Equations):
     def result(self, left: Operand, right: Operand, unit: str) -> Equation:
         """An equation whose right side gives the value of the left one, where it has one."""
         sides = as_expression(left), as_expression(right)
-        known = self.value(right) is not None
+        known = self.value(sides[1]) is not None
         return Equation(left=sides[0], right=sides[1], unit=unit, numbers=known)
 
     def amount(self, value: float, unit: str) -> Inline:
@@ -245,27 +233,35 @@ class Base(Equations):
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
         letters = {**dict.fromkeys(names_of("letters", self.roles), Absent()), **self.letters}
-        words = words_of(self)
+        words = self.named("words")
         said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
-        functions = {"the": self.the, "The": self.The, "radsin": sine_in_radians}
+        functions = {"the": self.the, "The": self.The}
         return {**self.conditions, **words, **said, **letters, **functions}
 
     @cached_property
     def conditions(self) -> Mapping[str, bool]:
-        """The conditions that files ask for."""
-        return conditions_of(self)
+        """The conditions that files ask for, with whether they hold."""
+        found: dict[str, Any] = {"lab": self}
+        for name, source in texts(self.roles)["conditions"].items():
+            found[name] = bool(_compiled(source)(found))
+        del found["lab"]
+        return found
 
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """What the letters of formulas stand for, as far as the set-up has it."""
-        return letters_of(self)
+        return {letter: as_expression(tree) for letter, tree in self.named("letters").items()}
 
-    # ---- common mistakes
+    def named(self, kind: str) -> dict[str, Any]:
+        """The ``words`` or ``letters`` of this set-up: objects with their articles, or trees."""
+        context, found = {"lab": self, **self.conditions}, dict[str, Any]()
+        for when, group in texts(self.roles)[kind].items():
+            if _compiled(when)(context):
+                found |= {name: _compiled(source)(context) for name, source in group.items()}
+        return {n: v for n, v in found.items() if v is not None and not isinstance(v, Undefined)}
 
     def wrong(self, of: Expression, formula: Expression) -> tuple[Expression, float | None] | None:
-        """The formula, zeros cleared away, and its value where the lesson has values; None where
-        it names what the set-up hasn't got or gives the right value.
-        """
+        """The formula without zeros, and its value in numbers; None if it is right or absent."""
         formula = formula if absent(formula) else rebuilt(formula, {})
         if not isinstance(of, Symbol) or absent(formula) or formula == of:
             return None

@@ -1,26 +1,26 @@
 """The equations of motion as trees: each object's own, their sum along the strings, its solution.
 
-Takes the setting and its names; every tree follows from the apparatus and the forces on its
-objects, none from a particular set-up. Signs are those of the lesson: positive is the way an
-object moves (``Setup.senses``).
+Every tree follows from the apparatus and the forces on its objects, none from a particular set-up.
+Signs are those of the lesson: positive is the way an object moves (``Setup.senses``).
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from itertools import pairwise
 
-from fallwork.lesson.expression import Expression, Number, Sum, Symbol
+from fallwork.lesson.expression import Expression, Sum, Symbol
 from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.lab.strengths import Strengths
-from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
+from fallwork.lesson.trees import ONE, ZERO, over, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
 
 INNER = (Interaction.TENSION, Interaction.CONTACT, Interaction.AXLE)  # by strings or rigid joints
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Term:
     """A force along an object's path: its sign in the lesson's sense and its size as a tree."""
 
@@ -39,52 +39,28 @@ class Term:
         return self.force.interaction in INNER
 
 
-@dataclass(frozen=True, kw_only=True)
-class Driving:
-    """The net driving force in signed terms, split by kind."""
-
-    masses: list[Expression]  # what gravity drives and friction brakes, over g
-    forces: list[Expression]  # what is given as a force
-    drags: list[Expression]  # what brakes pulleys
-
-    @property
-    def beside(self) -> list[Expression]:
-        """What has no factor g."""
-        return [*self.forces, *self.drags]
-
-
 class Equations(Quantities, Strengths):
     """The equations of one set-up."""
 
-    # ---- forces on an object along its path
-
     def size(self, force: Force) -> Expression:
-        """The tree for the size of a force on a mover."""
-        on = force.on
-        match force.interaction:
-            case Interaction.GRAVITY:
-                return self.gravity_on(on)
-            case Interaction.NORMAL:
-                return self.normal(on)
-            case Interaction.FRICTION:
-                return self.friction(on)
-            case Interaction.ROLLING:
-                return self.rolling(on)
+        """The tree for the size of a force on a mover; where a string passes it, both pulls."""
+        on, by, kind = force.on, force.partner, force.interaction
+        match kind:
             case Interaction.TENSION:
-                return self.tension(force.partner, on)
+                return self.tension(by, on)
             case Interaction.AXLE:
-                return self.support(on if on in self.carried else force.partner)
+                return self.support(on if on in self.carried else by)
             case Interaction.CONTACT:
-                return self.contact(force)
-            case _:
-                return self.given_force(force)
-
-    def contact(self, force: Force) -> Expression:
-        """The pull of a string on the moving pulley over which it runs: both its parts."""
-        inner = enumerate(self.path_of(force.partner)[1:-1], start=1)
-        places = [at for at, name in inner if name == force.on]
-        parts = [self.tension_at(force.partner, at + side) for at in places for side in (-1, 0)]
-        return total(product(count, part) for part, count in Counter(parts).items())
+                path = enumerate(pairwise(self.apparatus.strings[by].path))
+                parts = Counter(self.tension_at(by, at) for at, ends in path if on in ends)
+                return total(product(count, part) for part, count in parts.items())
+        own: Mapping[Interaction, Callable[[str], Expression]] = {
+            Interaction.GRAVITY: self.gravity_on,
+            Interaction.NORMAL: self.normal,
+            Interaction.FRICTION: self.friction,
+            Interaction.ROLLING: self.rolling,
+        }
+        return own[kind](on) if kind in own else self.given_force(force)
 
     def terms(self, name: str) -> list[Term]:
         """The forces along an object's path, in the order of their kinds."""
@@ -95,7 +71,7 @@ class Equations(Quantities, Strengths):
                 size = product(size, self.sine(name) or 1)
             sign = 1 if (along or 0.0) * self.senses[name] > 0 else -1
             parts = size.terms if isinstance(size, Sum) else (size,)
-            found += [Term(force=force, sign=sign, size=part) for part in parts if along]
+            found += [Term(force, sign, part) for part in parts if along]
         return found
 
     def settled(self, name: str) -> bool:
@@ -121,9 +97,8 @@ class Equations(Quantities, Strengths):
     @cached_property
     def frictions(self) -> Mapping[str, Expression]:
         """The friction force of each object that has one, by its own symbol."""
-        found = {name: self.force(Interaction.FRICTION, name) for name in self.sliders}
-        acting = [name for name, force in found.items() if force and self.acts(force)]
-        return {name: self.friction(name) for name in acting}
+        forces = (self.force(Interaction.FRICTION, name) for name in self.sliders)
+        return {force.on: self.friction(force.on) for force in forces if force and self.acts(force)}
 
     @cached_property
     def kinetic_frictions(self) -> Mapping[str, Expression]:
@@ -132,38 +107,31 @@ class Equations(Quantities, Strengths):
 
     def friction_needed(self, name: str) -> Expression:
         """The friction force that keeps an object at rest, from the other forces along its path."""
-        kinds = {term.force.interaction: term.sign for term in self.terms(name)}
-        way = -kinds[Interaction.FRICTION]
-        others = [t for t in self.terms(name) if t.force.interaction is not Interaction.FRICTION]
-        return total(signed(way * term.sign, term.size) for term in others)
+        terms = self.terms(name)
+        (own,) = (term for term in terms if term.force.interaction is Interaction.FRICTION)
+        return total(signed(-own.sign * each.sign, each.size) for each in terms if each is not own)
 
     def rolling_mass(self, name: str) -> Expression | None:
         """Half the mass of all wheels: what turning them adds to the inertia of a cart."""
-        wheels = Fraction(self.wheel_count(name), 2) if self.wheels_kg(name) else None
-        return None if wheels is None else scaled(wheels, self.wheel_mass(name))
+        wheels = self.given_slider(name).wheels if self.wheels_kg(name) else None
+        return None if wheels is None else scaled(Fraction(wheels.count, 2), self.wheel_mass(name))
 
     def inertia_terms(self, name: str) -> list[Expression]:
         """What a mover's own acceleration is multiplied by: its mass, and its wheels' share."""
         rolling = self.rolling_mass(name)
-        own = [self.mass(name)] if self.mass_kg(name) else []
-        return [*own, *([] if rolling is None else [rolling])]
+        own = self.mass(name) if self.mass_kg(name) else None
+        return [part for part in (own, rolling) if part is not None]
 
     def own_acceleration(self, name: str) -> Symbol:
         """The acceleration of one mover; with a single mover just a."""
-        if len(self.movers) == 1 and self.tied:
-            return self.acceleration
-        return self.acceleration_of(name)
+        alone = len(self.movers) == 1 and self.tied
+        return self.acceleration if alone else self.acceleration_of(name)
 
     def mass_times_acceleration(self, name: str, *, common: bool = False) -> Expression:
-        """m a of one mover, by its own acceleration or the ``common`` one; 0 for what is at rest
-        or has no mass.
-        """
-        if not self.mass_kg(name) or self.rests(name):
-            return ZERO
+        """m a of a mover, by its own acceleration or the ``common`` one; 0 at rest or massless."""
         own = self.acceleration_tree(name) if common else self.own_acceleration(name)
-        return product(self.mass(name), own)
-
-    # ---- the sum along the strings, where they tie all motions to one
+        moves = self.mass_kg(name) and not self.rests(name)
+        return product(self.mass(name), own) if moves else ZERO
 
     def acceleration_tree(self, name: str) -> Expression:
         """The acceleration of a mover by the common one, where there is one."""
@@ -175,9 +143,7 @@ class Equations(Quantities, Strengths):
 
     def distance_tree(self, name: str) -> Expression:
         """The path of a mover by the common distance, where there is one."""
-        if not self.tied:
-            return self.distance_of(name)
-        return scaled(self.ratio(name), self.distance)
+        return scaled(self.ratio(name), self.distance) if self.tied else self.distance_of(name)
 
     def rim_distance(self, pulley: str) -> Expression:
         """How much string runs over a pulley."""
@@ -185,22 +151,11 @@ class Equations(Quantities, Strengths):
             return product(self.radius(pulley), self.angle(pulley))
         return scaled(self.rim(pulley), self.distance)
 
-    def sides(self, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
-        """The accelerations on a string: those that give string left, the others right."""
-        ties = {n: k * self.senses[n] for n, k in movers.items() if not self.rests(n)}
-        give, take = (
-            total(scaled(abs(k), self.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
-            for way in (-1, 1)
-        )
-        return (take, give) if give == ZERO else (give, take)
-
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
-        terms = [
-            scaled(self.ratio(name), term.tree) for name, term in self._outer_terms(self.movers)
-        ]
-        return total([*terms, *self.drags()])
+        terms = self._outer_terms(self.movers)
+        return total([*(scaled(self.ratio(n), term.tree) for n, term in terms), *self.drags()])
 
     def _outer_terms(self, movers: Sequence[str]) -> list[tuple[str, Term]]:
         """What acts along the paths from outside, by mover; friction comes last."""
@@ -209,9 +164,8 @@ class Equations(Quantities, Strengths):
 
     def drags(self) -> list[Expression]:
         """What brakes the pulleys, as negative forces at the reference mover's path."""
-        drags = {pulley: self.rotor_drag(pulley) for pulley in self.rotors}
-        shares = [scaled(self.rim(pulley), drag) for pulley, drag in drags.items() if drag]
-        return [signed(-self.onward, share) for share in shares]
+        drags = ((pulley, self.rotor_drag(pulley)) for pulley in self.rotors)
+        return [signed(-self.onward, scaled(self.rim(p), drag)) for p, drag in drags if drag]
 
     @cached_property
     def common_inertia(self) -> Expression:
@@ -226,20 +180,16 @@ class Equations(Quantities, Strengths):
         return [scaled(ratio**2, mass) for ratio, mass in parts]
 
     @cached_property
-    def common_acceleration(self) -> Expression:
-        """The common acceleration from the friction forces and the masses."""
-        return over(self.driving, self.common_inertia)
-
-    @cached_property
     def acceleration_in_full(self) -> Expression:
         """The common acceleration from the givens alone, with g taken out of the sum."""
-        masses = total(self.split.masses)
+        terms, forces = self.driving_of(self.movers)
+        masses = total(terms)
         if self.mass_cancels:
             mass = self.mass(self.movers[0])
-            return rebuilt(product(masses, self.gravity), {mass.id: Number(value=1)})
+            return rebuilt(product(masses, self.gravity), {mass.id: ONE})
         back = turned(masses)
         weight = product(masses, self.gravity) if back is None else -product(back, self.gravity)
-        return over(total([weight, *self.split.beside]), self.common_inertia)
+        return over(total([weight, *forces, *self.drags()]), self.common_inertia)
 
     @property
     def mass_cancels(self) -> bool:
@@ -247,13 +197,10 @@ class Equations(Quantities, Strengths):
         only = len(self.movers) == 1 and not self.rotors and not self.givers
         return only and not self.wheels_kg(self.movers[0])
 
-    @cached_property
-    def split(self) -> Driving:
-        """The net driving force by kind."""
-        return self.driving_of(self.movers)
-
-    def driving_of(self, movers: Sequence[str]) -> Driving:
-        """What drives and brakes some of the movers; masses that rub alike stand together."""
+    def driving_of(self, movers: Sequence[str]) -> tuple[list[Expression], list[Expression]]:
+        """What drives and brakes some of the movers, in signed terms: over g what gravity drives
+        and friction brakes, then what is given as a force. Masses that rub alike stand together.
+        """
         rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
         masses, forces = [], []
         for name, term in self._outer_terms(movers):
@@ -268,10 +215,4 @@ class Equations(Quantities, Strengths):
                 forces.append(scaled(self.ratio(name), term.tree))
         for (sign, coefficient, cosine), rubbed in rubbing.items():
             masses.append(signed(sign, product(coefficient, total(rubbed), cosine or 1)))
-        return Driving(masses=masses, forces=forces, drags=self.drags())
-
-
-def over(forces: Expression, inertia: Expression) -> Expression:
-    """Forces over an inertia, with one sign in front where all of them brake."""
-    against = turned(forces)
-    return forces / inertia if against is None else -(against / inertia)
+        return masses, forces

@@ -1,7 +1,7 @@
 """Symbols of motions: the run as given, accelerations, paths, speeds and how pulleys turn."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cached_property
 
@@ -10,31 +10,22 @@ from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.lab.symbols import Symbols, positive
 from fallwork.lesson.words import sentence
 
-Method = Callable[["Quantities", str], Symbol]
 
-
-def _turning(kind: str, of_phase: str) -> Method:
-    """One that gives how a pulley turns, positive in the sense in which it turns in the end."""
-
-    def symbol(lab: "Quantities", pulley: str) -> Symbol:
-        value = getattr(lab.phase, of_phase).get(pulley)
-        return lab.symbol(kind, pulley, None if value is None else lab.spins[pulley] * value + 0.0)
-
-    return symbol
+def _counted(rates: Mapping[str, float | None], senses: Mapping[str, int], of: str) -> float | None:
+    """A rate in the sense in which the lesson counts the motion; None where it is open."""
+    value = rates.get(of)
+    return None if value is None else senses[of] * value + 0.0
 
 
 class Quantities(Symbols, Setup):
     """Motions in one phase."""
 
-    # ---- what is given
-
     @property
     def distance_is_given(self) -> bool:
         """Whether the path ``d`` of the phase is the run's distance as given."""
         run = self.scenario.run
-        if run.distance is None or not self.ends_by_distance or self.index:
-            return False
-        return self.ratio(run.object) == 1 if self.tied else True
+        ends = run.distance is not None and self.ends_by_distance and not self.index
+        return ends and (not self.tied or self.ratio(run.object) == 1)
 
     @cached_property
     def run_distance(self) -> Symbol:
@@ -55,11 +46,8 @@ class Quantities(Symbols, Setup):
 
     def as_far_as(self, name: str) -> tuple[str, ...]:
         """What moves just as far as a mover, itself included."""
-        if not self.tied:
-            return (name,)
-        return tuple(n for n in self.movers if self.ratio(n) == self.ratio(name))
-
-    # ---- directions and accelerations
+        movers = self.movers if self.tied else ()
+        return tuple(n for n in movers if self.ratio(n) == self.ratio(name)) or (name,)
 
     def heading(self, name: str, sense: int) -> str:
         """Where a mover's fixed positive direction, or the opposite one, leads: ``down``, ``up``,
@@ -71,9 +59,9 @@ class Quantities(Symbols, Setup):
             return upward
         return f"{upward}-slope" if slope else "forward" if sense > 0 else "back"
 
-    def direction(self, name: str, sense: int) -> str:
-        """The same in words, for a sentence on what counts as positive."""
-        return sentence(f"directions.positive.{self.heading(name, sense)}")
+    def direction(self, name: str, sense: int, kind: str = "positive") -> str:
+        """The same in words, for a sentence on what counts as positive, or ``short``."""
+        return sentence(f"directions.{kind}.{self.heading(name, sense)}")
 
     def sense(self, name: str) -> str:
         """The lesson's positive sense of a mover in a word."""
@@ -85,10 +73,8 @@ class Quantities(Symbols, Setup):
         return self.as_far_as(self.reference)
 
     def acceleration_of(self, name: str) -> Symbol:
-        """The acceleration of one mover in the lesson's sense of motion; in free fall with the
-        digits of g.
-        """
-        value, g = self._acceleration(name), self.gravity
+        """The acceleration of a mover in the lesson's sense; in free fall with the digits of g."""
+        value, g = _counted(self.phase.accelerations, self.senses, name), self.gravity
         found = self.symbol("own-acceleration", name, value, sense=self.sense(name))
         if found.value is None or not math.isclose(abs(found.value), self.apparatus.gravity):
             return found
@@ -97,7 +83,7 @@ class Quantities(Symbols, Setup):
     @cached_property
     def acceleration(self) -> Symbol:
         """The acceleration that the strings make common to all movers."""
-        value = self._acceleration(self.reference)
+        value = _counted(self.phase.accelerations, self.senses, self.reference)
         return self.symbol("acceleration", "", value, all=self.all_of(self.alike))
 
     def acceleration_in(self, name: str) -> Symbol:
@@ -105,12 +91,15 @@ class Quantities(Symbols, Setup):
         shared = self.tied and name in self.alike
         return self.acceleration if shared else self.acceleration_of(name)
 
-    def _acceleration(self, name: str) -> float | None:
-        value = self.phase.accelerations.get(name)
-        return None if value is None else self.senses[name] * value + 0.0
+    def angular_acceleration(self, pulley: str) -> Symbol:
+        """How a pulley's turning changes."""
+        value = _counted(self.phase.angular_accelerations, self.spins, pulley)
+        return self.symbol("angular-acceleration", pulley, value)
 
-    angular_acceleration = _turning("angular-acceleration", "angular_accelerations")
-    spin = _turning("spin", "end_angular_velocities")  # at the end of the phase
+    def spin(self, pulley: str) -> Symbol:
+        """How fast a pulley turns at the end of the phase."""
+        value = _counted(self.phase.end_angular_velocities, self.spins, pulley)
+        return self.symbol("spin", pulley, value)
 
     def start_spin(self, pulley: str) -> Symbol:
         """How fast a pulley turns at the start of the phase."""
@@ -119,23 +108,16 @@ class Quantities(Symbols, Setup):
 
     def angle(self, pulley: str) -> Symbol:
         """The angle by which a pulley turns in the phase."""
-        gain, time = self.phase.angular_accelerations.get(pulley), self.phase.duration
-        value = None
-        if gain is not None and time is not None:
-            first = self.phase.start_angular_velocities.get(pulley, 0.0)
-            value = self.spins[pulley] * (first * time + gain * time**2 / 2) + 0.0
+        value = _counted({pulley: self.turned_rad(pulley)}, self.spins, pulley)
         return self.symbol("angle", pulley, value)
-
-    # ---- paths, times and speeds
 
     @cached_property
     def distance(self) -> Symbol:
         """How far the reference mover goes in this phase."""
         if self.distance_is_given:
             return self.run_distance
-        kind = "distance-of-all"
-        if self.turns:  # where the motion of the phase comes to a stop, for a list of symbols
-            kind = "distance-to-rest" if self.rests_at_end else "distance-to-turn"
+        stop = "rest" if self.rests_at_end else "turn"
+        kind = f"distance-to-{stop}" if self.turns else "distance-of-all"
         mover = self.the(self.reference)
         return self.symbol(kind, "", self.path(self.reference), mover=mover)
 
@@ -148,12 +130,9 @@ class Quantities(Symbols, Setup):
         return self.symbol("distance", name, self.path(name))
 
     def _whose(self, name: str) -> tuple[str, str]:
-        """Whose path and speed a mover's are: an object's own name; "" where the reference mover
-        and others share them; and all of these in words.
-        """
-        if name in self.alike:
-            return "", self.all_of(self.alike)
-        return name, self.the(name)
+        """A name, "" where the reference mover shares the motion; all of these in words."""
+        alike = name in self.alike
+        return ("", self.all_of(self.alike)) if alike else (name, self.the(name))
 
     @cached_property
     def speed(self) -> Symbol:
@@ -163,12 +142,10 @@ class Quantities(Symbols, Setup):
     def speed_of(self, name: str) -> Symbol:
         """The final speed of a mover."""
         own, whose = self._whose(name)
-        value = self.end_speed(own or self.reference)
-        kind, sense = (
-            "velocity" if (value or 0.0) < 0 else "speed",
-            self.sense(own or self.reference),
-        )
-        return self.symbol(kind, own, value, all=whose, sense=sense)
+        mover = own or self.reference
+        value = _counted(self.phase.end_velocities, self.senses, mover)
+        kind = "velocity" if (value or 0.0) < 0 else "speed"
+        return self.symbol(kind, own, value, all=whose, sense=self.sense(mover))
 
     @cached_property
     def start_speed(self) -> Symbol:

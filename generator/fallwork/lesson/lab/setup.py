@@ -4,18 +4,17 @@ Senses: the lesson counts each motion the way in which it goes in the end.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
 from fallwork.lesson.lab.things import Things
 from fallwork.mechanics.algebra import bonds
-from fallwork.mechanics.rigging import Coordinate
 from fallwork.mechanics.solution import Ending
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Stretch:
     """Part of a string. ``objects`` are those that it meets, both ends included."""
 
@@ -23,6 +22,7 @@ class Stretch:
     objects: tuple[str, ...]
     tension: float | None  # N; None where the apparatus doesn't determine it
     key: str  # lasting name, e.g. "tension.string" or "tension.string.1"
+    last: int  # its last straight piece, counted along the path of the string
 
 
 def rim(pulley: str) -> str:
@@ -33,27 +33,24 @@ def rim(pulley: str) -> str:
 class Setup(Things):
     """One set-up with its solution, seen in one phase."""
 
-    # ---- how the strings tie the motions
-
-    def constraint(self, string: str, *, slack: bool = False) -> Mapping[str, int]:
-        """By how much a string would lengthen per unit of motion of each mover on it; ``slack``:
-        its slack stretches too.
-
-        A pulley on which the string is wound counts by the motion of its rim, under
-        ``rim(pulley)``. What a moving pulley carries moves with it and isn't named.
+    def constraint(self, string: str) -> Mapping[str, int]:
+        """By how much a string would lengthen per unit of motion of each mover on it. A pulley on
+        which it is wound counts by the motion of its rim, under ``rim(pulley)``. What a moving
+        pulley carries moves with it and isn't named.
         """
         total: Counter[str] = Counter()
-        for span in self.spans(string, slack=slack):
+        for span in self.spans(string):
             total.update(span)
         return {name: factor for name, factor in total.items() if factor}
 
-    def spans(self, string: str, *, slack: bool = False) -> tuple[Mapping[str, int], ...]:
+    def spans(self, string: str) -> tuple[Mapping[str, int], ...]:
         """The same for each taut stretch of a string between pulleys that take a torque to turn."""
         rigging = self.rigging
+        names = [rim(each.name) if each.turns else each.name for each in rigging.coordinates]
         return tuple(
-            {_named(rigging.coordinates[at]): k for at, k in rigging.spans[span].stretch.items()}
+            {names[at]: factor for at, factor in rigging.spans[span].stretch.items()}
             for span in rigging.strings[string].spans
-            if slack or span in self.taut_spans
+            if span in self.taut_spans
         )
 
     @cached_property
@@ -61,18 +58,14 @@ class Setup(Things):
         """The stretches of string that have one tension each, in the order of the strings and along
         them. A pulley that takes a torque to turn ends a stretch; an ideal one doesn't.
         """
-        return tuple(each for string in self.apparatus.strings for each in self._stretches(string))
-
-    def _stretches(self, string: str) -> Iterator[Stretch]:
-        line, pulls = self.rigging.strings[string], self.phase.segment_tensions[string]
-        for number, at in enumerate(line.spans, start=1):
-            span = self.rigging.spans[at]
-            yield Stretch(
-                string=string,
-                objects=line.path[span.first : span.last + 2],
-                tension=pulls[span.first],
-                key=f"tension.{string}" + (f".{number}" if len(line.spans) > 1 else ""),
-            )
+        found = []
+        for string in self.apparatus.strings:
+            line, pulls = self.rigging.strings[string], self.phase.segment_tensions[string]
+            for number, span in enumerate((self.rigging.spans[at] for at in line.spans), start=1):
+                key = f"tension.{string}" + (f".{number}" if len(line.spans) > 1 else "")
+                objects = line.path[span.first : span.last + 2]
+                found.append(Stretch(string, objects, pulls[span.first], key, span.last))
+        return tuple(found)
 
     @property
     def tied(self) -> bool:
@@ -93,38 +86,28 @@ class Setup(Things):
         motions = {order[column]: factors[-1] for column, factors in found}
         if 0 in motions.values():
             return {}
-        return {
-            name: motions.get(at, Fraction(1))
-            for at, each in enumerate(coordinates)
-            for name in ((rim(each.name),) if each.turns else each.members)
-        }
+        names = [(rim(each.name),) if each.turns else each.members for each in coordinates]
+        return {n: motions.get(at, Fraction(1)) for at, own in enumerate(names) for n in own}
 
     @cached_property
     def reference(self) -> str:
-        """The mover whose acceleration is ``a`` and whose path is ``d``: the run's object, or one
-        that goes less far.
-        """
-        chosen = self.apparatus.run.object
-        far = {name: abs(self.ratios[name]) for name in self.movers if self.tied}
-        slowest = [name for name in far if far[name] == min(far.values())]
-        return chosen if not slowest or chosen in slowest else slowest[0]
+        """The mover of ``a`` and ``d``: the run's object, or one that goes less far."""
+        order = (self.apparatus.run.object, *self.movers)
+        return min(order, key=lambda name: abs(self.ratios.get(name, Fraction(1))))
 
     def ratio(self, name: str) -> Fraction:
         """How far a mover goes along its own way for one of the reference mover."""
         return abs(self.ratios[name] / self.ratios[self.reference])
 
     def rim(self, pulley: str) -> Fraction:
-        """How far the string runs over a pulley for one of the reference mover, as a size, relative
-        to its axle.
-        """
+        """The same of the string that runs over a pulley, seen from its axle."""
         return self.ratio(rim(pulley))
 
     @cached_property
     def senses(self) -> Mapping[str, int]:
-        """The sense in which the lesson counts each mover's motion: +1 its fixed positive one.
-
-        The way it goes in the end, so that a run that turns round keeps one positive direction;
-        where nothing moves, the way the run's object would draw the others.
+        """+1 where the lesson counts a motion along its mover's fixed positive sense: where it goes
+        in the end, so that a run that turns round keeps one positive direction; where nothing
+        moves, the way the run's object would draw the others.
         """
         if self.moves:
             return self.at(self.driven[-1]).ways if self.comes_back else self.ways
@@ -138,14 +121,10 @@ class Setup(Things):
     @cached_property
     def ways(self) -> Mapping[str, int]:
         """The sense in which each mover goes in this phase; after a landing, at its start."""
-        phase = self.phase
-
-        def travel(name: str) -> float:
-            first = phase.start_velocities[name]
-            moved = (self.landed and first) or phase.displacements[name] or first
-            return moved or phase.accelerations.get(name, 0.0)
-
-        return {name: -1 if travel(name) < 0 else 1 for name in self.movers}
+        firsts, moved = self.phase.start_velocities, self.phase.displacements
+        gains = self.phase.accelerations
+        first = {n: (self.landed and firsts[n]) or moved[n] or firsts[n] for n in self.movers}
+        return {n: -1 if (way or gains.get(n, 0.0)) < 0 else 1 for n, way in first.items()}
 
     @property
     def rising(self) -> tuple[str, ...]:
@@ -154,9 +133,7 @@ class Setup(Things):
 
     @property
     def onward(self) -> int:
-        """+1 where the phase moves in the lesson's sense; -1 on the way out of a run that comes
-        back.
-        """
+        """+1 where the phase moves in the lesson's sense; -1 on the way out of one that returns."""
         back = self.tied and self.senses[self.reference] != self.ways[self.reference]
         return -1 if back else 1
 
@@ -166,16 +143,15 @@ class Setup(Things):
         if self.tied:
             reference = self.senses[self.reference] * self.ratios[self.reference]
             return {n: 1 if self.ratios[rim(n)] * reference > 0 else -1 for n in self.rotors}
-        return {name: -1 if self._turn(name) < 0 else 1 for name in self.rotors}
+        firsts, gains = self.phase.start_angular_velocities, self.phase.angular_accelerations
+        ways = {n: self.turned_rad(n) or firsts.get(n) or gains.get(n, 0.0) for n in self.rotors}
+        return {name: -1 if way < 0 else 1 for name, way in ways.items()}
 
-    def _turn(self, pulley: str) -> float:
-        """Something with the sign of the angle by which a pulley turns in this phase."""
+    def turned_rad(self, pulley: str) -> float | None:
+        """The angle by which a pulley turns in the phase, rad; None where nothing ends it."""
         first = self.phase.start_angular_velocities.get(pulley, 0.0)
-        gain = self.phase.angular_accelerations.get(pulley, 0.0)
-        time = self.phase.duration or 0.0
-        return first * time + gain * time**2 / 2 or first or gain
-
-    # ---- what the phase does
+        gain, time = self.phase.angular_accelerations.get(pulley), self.phase.duration
+        return None if gain is None or time is None else first * time + gain * time**2 / 2
 
     @property
     def starts_moving(self) -> bool:
@@ -206,14 +182,6 @@ class Setup(Things):
         """The speed of a mover at the start of the phase, m/s."""
         return abs(self.phase.start_velocities[name])
 
-    def end_speed(self, name: str) -> float | None:
-        """The speed of a mover at the end of the phase, m/s; None where nothing ends it.
-
-        Negative where it leads against the sense in which the mover has moved in the end.
-        """
-        speed = self.phase.end_velocities[name]
-        return None if speed is None else speed * self.senses[name] + 0.0
-
     def path(self, name: str) -> float | None:
         """How far a mover goes in the phase, m; None where nothing ends it."""
         moved = self.phase.displacements[name]
@@ -227,9 +195,8 @@ class Setup(Things):
     @property
     def ender(self) -> str:
         """The object that ends the phase; the run's object where none does."""
-        subject = self.phase.ends.subject if self.phase.ends else None
-        here = subject in self.scenario.objects
-        return subject if subject and here else self.apparatus.run.object
+        subject = (self.phase.ends and self.phase.ends.subject) or ""
+        return subject if subject in self.scenario.objects else self.apparatus.run.object
 
     @property
     def turns(self) -> bool:
@@ -246,8 +213,3 @@ class Setup(Things):
     def ends_by_distance(self) -> bool:
         """Whether the first phase ends because the run's object has moved by the run's distance."""
         return self.at(0).ending in (Ending.LANDS, Ending.COVERED)
-
-
-def _named(coordinate: Coordinate) -> str:
-    """What moves along a coordinate; of a turning pulley its rim."""
-    return rim(coordinate.name) if coordinate.turns else coordinate.name

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from fallwork.lesson.expression import (
     Expression,
-    Negative,
     Number,
     Product,
     Quotient,
@@ -21,14 +20,16 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.setup import rim
 from fallwork.lesson.trees import (
+    ZERO,
     linear_solution,
-    opposite,
+    over,
+    parted,
     product,
     rebuilt,
     scaled,
     signed,
+    sized,
     total,
-    turned,
     unit_of,
 )
 from fallwork.mechanics.solution import Interaction
@@ -36,6 +37,8 @@ from fallwork.mechanics.solution import Interaction
 if TYPE_CHECKING:
     from fallwork.lesson.lab.equations import Equations
 
+Sides = tuple[Expression, Expression]
+Tie = Mapping[str, int]  # as ``Setup.constraint`` gives it
 MOST_UNKNOWNS = 8  # more make formulas that nobody reads
 MOST_SYMBOLS = 30  # in one printed result
 
@@ -52,9 +55,8 @@ class Solved:
 def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
     """The unknown forces in one equation, each once; ``rim(pulley)`` is a pulley's turning."""
     pulley = _turning(lab, name)
-    if pulley:
-        return list(dict.fromkeys(symbol for _, symbol in lab.rim_pulls(pulley)))
-    trees = [term.size for term in lab.inner(name)]
+    trees: list[Expression] = [pull for _, pull in lab.rim_pulls(pulley)] if pulley else []
+    trees += [] if pulley else [term.size for term in lab.inner(name)]
     if name in lab.frictions and not lab.sliding(name):
         trees.append(lab.frictions[name])
     return list(dict.fromkeys(s for tree in trees for s in symbols_in(tree)))
@@ -65,7 +67,7 @@ def determined(lab: "Equations", name: str) -> bool:
     pulley = _turning(lab, name)
     if pulley and lab.holds(pulley) and lab.pulleys[pulley].bearing_torque:
         return False
-    return not any(force.size is None for force in lab.forces_on(pulley or name))
+    return all(force.size is not None for force in lab.forces_on(pulley or name))
 
 
 def _turning(lab: "Equations", name: str) -> str:
@@ -73,10 +75,8 @@ def _turning(lab: "Equations", name: str) -> str:
 
 
 def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
-    """Each inner force from the first equation that has no other unknown; then the checks.
-
-    Weights come before carts, because their equations are the shortest. What the apparatus
-    doesn't determine is left out.
+    """Each inner force from the first equation that has no other unknown; then the checks. Weights
+    come first, because their equations are the shortest. What is undetermined is left out.
     """
     order = (*lab.hanging, *lab.sliders, *lab.lifts, *map(rim, lab.rotors))
     unknown = {name: unknown_in(lab, name) for name in order if determined(lab, name)}
@@ -93,50 +93,35 @@ def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ..
 
 
 def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
-    if pulley := _turning(lab, name):
-        return Solved(symbol, _from_rotor(lab, pulley, symbol), pulley)
-    return Solved(symbol, _from_mover(lab, name, symbol), name)
-
-
-def _from_mover(lab: "Equations", name: str, symbol: Symbol) -> Expression:
     """The symbol from Σ F = m a, in the shape in which it is usually written: m (g ± a), where
-    gravity is the only other force on what hangs.
+    gravity is the only other force on what hangs. At a pulley one tension from the other one.
     """
-    terms = lab.unrolled(name)
-    mine = next(term for term in terms if symbol in symbols_in(term.size))
-    rest = [term for term in terms if symbol not in symbols_in(term.size)]
-    inertia, acceleration = lab.inertia_terms(name), lab.acceleration_tree(name)
-    gravity = [term.force.interaction for term in rest] == [Interaction.GRAVITY]
-    if gravity and len(inertia) == 1 and lab.sine(name) is None:
-        g = signed(-rest[0].sign * mine.sign, lab.gravity)
-        tree = product(lab.mass(name), total([g, signed(mine.sign, acceleration)]))
+    pulley = _turning(lab, name)
+    forces: list[tuple[int, Expression]]
+    if pulley:
+        inertia, drag = lab.rotor_inertia(pulley) or ZERO, lab.rotor_drag(pulley) or ZERO
+        gain = product(inertia, scaled(lab.rim(pulley), lab.acceleration)) if lab.moves else ZERO
+        forces = [*lab.rim_pulls(pulley), (-1, gain), (-lab.onward, drag)]
     else:
-        others = [signed(-term.sign * mine.sign, term.size) for term in rest]
-        tree = total([signed(mine.sign, product(total(inertia), acceleration)), *others])
-    times = mine.size.factors[0] if isinstance(mine.size, Product) else None
-    return tree / times.value if isinstance(times, Number) else tree
+        masses, acceleration = lab.inertia_terms(name), lab.acceleration_tree(name)
+        terms = [(term.sign, term.size) for term in lab.unrolled(name)]
+        forces = [(-1, product(total(masses), acceleration)), *terms]
+    sign, mine = next(force for force in forces if symbol in symbols_in(force[1]))
+    others = [(-way * sign, tree) for way, tree in forces if symbol not in symbols_in(tree)]
+    tree = total(signed(way, other) for way, other in others)
+    if not pulley and len(masses) == 1 and [t for _, t in others[1:]] == [lab.gravity_on(name)]:
+        g = signed(others[1][0], lab.gravity)
+        tree = product(lab.mass(name), total([g, signed(sign, acceleration)]))
+    times = mine.factors[0] if isinstance(mine, Product) else None
+    return Solved(symbol, tree / times.value if isinstance(times, Number) else tree, pulley or name)
 
 
-def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Expression:
-    """One tension at a pulley that takes a torque from the other one."""
-    pulls = list(lab.rim_pulls(pulley))
-    sign = next(s for s, pull in pulls if pull == symbol)
-    terms = [signed(-s * sign, pull) for s, pull in pulls if pull != symbol]
-    inertia, drag = lab.rotor_inertia(pulley), lab.rotor_drag(pulley)
-    if inertia is not None and lab.moves:
-        spun = scaled(lab.rim(pulley), lab.acceleration)
-        terms.append(signed(sign, product(inertia, spun)))
-    if drag is not None:
-        terms.append(signed(sign * lab.onward, drag))
-    return total(terms)
-
-
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class FreeSolution:
     """Inner forces and accelerations; ``forces`` is empty where no readable formula exists."""
 
     unknown: tuple[Symbol, ...]  # the inner forces
-    conditions: tuple[tuple[Expression, Expression], ...]  # for them alone, by their two sides
+    conditions: tuple[Sides, ...]  # for them alone, by their two sides
     forces: tuple[Solved, ...]
     denominator: Solved | None  # a letter for what all forces share
     shortened: tuple[Solved, ...]  # the forces by that letter, where there is one
@@ -147,17 +132,18 @@ def solve_free(lab: "Equations") -> FreeSolution:
     """The forces from the givens; each acceleration from its object's equation or its string."""
     # Tensions, rigid pulls and static frictions, each once, as far as they are determined.
     inner = tuple(dict.fromkeys(s for n in _settled(lab) for s in unknown_in(lab, n)))
-    accelerations = tuple(_accelerations(lab))
-    forces = _forces(lab, inner)
-    shared = _shared_denominator(lab, [solved.tree for solved in forces])
-    return FreeSolution(
-        unknown=inner,
-        conditions=tuple(_conditions(lab, accelerations)),
-        forces=forces,
-        denominator=shared,
-        shortened=tuple(map(_shortened, forces, [shared] * len(forces))),
-        accelerations=accelerations,
-    )
+    accelerations, forces = tuple(_accelerations(lab)), _forces(lab, inner)
+    parts = [sized(force.tree) for force in forces]
+    lower = {body.bottom if isinstance(body, Quotient) else None for _, body in parts}
+    bottom = lower.pop() if len(parts) > 1 and len(lower) == 1 else None
+    shared, shortened = None, forces
+    if isinstance(bottom, Sum | Product):
+        letter = replace(lab.symbol("denominator", "", bottom), unit=unit_of(bottom))
+        tops = ((sign, body.top) for sign, body in parts if isinstance(body, Quotient))
+        shared, short = Solved(letter, bottom), (signed(sign, top / letter) for sign, top in tops)
+        shortened = tuple(map(Solved, inner, short))
+    conditions = tuple(_conditions(lab, accelerations))
+    return FreeSolution(inner, conditions, forces, shared, shortened, accelerations)
 
 
 def _settled(lab: "Equations") -> list[str]:
@@ -178,9 +164,7 @@ def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
 
 
 def _equations(lab: "Equations") -> Iterator[Expression]:
-    """Trees that vanish: of each mover, each turning pulley, each taut stretch of string and each
-    rigid joint.
-    """
+    """Trees that vanish: of movers, turning pulleys, taut stretches of string and rigid joints."""
     for name in _settled(lab):
         inertia = lab.inertia_terms(name) if name in lab.moving else []
         braking = (-product(mass, lab.acceleration_of(name)) for mass in inertia)
@@ -196,24 +180,6 @@ def _equations(lab: "Equations") -> Iterator[Expression]:
     for load, pulley in lab.carried.items():
         if load in lab.moving:
             yield lab.acceleration_of(load) - lab.acceleration_of(pulley)
-
-
-def _shared_denominator(lab: "Equations", trees: list[Expression]) -> Solved | None:
-    """A letter for the lower side that all of several trees have, where it is no single symbol."""
-    bodies = [tree.body if isinstance(tree, Negative) else tree for tree in trees]
-    lower = {tree.bottom if isinstance(tree, Quotient) else None for tree in bodies}
-    bottom = lower.pop() if len(bodies) > 1 and len(lower) == 1 else None
-    if not isinstance(bottom, Sum | Product):
-        return None
-    return Solved(replace(lab.symbol("denominator", "", bottom), unit=unit_of(bottom)), bottom)
-
-
-def _shortened(force: Solved, shared: Solved | None) -> Solved:
-    body = force.tree.body if isinstance(force.tree, Negative) else force.tree
-    if shared is None or not isinstance(body, Quotient):
-        return force
-    short = body.top / shared.symbol
-    return replace(force, tree=-short if body is not force.tree else short)
 
 
 def _accelerations(lab: "Equations") -> Iterator[Solved]:
@@ -249,29 +215,21 @@ def _own(lab: "Equations", name: str) -> Expression | None:
     fall = product(lab.gravity, lab.sine(name) or 1)
     falls = [signed(t.sign, fall) for t in terms if t.force.interaction is Interaction.GRAVITY]
     others = total(t.tree for t in terms if t.force.interaction is not Interaction.GRAVITY)
-    against = turned(others)
-    rest = others / masses[0] if against is None else -(against / masses[0])
-    return total([*falls, rest] if len(falls) < len(terms) else falls)
+    return total([*falls, over(others, masses[0])] if len(falls) < len(terms) else falls)
 
 
-def _drawn(
-    lab: "Equations", name: str, sense: int, ties: Iterable[Mapping[str, int]]
-) -> Expression | None:
+def _drawn(lab: "Equations", name: str, sense: int, ties: Iterable[Tie]) -> Expression | None:
     """The rate of what counts once on one of several ties, by the others on it."""
     for tie in ties:
         if abs(tie.get(name, 0)) == 1:
-            others = rates(lab, {other: k for other, k in tie.items() if other != name})
-            return others if tie[name] * sense < 0 else opposite(others)
+            way = -1 if tie[name] * sense > 0 else 1
+            return rates(lab, {other: way * k for other, k in tie.items() if other != name})
     return None
 
 
-def _conditions(
-    lab: "Equations", accelerations: tuple[Solved, ...]
-) -> Iterator[tuple[Expression, Expression]]:
-    """Two sides each of what is left for the tensions alone.
-
-    A massless pulley's forces balance; what a string imposes, each acceleration put in by its
-    own object's forces. What then says nothing more is left out.
+def _conditions(lab: "Equations", accelerations: tuple[Solved, ...]) -> Iterator[Sides]:
+    """Two sides each of what is left for the tensions alone: a massless pulley's forces balance;
+    what a string imposes, each acceleration put in. What then says nothing more is left out.
     """
     for name in _settled(lab):
         if not lab.inertia_terms(name) and not lab.rests(name):
@@ -286,22 +244,11 @@ def _conditions(
             yield left, right
 
 
-def parted(tree: Expression) -> tuple[Expression, Expression]:
-    """The positive terms of a tree, and the negative ones with the opposite sign."""
-    terms = tree.terms if isinstance(tree, Sum) else (tree,)
-    minus = [term.body for term in terms if isinstance(term, Negative)]
-    return total(term for term in terms if not isinstance(term, Negative)), total(minus)
-
-
-def rates(lab: "Equations", tie: Mapping[str, int]) -> Expression:
+def rates(lab: "Equations", tie: Tie) -> Expression:
     """The sum of accelerations that vanishes while a stretch of string keeps its length."""
-    pulleys = {rim(pulley): pulley for pulley in lab.spinning}
-    terms = []
-    for name, factor in tie.items():
-        if name in lab.moving:
-            terms.append(scaled(factor * lab.senses[name], lab.acceleration_of(name)))
-        elif name in pulleys:
-            pulley = pulleys[name]
-            spun = product(lab.radius(pulley), lab.angular_acceleration(pulley))
-            terms.append(scaled(factor * lab.spins[pulley], spun))
+    moving = (name for name in tie if name in lab.moving)
+    terms = [scaled(tie[n] * lab.senses[n], lab.acceleration_of(n)) for n in moving]
+    for pulley in (name for name in lab.spinning if rim(name) in tie):
+        spun = product(lab.radius(pulley), lab.angular_acceleration(pulley))
+        terms.append(scaled(tie[rim(pulley)] * lab.spins[pulley], spun))
     return total(terms)

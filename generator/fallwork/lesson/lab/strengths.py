@@ -1,12 +1,11 @@
 """Symbols of forces, as sizes, and of works and energies; what turns pulleys."""
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import accumulate
 
 from fallwork.lesson.expression import Expression, Function, Symbol
 from fallwork.lesson.lab.setup import Setup, Stretch
 from fallwork.lesson.lab.symbols import Symbols, interaction_row
-from fallwork.lesson.trees import ZERO, product, signed
+from fallwork.lesson.trees import product, signed
 from fallwork.lesson.words import listing, texts
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Force, Interaction
@@ -17,31 +16,34 @@ def _size(kind: str, interaction: Interaction) -> Callable[["Strengths", str], S
     return lambda lab, name: lab.symbol(kind, name, lab.size_of(interaction, name))
 
 
+def _of_slope(function: str) -> Callable[["Strengths", str], Expression | None]:
+    """A method that gives a function of the slope below an object."""
+
+    def of(lab: "Strengths", name: str) -> Expression | None:
+        if not lab.slope_rad(name) or lab.upright(name):
+            return None
+        return Function(name=function, argument=lab.slope(lab.surface_under(name)))
+
+    return of
+
+
 class Strengths(Symbols, Setup):
     """Forces, works and energies in one phase."""
 
-    # ---- friction as given
-
     def coefficient(self, name: str) -> Symbol:
-        """The coefficient of kinetic friction of an object on its surface: one symbol for all that
-        have it from the surface.
-        """
+        """The coefficient of kinetic friction: one symbol for all that have it from the surface."""
         body, alike = self.given_slider(name), self.rub_alike(name)
         written = body.friction or self.scenario.surfaces[body.runs_on].friction
         kind = "rolling-friction" if body.kind == "cart" else "kinetic-friction"
         return self.given(kind, alike[0], written, all=self.all_of(alike))
 
     def static_coefficient(self, name: str) -> Symbol:
-        """The coefficient of static friction; the kinetic one where no other is given, or where
-        that is larger, which the solver takes then.
-        """
+        """The coefficient of static friction; the kinetic one where none is given or it is more."""
         body, counts = self.given_slider(name), self.bodies[name].static_friction
         for each in (body.static_friction, self.scenario.surfaces[body.runs_on].static_friction):
             if each is not None and each.value == counts:
                 return self.given("static-friction", name, each)
         return self.coefficient(name)
-
-    # ---- forces; their directions are said in words and by signs
 
     normal = _size("normal", Interaction.NORMAL)  # of the surface on an object
     rolling = _size("rolling", Interaction.ROLLING)  # of the surface on the rims of the wheels
@@ -53,10 +55,7 @@ class Strengths(Symbols, Setup):
         return 0.0 if force is None else force.size
 
     def friction(self, name: str) -> Symbol:
-        """The friction force on an object, as a magnitude.
-
-        Kinetic friction has the same size in every part of a run, static friction its own.
-        """
+        """The friction force on an object, as a magnitude; static friction has one of its own."""
         kind = "friction-force" if self.sliding(name) else "static-friction-force"
         return self.symbol(kind, name, self.size_of(Interaction.FRICTION, name))
 
@@ -76,82 +75,51 @@ class Strengths(Symbols, Setup):
 
     def tension_at(self, string: str, segment: int) -> Symbol:
         """The tension of a straight piece of string, counted along its path."""
-        own = [stretch for stretch in self.stretches if stretch.string == string]
-        lengths = accumulate(len(stretch.objects) - 1 for stretch in own)
-        return self.tension_of(
-            next(s for s, end in zip(own, lengths, strict=True) if segment < end)
-        )
+        own = (stretch for stretch in self.stretches if stretch.string == string)
+        return self.tension_of(next(stretch for stretch in own if segment <= stretch.last))
 
     def tension_of(self, stretch: Stretch) -> Symbol:
         """The tension of a stretch of string."""
-        kind = "tension" if self.one_tension(stretch.string) else "tension-between"
+        parts = self.rigging.strings[stretch.string].spans
+        kind = "tension" if len(parts) == 1 else "tension-between"
+        movers, at = (*self.bodies, *self.lifts), self.stretches.index(stretch)
+        pulled = [next((n for n in movers if n in s.objects), "") for s in self.stretches]
+        # marked by the object that it pulls where each stretch has one of its own, else by a number
+        alone = len(self.apparatus.strings) == 1 and len(set(pulled)) == len(pulled) and pulled[at]
+        mark = self.marks[pulled[at]] if alone else str(at + 1)
         ends = {"first": self.the(stretch.objects[0]), "last": self.the(stretch.objects[-1])}
-        words, mark = {"the": self.the(stretch.string), **ends}, self._stretch_mark(stretch)
-        return self.symbol(kind, "", stretch.tension, key=stretch.key, mark=mark, **words)
-
-    def one_tension(self, string: str) -> bool:
-        """Whether the string pulls equally along its whole length."""
-        return sum(stretch.string == string for stretch in self.stretches) == 1
+        words = {"mark": mark if len(pulled) > 1 else "", "the": self.the(stretch.string), **ends}
+        return self.symbol(kind, "", stretch.tension, key=stretch.key, **words)
 
     def stretch(self, string: str, name: str, *, after: bool = False) -> Stretch:
         """The stretch of a string that meets an object."""
         found = [s for s in self.stretches if s.string == string and name in s.objects]
         return found[-1] if after else found[0]
 
-    def _stretch_mark(self, stretch: Stretch) -> str:
-        """The object that it pulls where each stretch has one of its own, else a number."""
-        if len(self.stretches) == 1:
-            return ""
-        # the mover that each stretch meets, a body before a pulley
-        movers = (*self.bodies, *self.lifts)
-        pulled = [next((n for n in movers if n in s.objects), "") for s in self.stretches]
-        at = self.stretches.index(stretch)
-        if len(self.apparatus.strings) == 1 and len(set(pulled)) == len(pulled) and pulled[at]:
-            return self.subscript(pulled[at])
-        return str(at + 1)
-
-    # ---- the same from the givens
-
     def gravity_on(self, name: str) -> Expression:
         """The size of gravity on an object, m g."""
         return product(self.mass(name), self.gravity)
 
-    def sine(self, name: str) -> Expression | None:
-        """sin θ of the slope below an object; None on the level and for what hangs."""
-        return self._of_slope(name, "sin")
-
-    def cosine(self, name: str) -> Expression | None:
-        """cos θ likewise."""
-        return self._of_slope(name, "cos")
-
-    def _of_slope(self, name: str, function: str) -> Expression | None:
-        if not self.slope_rad(name) or self.upright(name):
-            return None
-        return Function(name=function, argument=self.slope(self.surface_under(name)))
+    sine = _of_slope("sin")  # of the slope below an object; None on the level and for what hangs
+    cosine = _of_slope("cos")
 
     def normal_in_full(self, name: str) -> Expression:
         """The normal force from the givens: m g, on a slope m g cos θ, beside an upright one 0."""
-        if self.upright(name):
-            return ZERO
-        return product(self.gravity_on(name), self.cosine(name) or 1)
+        return product(0 if self.upright(name) else self.gravity_on(name), self.cosine(name) or 1)
 
     def friction_in_full(self, name: str) -> Expression:
         """The kinetic friction force from the givens, μ m g or μ m g cos θ."""
         return product(self.coefficient(name), self.normal_in_full(name))
 
-    # ---- pulleys that take a torque to turn
-
     def rotor_inertia(self, pulley: str) -> Expression | None:
         """I/r² of a pulley."""
-        if not self.pulleys[pulley].inertia:
-            return None
-        return self.inertia(pulley) / self.radius(pulley) ** 2
+        heavy = self.pulleys[pulley].inertia
+        return self.inertia(pulley) / self.radius(pulley) ** 2 if heavy else None
 
     def rotor_drag(self, pulley: str) -> Expression | None:
         """τ/r of a pulley."""
-        if not self.pulleys[pulley].bearing_torque:
-            return None
-        return self.bearing_torque(pulley) / self.radius(pulley)
+        braked = self.pulleys[pulley].bearing_torque
+        return self.bearing_torque(pulley) / self.radius(pulley) if braked else None
 
     def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
         """The pulls of taut strings at the rim; one that turns the pulley its way is positive. A
@@ -174,70 +142,53 @@ class Strengths(Symbols, Setup):
             found.append(signed(-self.onward, self.bearing_torque(pulley)))
         return found
 
-    # ---- works and energies
-
     def work(self, force: Force) -> Symbol:
         """The work of a force over the phase."""
-        mark = interaction_row(force)["mark"]
+        mark, key = interaction_row(force)["mark"], f"work.{force.name}"
         forces = (f for f in self.phase.forces if f.interaction is force.interaction and f.work)
-        if len({self._work_owner(other) for other in forces} - {None}) > 1:
-            mark += f",{self._work_owner(force) or self.subscript(force.on)}"
-        key, phrase = f"work.{force.name}", self.phrase(force)
-        return self.symbol("work", "", force.work, key=key, mark=mark, force=phrase)
+        if len({self._work_owner(other) for other in forces} - {""}) > 1:
+            mark += f",{self._work_owner(force) or self.marks[force.on]}"
+        return self.symbol("work", "", force.work, key=key, mark=mark, force=self.phrase(force))
 
-    def _work_owner(self, force: Force) -> str | None:
+    def _work_owner(self, force: Force) -> str:
         """What tells the works of one kind of force apart: the object on which it acts."""
         if force.on not in self.movers and force.on not in self.pulleys:
-            return None
-        mark = self.subscript(force.on)
+            return ""
+        mark = self.marks[force.on]
         if force.interaction is Interaction.TENSION and len(self.strings_at(force.on)) > 1:
             return f"{self.tension(force.partner, force.on).subscript.split(',')[0]},{mark}"
-        loads = [name for name, pulley in self.carried.items() if pulley == force.on]
-        if force.interaction is Interaction.AXLE and len(loads) > 1:
-            return f"{mark},{self.subscript(force.partner)}"
+        if force.interaction is Interaction.AXLE and len(self.loads_of([force.on])) > 1:
+            return f"{mark},{self.marks[force.partner]}"
         return mark
 
     def kinetic(self, name: str) -> Symbol:
         """The kinetic energy of a mover at the end, or its change where it moves at the start."""
-        return self._energy("kinetic", "kinetic", (name,), self.subscript(name), ("kinetic",))
+        return self._energy("kinetic", "kinetic", (name,), self.marks[name])
 
     def rotational(self, name: str) -> Symbol:
         """The rotational energy of a pulley or of a cart's wheels, likewise."""
-        kind, mark = (
-            "rotational" if name in self.pulleys else "wheels",
-            f"rot,{self.subscript(name)}",
-        )
-        return self._energy("rotational", kind, (name,), mark, ("rotational",))
+        kind = "rotational" if name in self.pulleys else "wheels"
+        return self._energy("rotational", kind, (name,), f"rot,{self.marks[name]}")
 
     def kinetic_of_all(self, members: Sequence[str]) -> Symbol:
-        """The kinetic energy of several objects together, rotation included, likewise; without a
-        mark that of all that can have any.
-        """
-        heavy = [name for name in self.movers if self.mass_kg(name)]
-        mark = "+".join(self.subscript(name) for name in members)
-        if set(members) == {*heavy, *self.heavy}:
-            mark = ""
-        elif len(members) == 1:
-            mark = f"tot,{mark}"
-        kind = "together" if len(members) > 1 else "with-rotation"
-        return self._energy("total", kind, members, mark, ("kinetic", "rotational"))
+        """The same of several, rotation included; without a mark that of all that can have any."""
+        whole = set(members) == {*filter(self.mass_kg, self.movers), *self.heavy}
+        kind, first = ("together", "") if len(members) > 1 else ("with-rotation", "tot,")
+        mark = "" if whole else first + "+".join(self.marks[name] for name in members)
+        return self._energy("total", kind, members, mark)
 
-    def _energy(
-        self, key: str, kind: str, members: Sequence[str], mark: str, sorts: Sequence[str]
-    ) -> Symbol:
+    def _energy(self, key: str, kind: str, members: Sequence[str], mark: str) -> Symbol:
         pattern: str = texts("symbols")["energies"][kind]
         energy = pattern.format(all=listing([self.the(name) for name in members]))
         changes = account(self.apparatus, self.phase, members).energy_changes
-        gains = [changes.get(sort, 0.0) for sort in sorts]
-        known = [gain for gain in gains if gain is not None]
-        gain = sum(known) if len(known) == len(gains) else None
+        sorts = ("kinetic", "rotational") if key == "total" else (key,)
+        known = [gain for sort in sorts if (gain := changes.get(sort, 0.0)) is not None]
+        gain, key = sum(known) if len(known) == len(sorts) else None, f"{key}.{'+'.join(members)}"
         row = "change-of-energy" if self.starts_moving else "energy"
-        return self.symbol(
-            row, "", gain, key=f"{key}.{'+'.join(members)}", mark=mark, energy=energy
-        )
+        return self.symbol(row, "", gain, key=key, mark=mark, energy=energy)
 
     def potential_change(self, name: str) -> Symbol:
         """The change of the potential energy of a mover and Earth."""
         force = self.force(Interaction.GRAVITY, name)
-        work = 0.0 if force is None else force.work
+        work = force.work if force else 0.0
         return self.symbol("potential", name, None if work is None else -work + 0.0)

@@ -7,24 +7,18 @@ from dataclasses import replace
 from functools import cached_property, reduce
 from math import degrees
 from operator import attrgetter
-from typing import Any
+from typing import Any, cast
 
-from fallwork.lesson.expression import (
-    Expression,
-    Operand,
-    Symbol,
-    ValueMissingError,
-    as_expression,
-    evaluate,
-)
+from fallwork.lesson.expression import Expression, Symbol, ValueMissingError, evaluate
 from fallwork.lesson.lab.things import Things
 from fallwork.lesson.marks import marks_of
-from fallwork.lesson.words import texts, without_echo
+from fallwork.lesson.words import listing, texts, without_echo
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
-from fallwork.scenario.quantity import in_si
+from fallwork.scenario.quantity import Given, in_si
 
 ANY = "any"  # in the table: the same in every part of a run
+Value = float | Expression | None
 
 
 def positive(symbol: Symbol) -> Symbol:
@@ -53,44 +47,32 @@ def _of(kind: str) -> Callable[["Symbols", str], Symbol]:
 class Symbols(Things):
     """Each quantity of a set-up as one symbol, wherever it is asked for."""
 
-    def symbol(
-        self,
-        kind: str,
-        name: str = "",
-        value: float | Expression | None = None,
-        *,
-        key: str = "",
-        mark: str = "",
-        **words: str,
-    ) -> Symbol:
+    def symbol(self, kind: str, name: str = "", value: Value = None, **words: str) -> Symbol:
         """A quantity, of an object where it has one, with its value in the unit of the table, or
-        with that of a tree.
-
-        ``key`` and ``mark`` stand in place of the table's id and subscript. Later parts of a run
-        have symbols with the part's number.
+        with that of a tree. A ``key`` or ``mark`` among the words stands in place of the table's id
+        or subscript. Later parts of a run have symbols with the part's number.
         """
-        row = texts("symbols")["quantities"][kind]
-        symbol = self._from_row(row, kind, name, mark, words)
+        symbol = self._from_table("quantities", kind, name, words)
         known = self.value(value) if isinstance(value, Expression) else value
-        symbol = replace(symbol, id=key or symbol.id, value=known if self.numbers else None)
-        if not self.index or row.get("part") == ANY:
+        symbol = replace(symbol, value=known if self.numbers else None)
+        if not self.index or texts("symbols")["quantities"][kind].get("part") == ANY:
             return symbol
-        when, mark = ("after", "after") if self.landed else (str(self.part), self.part_mark)
-        return self.marked(symbol, "after" if self.landed else "later", mark, f"@{when}")
+        if self.landed:
+            return self.marked(symbol, "after", "after", "@after")
+        return self.marked(symbol, "later", self.part_mark, f"@{self.part}")
 
-    def _from_row(
-        self, row: Mapping[str, str], kind: str, name: str, mark: str, words: Mapping[str, str]
-    ) -> Symbol:
+    def _from_table(self, table: str, kind: str, name: str, words: Mapping[str, str]) -> Symbol:
+        row = texts("symbols")[table][kind]
         own = name and len(attrgetter(row["among"])(self)) > 1 if "among" in row else name
-        marks = (mark,) if mark else (row.get("mark", ""), self.marks[name] if own else "")
+        marks = (row.get("mark", ""), self.marks[name] if own else "")
         known = {"the": self.the(name), **words} if name else words
         if name in self.sliders:
             known = {"surface": self.the(self.surface_under(name)), **known}
         key = row.get("id", kind)
         return Symbol(
-            id=f"{key}.{name}" if name else key,
+            id=words.get("key", f"{key}.{name}" if name else key),
             letter=row["letter"],
-            subscript=",".join(filter(None, marks)),
+            subscript=words.get("mark") or ",".join(filter(None, marks)),
             meaning=without_echo(row["meaning"].format_map(known)),
             unit=row.get("unit", ""),
             force=row.get("force", ""),
@@ -107,42 +89,29 @@ class Symbols(Things):
             meaning=pattern.format(meaning=symbol.meaning, mark=mark),
         )
 
-    def value(self, tree: Operand) -> float | None:
+    def value(self, tree: Expression) -> float | None:
         """The value of a tree; None in a lesson without numbers and for what is undetermined."""
         try:
-            return evaluate(as_expression(tree)) if self.numbers else None
+            return evaluate(tree) if self.numbers else None
         except ValueMissingError:
             return None
 
-    def given(
-        self, kind: str, name: str = "", quantity: Quantity | None = None, **words: str
-    ) -> Symbol:
-        """A value of the scenario file, with the digits of its author in SI units: that which the
-        table tells where to find, or another one.
-        """
-        row = texts("symbols")["given"][kind]
-        found = quantity or self._found(row["value"].split("."), name)
-        if found is None:
+    def given(self, kind: str, name: str = "", quantity: Given = None, **words: str) -> Symbol:
+        """A value of the scenario file, with its author's digits, in SI units."""
+        if quantity is None:
+            first, *path = texts("symbols")["given"][kind]["value"].split(".")
+            things: Any = getattr(self.scenario, first)
+            thing = things[name] if isinstance(things, Mapping) else things
+            quantity = reduce(lambda of, key: getattr(of, key, None), path, thing)
+        if quantity is None:
             raise LookupError(f"{kind} {name}")
-        digits, unit = in_si(found)
+        digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
-        value = round(degrees(found.value), 9) if unit == "°" else found.value
-        symbol = replace(self._from_row(row, kind, name, "", words), unit=unit)
-        return self._as_given(symbol, value, digits)
-
-    def _found(self, path: Sequence[str], name: str) -> Quantity | None:
-        """What the scenario has at ``objects.mass`` or ``run.distance``."""
-        things: Any = getattr(self.scenario, path[0])
-        thing = things[name] if isinstance(things, Mapping) else things
-        found: Quantity | None = reduce(lambda of, key: getattr(of, key, None), path[1:], thing)
-        return found
-
-    def _as_given(self, symbol: Symbol, value: float, digits: str) -> Symbol:
+        symbol = replace(self._from_table("given", kind, name, words), unit=unit, given=True)
         if not self.numbers:
-            return replace(symbol, given=True)
-        return replace(symbol, value=value, written=digits, given=True)
-
-    # ---- words
+            return symbol
+        value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
+        return replace(symbol, value=value, written=digits)
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
@@ -153,16 +122,10 @@ class Symbols(Things):
         fixed = {*fixed_marks(), *self.scenario.notation.marks}
         return marks_of(self.scenario.nouns, fixed, [tuple(first), others])
 
-    def subscript(self, name: str) -> str:
-        """What stands for an object or surface in subscripts."""
-        return self.marks[name]
-
     def all_of(self, names: Sequence[str]) -> str:
         """``the cart, of the pulley and of the weight``: what follows on "speed of"."""
-        pattern: str = texts("symbols")["also"]
         first, *others = map(self.the, names)
-        *before, last = first, *(pattern.format(the=other) for other in others)
-        return " and ".join(filter(None, (", ".join(before), last)))
+        return listing([first, *(texts("symbols")["also"].format(the=each) for each in others)])
 
     def phrase(self, force: Force) -> str:
         """A force in words with both its partners, e.g. the pull of the string on the cart."""
@@ -174,15 +137,12 @@ class Symbols(Things):
 
     def written(self, force: Force) -> Quantity:
         """What the file gives for a force, under the name of its kind."""
-        key = force.interaction.name.lower()
-        found: Quantity = getattr(self.scenario.objects[force.partner], key)
-        return found
+        thing: Any = self.scenario.objects[force.partner]
+        return cast(Quantity, getattr(thing, force.interaction.name.lower()))
 
     def given_force(self, force: Force) -> Symbol:
         """Its size; which way it points is said in words."""
         return positive(self.given(force.interaction.key, force.partner, self.written(force)))
-
-    # ---- what is given of objects and surfaces
 
     wheel_mass = _of("wheel-mass")  # of one wheel
     start_place = _of("start-place")
@@ -209,27 +169,21 @@ class Symbols(Things):
         """The carts whose wheels have mass."""
         return tuple(name for name in self.sliders if self.wheels_kg(name))
 
-    def wheel_count(self, name: str) -> int:
-        """How many wheels an object has."""
-        wheels = self.given_slider(name).wheels
-        return wheels.count if wheels is not None else 0
-
     @cached_property
     def gravity(self) -> Symbol:
         """The local free-fall acceleration."""
-        value, row = self.apparatus.gravity, texts("symbols")["given"]["gravity"]
-        return self._as_given(
-            self._from_row(row, "gravity", "", "", {}), float(value), f"{value:.6g}"
-        )
+        value, unit = float(self.apparatus.gravity), "m/s²"
+        written = Quantity(kind="acceleration", value=value, number=f"{value:.6g}", unit=unit)
+        return self.given("gravity", quantity=written)
 
     def rub_alike(self, name: str) -> tuple[str, ...]:
         """The objects of one kind that have their friction from the same surface."""
         body = self.given_slider(name)
         if body.friction is not None:
             return (name,)
-        others = [each for each in map(self.given_slider, self.sliders) if each.friction is None]
-        same = body.kind, body.runs_on
-        return tuple(other.name for other in others if (other.kind, other.runs_on) == same)
+        same = body.kind, body.runs_on, None
+        others = map(self.given_slider, self.sliders)
+        return tuple(o.name for o in others if (o.kind, o.runs_on, o.friction) == same)
 
     @property
     def rub_differently(self) -> set[str]:

@@ -1,24 +1,23 @@
-"""What the steps about each featured choice of system ask: what is external, and why some of it
-does no work; which strings inside do works that cancel; where the energy is on the way.
+"""One choice of system in one phase: what is external and why some of it does no work, the works,
+the energies that change, the final speed from these; where the energy is on the way.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from fallwork.lesson.document import Inline
-from fallwork.lesson.expression import Expression, Negative, Product, Symbol
-from fallwork.lesson.lab.balance import Balance
-from fallwork.lesson.trees import ONE, ZERO, half, half_of, scaled, total
-from fallwork.mechanics.solution import Interaction, ZeroWork
+from fallwork.lesson.document import Equation
+from fallwork.lesson.expression import Expression, Negative, Product, Root, Sum, Symbol
+from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.trees import ONE, ZERO, half_of, product, rebuilt, scaled, sized, total
+from fallwork.mechanics import account
+from fallwork.mechanics.solution import Interaction, SystemAccount, ZeroWork
 from fallwork.scenario.nouns import EARTH
 
 if TYPE_CHECKING:
-    from fallwork.lesson.lab.acting import Acting
-
-
-SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
-DRAINS = {Interaction.FRICTION: "friction", Interaction.BEARING_TORQUE: "bearing"}
+    from fallwork.lesson.lab.base import Base
 
 
 class Store(NamedTuple):
@@ -28,10 +27,27 @@ class Store(NamedTuple):
     object: str
     change: Expression  # what it gains over the phase
     start: Expression = ZERO  # what it holds at the start
+    formula: Expression | None = None  # for the change, of what moves
 
 
-class System(Balance):
-    """A choice of system."""
+@dataclass(frozen=True)
+class System:
+    """External work on the one side, change of energy on the other."""
+
+    lab: "Base"
+    members: tuple[str, ...]  # by name
+    id: str = ""  # of a featured choice: the beginning of the ids of its steps
+    title: str = ""  # as its author calls it
+
+    @cached_property
+    def solved(self) -> SystemAccount:
+        """External works and energy changes, from the solver."""
+        return account(self.lab.apparatus, self.lab.phase, self.members)
+
+    @property
+    def with_earth(self) -> bool:
+        """Whether Earth belongs to the system, so that potential energy does."""
+        return EARTH in self.members
 
     @cached_property
     def earlier(self) -> "tuple[System, ...]":
@@ -44,25 +60,59 @@ class System(Balance):
         return not self.earlier
 
     @cached_property
-    def external(self) -> "tuple[Acting, ...]":
-        """What acts on a member from outside."""
-        acting = map(self.lab.acting_of, self.solved.external)
-        return tuple(
-            each
-            for each in acting
-            if each.on != EARTH and each.force.reason is not ZeroWork.NO_FORCE
-        )
-
-    @cached_property
-    def idle(self) -> "tuple[Acting, ...]":
-        """What of it does no work, those on moving or flexible members first."""
-        acting = map(self.lab.acting_of, self.solved.external)
-        return tuple(each for each in acting if each.on != EARTH and each.force.reason)
+    def moving(self) -> tuple[str, ...]:
+        """Those that move along a path."""
+        return tuple(name for name in self.lab.moving if name in self.members)
 
     @property
-    def told_before(self) -> set[str]:
-        """The forces whose reason an earlier system has told."""
-        return {each.force.name for system in self.earlier for each in system.idle}
+    def massive(self) -> tuple[str, ...]:
+        """Those of them that have mass."""
+        return tuple(filter(self.lab.mass_kg, self.moving))
+
+    @cached_property
+    def falling(self) -> tuple[str, ...]:
+        """Those whose potential energy with Earth changes."""
+        gravity = (self.lab.force(Interaction.GRAVITY, name) for name in self.moving)
+        return tuple(force.on for force in gravity if self.with_earth and force and force.work)
+
+    @cached_property
+    def turning(self) -> tuple[str, ...]:
+        """Those with rotational energy: carts whose wheels count, then pulleys."""
+        spinning = [name for name in self.lab.spinning if name in self.lab.heavy]
+        carts = filter(self.lab.wheels_kg, self.moving)
+        return (*carts, *(name for name in spinning if name in self.members))
+
+    @property
+    def carriers(self) -> tuple[str, ...]:
+        """Those with kinetic energy, turning pulleys included."""
+        return tuple(dict.fromkeys((*self.massive, *self.turning)))
+
+    @cached_property
+    def rubbed(self) -> tuple[str, ...]:
+        """Those whose friction on a surface is inside, so that it gives thermal energy."""
+        inside, under = self.members, self.lab.surface_under
+        return tuple(n for n in self.lab.kinetic_frictions if n in inside and under(n) in inside)
+
+    @cached_property
+    def _acting(self) -> tuple[Acting, ...]:
+        """What acts on a member other than Earth from outside."""
+        return tuple(Acting(self.lab, f) for f in self.solved.external if f.on != EARTH)
+
+    @property
+    def external(self) -> tuple[Acting, ...]:
+        """What of it is there at all."""
+        return tuple(e for e in self._acting if e.force.reason is not ZeroWork.NO_FORCE)
+
+    @property
+    def idle(self) -> tuple[Acting, ...]:
+        """What of it does no work, those on moving or flexible members first."""
+        return tuple(each for each in self._acting if each.force.reason)
+
+    @cached_property
+    def works(self) -> tuple[Acting, ...]:
+        """The external forces that do work; an undetermined work counts as one."""
+        forces = ((each, each.force) for each in self._acting)
+        return tuple(e for e, f in forces if f.work or (f.work is None and f.reason is None))
 
     @property
     def pairs(self) -> list[str]:
@@ -71,7 +121,13 @@ class System(Balance):
         inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
         return list(dict.fromkeys(self.lab.phrase(f) for f in inside if f.on in pulled))
 
-    def first_work(self, sort: str, on: Sequence[str]) -> "Acting | None":
+    @property
+    def outside(self) -> tuple[str, ...]:
+        """Pulleys outside that take energy from the strings of a system with Earth."""
+        partners = {work.by for work in self.works} if self.with_earth else ()
+        return tuple(name for name in self.lab.rotors if name in partners)
+
+    def first_work(self, sort: str, on: Sequence[str]) -> Acting | None:
         """The first work of a kind on any of these; None where an earlier system has such a one."""
         for system in (*self.earlier, self):
             for work in system.works:
@@ -79,17 +135,13 @@ class System(Balance):
                     return work if system is self else None
         return None
 
-    # ---- strings inside
-
     @cached_property
     def cancelling(self) -> Mapping[str, Sequence[tuple[str, Expression]]]:
-        """The taut strings inside that do works which cancel: on which members, the positive ones
-        first.
-        """
+        """The taut strings inside whose works cancel: on which members, the positive ones first."""
         found = {}
         for string in (name for name in self.lab.taut if name in self.members):
             forces = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, self.lab.acting_of(force).formula) for force in forces]
+            trees = [(force.on, Acting(self.lab, force).formula) for force in forces]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
             if len(works) >= max(2, len(trees)) and not leaves:
@@ -99,9 +151,10 @@ class System(Balance):
     @property
     def inner_strings(self) -> list[str]:
         """Those of them that pull with one tension at their two ends and nowhere else."""
-        ends = {name: {on for on, _ in works} for name, works in self.cancelling.items()}
-        paths = {name: self.lab.path_of(name) for name in ends if self.lab.one_tension(name)}
-        return [name for name, path in paths.items() if ends[name] == {path[0], path[-1]}]
+        lines = (self.lab.rigging.strings[string] for string in self.cancelling)
+        paths = {line.name: line.path for line in lines if len(line.spans) == 1}
+        ends = {string: {on for on, _ in self.cancelling[string]} for string in paths}
+        return [string for string, path in paths.items() if ends[string] == {path[0], path[-1]}]
 
     @property
     def pulled_before(self) -> Mapping[str, str]:
@@ -109,103 +162,130 @@ class System(Balance):
         alone = [system.members[0] for system in self.earlier if len(system.members) == 1]
         return {string: name for name in alone[::-1] for string in self.lab.strings_at(name)}
 
-    # ---- kinetic energies one by one
+    # ---- energies
 
     @property
-    def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
-        """The kinetic energy of each member, then the rotational ones, with their formulas: ½ m v²,
-        ½ m (v² − v₀²), or where the motion comes to a stop −½ m v₀²; of pulleys ½ I (v/r)²
-        likewise, or ½ I ω² where no common speed is there.
-        """
+    def together(self) -> bool:
+        """Whether its kinetic energy has several parts."""
+        return len(self.carriers) > 1 or bool(self.turning)
+
+    @cached_property
+    def kinetic(self) -> Symbol:
+        """The kinetic energy of the system at the end, or its change."""
         lab = self.lab
-        for name in self.massive:
-            yield lab.kinetic(name), self._energy(lab.mass(name), name)
+        return lab.kinetic_of_all(self.carriers) if self.together else lab.kinetic(self.massive[0])
+
+    @cached_property
+    def changes(self) -> list[Store]:
+        """The energies that change, those of motion first; thermal energy is f d."""
+        lab, found = self.lab, [self._of_motion("kinetic", name) for name in self.massive]
         for name in self.turning:
-            mass = lab.rolling_mass(name) if name in self.massive else None
-            yield lab.rotational(name), self._energy(mass or lab.inertia(name), name, mass is None)
+            found.append(self._of_motion("wheels" if name in lab.bodies else "rotational", name))
+        for name in self.falling:
+            change, weight = lab.potential_change(name), lab.force(Interaction.GRAVITY, name)
+            falls = weight is not None and (weight.work or 0.0) > 0
+            found.append(Store("potential", name, change, -change if falls else ZERO))
+        rubbed = ((n, product(lab.frictions[n], lab.distance_tree(n))) for n in self.rubbed)
+        return found + [Store("thermal", name, heat) for name, heat in rubbed]
 
-    def _energy(self, inertia: Expression, name: str, turning: bool = False) -> Expression:
-        final, start, moves = self._squares(name, turning)
-        if self.lab.turns:
-            return -half_of(inertia, start)
-        return half_of(inertia, final - start if moves else final)
-
-    def _squares(self, name: str, turning: bool) -> tuple[Expression, Expression, bool]:
-        """Of its speed or angular velocity, at the end and the start; whether it moves then."""
+    def _of_motion(self, kind: str, name: str) -> Store:
+        """A kinetic or rotational energy with its formula: ½ m v², ½ m (v² − v₀²), or where the
+        motion comes to a stop −½ m v₀²; of pulleys ½ I (v/r)² likewise, or ½ I ω² where no common
+        speed is there.
+        """
         lab, phase = self.lab, self.lab.phase
-        if not turning:
+        rates: tuple[Expression, Expression]
+        if kind != "rotational":
+            rates = lab.speed_of(name), lab.start_speed_of(name)
             moves = bool(phase.start_velocities[name])
-            return lab.speed_of(name) ** 2, lab.start_speed_of(name) ** 2, moves
-        if lab.tied:
+        elif lab.tied:
             rim, radius = lab.rim(name), lab.radius(name)
             rates = scaled(rim, lab.speed) / radius, scaled(rim, lab.start_speed) / radius
-            return rates[0] ** 2, rates[1] ** 2, lab.starts_moving
-        moves = bool(phase.start_angular_velocities.get(name))
-        return lab.spin(name) ** 2, lab.start_spin(name) ** 2, moves
+            moves = lab.starts_moving
+        else:
+            rates = lab.spin(name), lab.start_spin(name)
+            moves = bool(phase.start_angular_velocities.get(name))
+        energy = lab.kinetic(name) if kind == "kinetic" else lab.rotational(name)
+        turned = lab.rolling_mass(name) if kind == "wheels" else None
+        mass = lab.mass(name) if kind == "kinetic" else turned or lab.inertia(name)
+        final, start = (rate**2 for rate in rates)
+        gain = half_of(mass, final - start if moves else final)
+        first = half_of(mass, start)
+        return Store(kind, name, energy, first if moves else ZERO, -first if lab.turns else gain)
 
-    # ---- where the energy is on the way
+    @property
+    def balance(self) -> Equation:
+        """External work on the left, change of energy on the right."""
+        energies = sorted(self.changes, key=lambda store: store.kind != "potential")
+        right = total(store.change for store in energies)
+        return Equation(left=total(work.symbol for work in self.works), right=right, unit="J")
+
+    @property
+    def gain(self) -> Expression:
+        """What the works, the potential and the thermal energy leave for the kinetic energy."""
+        rest = [-each.change for each in self.changes if each.kind in ("potential", "thermal")]
+        return total([*(work.symbol for work in self.works), *rest])
+
+    @property
+    def kinetic_parts(self) -> list[tuple[Expression, Expression]]:
+        """The kinetic energy of each member, then the rotational ones, with their formulas."""
+        return [(each.change, each.formula) for each in self.changes if each.formula is not None]
+
+    @property
+    def speed(self) -> Symbol:
+        """The speed at the end."""
+        return self.lab.speed if self.together else self.lab.speed_of(self.massive[0])
+
+    @property
+    def start_speed(self) -> Symbol:
+        """The speed at the start."""
+        return self.lab.start_speed_of(self.lab.reference if self.together else self.massive[0])
 
     @cached_property
-    def stores(self) -> list[Store]:
-        """Where the energy is and goes; none where other works feed the system, where nothing
-        ends the phase, and where the lesson can't say how much each holds.
-        """
-        fed = any(w.force.interaction not in DRAINS or w.force.work is None for w in self.works)
-        if fed or not self.falling or self.lab.phase.ends is None:
-            return []
-        found = list(self._stores())
-        unknown = self.lab.numbers and any(self.lab.value(each.change) is None for each in found)
-        return [] if unknown else found
+    def moving_mass(self) -> Expression:
+        """What half the squared common speed is multiplied by in the kinetic energy."""
+        if not self.together:
+            return self.lab.mass(self.massive[0])
+        pulleys = tuple(name for name in self.turning if name in self.lab.rotors)
+        return total(self.lab.inertia_of(self.moving, pulleys))
 
-    def _stores(self) -> Iterator[Store]:
+    @property
+    def speed_from_energy(self) -> Equation:
+        """The root, with a letter for a long mass where the numbers are put in."""
+        mass, twice = self.moving_mass, product(2, self.kinetic)
+        equation = self.lab.result(self.speed, self._root(twice / mass), "m/s")
+        if not equation.numbers or not self.together or mass != self.lab.common_inertia:
+            return equation
+        letter = self.lab.symbol("moving-mass", "", mass)
+        return replace(equation, forms=(self._root(twice / letter),))
+
+    @property
+    def speed_in_full(self) -> Expression:
+        """The root over forces times distance, with distance and g taken out of the sum; its terms
+        in the order in which Newton's second law had them, where they are the same.
+        """
         lab = self.lab
-        for name in self.falling:
-            change, weight = lab.potential_change(name), lab.acting("gravity", name)
-            falls = weight is not None and (weight.force.work or 0.0) > 0
-            yield Store("potential", name, change, -change if falls else ZERO)
-        for name in self.massive:
-            yield Store("kinetic", name, lab.kinetic(name), self._at_start(lab.mass(name), name))
-        for name in self.turning:
-            mass = lab.rolling_mass(name) if name in self.massive else None
-            start = self._at_start(mass or lab.inertia(name), name, mass is None)
-            kind = "wheels" if name in lab.bodies else "rotational"
-            yield Store(kind, name, lab.rotational(name), start)
-        for name, tree in zip(self.rubbed, self.thermal, strict=True):
-            yield Store("thermal", name, tree)
-        for work in self.works:
-            yield Store(DRAINS[work.force.interaction], work.on, -work.symbol)
+        gravity = (lab.acting("gravity", name) for name in self.falling)
+        driving = [each.formula or ZERO for each in gravity if each]
+        braking = [-each.change for each in self.changes if each.kind == "thermal"]
+        for at, work in enumerate(self.works):  # one without a formula stands as its symbol
+            tree = work.gathered or work.symbol
+            (braking if work.sort == "friction" else driving).insert(at, tree)
+        ratio = Fraction(1) if self.together else lab.ratio(self.massive[0])
+        shares = (rebuilt(tree, {lab.distance.id: ONE}) for tree in (*driving, *braking))
+        forces = total(scaled(1 / ratio, share) for share in shares)
+        terms, before = (
+            tree.terms if isinstance(tree, Sum) else (tree,) for tree in (forces, lab.driving)
+        )
+        if len(terms) == len(before) and set(terms) <= set(before):
+            forces, terms = lab.driving, before
+        bodies = [sized(term)[1] for term in terms]
+        shared = [isinstance(each, Product) and lab.gravity in each.factors for each in bodies]
+        if len(shared) > 1 and all(shared):
+            forces = product(rebuilt(forces, {lab.gravity.id: ONE}), lab.gravity)
+        distance = scaled(ratio, lab.distance)
+        return self._root(product(2, forces, distance) / self.moving_mass)
 
-    def _at_start(self, inertia: Expression, name: str, turning: bool = False) -> Expression:
-        _, square, moves = self._squares(name, turning)
-        return half_of(inertia, square) if moves else ZERO
-
-    @cached_property
-    def courses(self) -> list[Sequence[Inline]]:
-        """What each store holds at the start, half way and at the end, then all together: amounts,
-        or in symbols, where one that comes to nothing counts from what it held.
-        """
-        lab, stores = self.lab, self.stores
-        if not lab.numbers:
-            given = total(store.start for store in stores)
-            return [*(self._in_symbols(store) for store in stores), [given] * len(SHARES)]
-        known = [(lab.value(s.start) or 0.0, lab.value(s.change) or 0.0) for s in stores]
-        rows = [[start + share * change for share in SHARES] for start, change in known]
-        size = max(abs(value) for row in rows for value in row)  # what rounding leaves is cleared
-        rows = [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
-        rows.append([sum(column) for column in zip(*rows, strict=True)])
-        return [[lab.amount(value, "J") for value in row] for row in rows]
-
-    def _in_symbols(self, store: Store) -> Sequence[Inline]:
-        start, change = store.start, store.change
-        if start == ZERO:
-            return "0", half(change), change
-        if store.kind == "potential" or self.lab.turns:
-            return start, _halved(start), "0"
-        return start, start + half(change), start + change
-
-
-def _halved(tree: Expression) -> Expression:
-    """¼ m v² of ½ m v²."""
-    if isinstance(tree, Product) and tree.factors[0] == ONE / 2:
-        return Product(factors=(ONE / 4, *tree.factors[1:]))
-    return half(tree)
+    def _root(self, gained: Expression) -> Expression:
+        moves = self.lab.starts_moving
+        return Root(body=self.start_speed**2 + gained if moves else gained)

@@ -4,7 +4,7 @@ Takes the scenario, the apparatus and the solution. Nothing here is said in word
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any, Self, TypeVar
@@ -53,8 +53,6 @@ class Things:
         """An object's noun with its article."""
         return self.scenario.nouns.the(name)
 
-    # ---- the parts of its run
-
     @cached_property
     def driven(self) -> tuple[int, ...]:
         """The phases up to the run's distance."""
@@ -70,18 +68,13 @@ class Things:
     def part_mark(self) -> str:
         """The same as a Roman number: Arabic ones count strings."""
         tens, ones = divmod(self.part, 10)
-        return "X" * tens + ("", *["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX"])[ones]
-
-    @property
-    def has_landing(self) -> bool:
-        """Whether a catch pad stops the run's object."""
-        return any(phase.role is Role.LANDING for phase in self.solution.phases)
+        return "X" * tens + ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")[ones]
 
     @property
     def after_landing(self) -> int | None:
-        """The first phase after that; None where there is none."""
+        """The first phase after a catch pad has stopped the run's object; None where none is."""
         roles = [phase.role for phase in self.solution.phases]
-        after = roles.index(Role.LANDING) + 1 if self.has_landing else len(roles)
+        after = roles.index(Role.LANDING) + 1 if Role.LANDING in roles else len(roles)
         return after if after < len(roles) else None
 
     @property
@@ -89,20 +82,16 @@ class Things:
         """Whether the phase comes after the landing."""
         return self.after_landing is not None and self.index >= self.after_landing
 
-    # ---- who is there, in the order of the file
-
     @cached_property
     def movers(self) -> tuple[str, ...]:
         """Everything that translates."""
-        bodies, pulleys = self.apparatus.bodies, self.apparatus.pulleys
-        objects = self.scenario.objects
-        return tuple(n for n in objects if n in bodies or (n in pulleys and pulleys[n].moving))
+        moving = {*self.bodies, *(name for name, pulley in self.pulleys.items() if pulley.moving)}
+        return tuple(name for name in self.scenario.objects if name in moving)
 
-    @cached_property
+    @property
     def bodies(self) -> Mapping[str, Body]:
         """The carts, blocks and hanging weights."""
-        bodies = self.apparatus.bodies
-        return {name: bodies[name] for name in self.movers if name in bodies}
+        return self.apparatus.bodies
 
     @cached_property
     def sliders(self) -> tuple[str, ...]:
@@ -119,11 +108,10 @@ class Things:
         """The moving pulleys."""
         return tuple(name for name in self.movers if name not in self.bodies)
 
-    @cached_property
+    @property
     def pulleys(self) -> Mapping[str, Pulley]:
         """All pulleys."""
-        pulleys = self.apparatus.pulleys
-        return {name: pulleys[name] for name in self.scenario.objects if name in pulleys}
+        return self.apparatus.pulleys
 
     @cached_property
     def givers(self) -> tuple[str, ...]:
@@ -131,11 +119,6 @@ class Things:
         parts = self.apparatus
         others = (*parts.bodies, *parts.pulleys, *parts.anchors)
         return tuple(name for name in self.scenario.objects if name not in others)
-
-    @property
-    def given_forces(self) -> tuple[Force, ...]:
-        """The forces of these."""
-        return tuple(force for force in self.phase.forces if force.partner in self.givers)
 
     @cached_property
     def rotors(self) -> tuple[str, ...]:
@@ -171,10 +154,9 @@ class Things:
         """What hangs rigidly from a moving pulley, and from which."""
         return {n: body.hangs_from for n, body in self.bodies.items() if body.hangs_from}
 
-    def loads_of(self, pulleys: Iterable[str]) -> list[str]:
+    def loads_of(self, pulleys: Sequence[str]) -> list[str]:
         """What hangs rigidly from any of them."""
-        among = tuple(pulleys)
-        return [name for name, pulley in self.carried.items() if pulley in among]
+        return [name for name, pulley in self.carried.items() if pulley in pulleys]
 
     def mass_kg(self, name: str) -> float:
         """The mass of a mover."""
@@ -193,10 +175,6 @@ class Things:
         """Whether the surface beside a mover stands on end, so that nothing presses on it."""
         return abs(math.cos(self.slope_rad(name))) < NOISE
 
-    def rolls(self, name: str) -> bool:
-        """Whether an object runs on wheels."""
-        return name in self.bodies and self.bodies[name].kind == "cart"
-
     def clings(self, name: str) -> bool:
         """Whether static friction alone can hold a slider on its surface."""
         slope = abs(self.slope_rad(name))
@@ -206,8 +184,6 @@ class Things:
         """The coefficient of static friction that counts for a slider."""
         body = self.bodies[name]
         return float(body.friction if body.static_friction is None else body.static_friction)
-
-    # ---- what acts
 
     def sliding(self, name: str) -> int:
         """+1 where the object slides forward, -1 back, 0 where it rests on its surface."""
@@ -224,11 +200,12 @@ class Things:
         return next(forces, None)
 
     def along(self, force: Force) -> float | None:
-        """The component of a force along its object's fixed positive sense, in N.
-
-        What the apparatus doesn't determine is None, unless its sign is known: a tension's is.
-        """
-        vector = force.vector if force.vector is not None else self._possible(force)
+        """Its component along its object's fixed positive sense, N; None where that is open."""
+        vector = force.vector
+        if vector is None and force.interaction is not Interaction.FRICTION:
+            others = (f for forces in self.phase.alternatives for f in forces)
+            vectors = (f.vector for f in others if f.name == force.name and f.vector)
+            vector = next(filter(any, vectors), None)
         if vector is None:
             return None
         x, y = vector
@@ -245,19 +222,6 @@ class Things:
     def _nothing(self, force: Force) -> float:
         """A force below this, N, is what rounding has left."""
         return NOISE * self.mass_kg(force.on) * float(self.apparatus.gravity)
-
-    def _possible(self, force: Force) -> tuple[float, float] | None:
-        """A vector that an undetermined pull may have; it gives the direction."""
-        if force.interaction is Interaction.FRICTION:
-            return None
-        others = (f for forces in self.phase.alternatives for f in forces if f.name == force.name)
-        return next((f.vector for f in others if f.vector is not None and any(f.vector)), None)
-
-    # ---- strings
-
-    def path_of(self, string: str) -> tuple[str, ...]:
-        """What a string meets, from end to end."""
-        return self.apparatus.strings[string].path
 
     def strings_at(self, name: str) -> tuple[str, ...]:
         """The strings that end on an object."""
@@ -278,7 +242,7 @@ class Things:
     def taut_spans(self) -> frozenset[int]:
         """The stretches of string that pull, as indices into the rigging's spans."""
         pulls, slack = self.phase.segment_tensions, self.phase.slack
-        spans = enumerate(self.rigging.spans)
-        return frozenset(
-            at for at, s in spans if pulls[s.string][s.first] != 0 and s.string not in slack
-        )
+        tense = [
+            pulls[s.string][s.first] != 0 and s.string not in slack for s in self.rigging.spans
+        ]
+        return frozenset(at for at, tight in enumerate(tense) if tight)

@@ -59,7 +59,7 @@ class Account:
         systems, own = self.lab.scenario.systems, self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
             return f"sys{systems.index(self.choice) + 1}"
-        return "" if own == self.lab.movers else ",".join(map(self.lab.subscript, own))
+        return "" if own == self.lab.movers else ",".join(self.lab.marks[name] for name in own)
 
     def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
         return tuple(name for name in self.lab.movers if name in choice.members)

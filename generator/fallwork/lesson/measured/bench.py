@@ -15,7 +15,6 @@ from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab.motion import Motion
-from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.measured.quantities import rows, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.measured.words import ends_at, title
@@ -32,7 +31,7 @@ SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
 
 
-class Bench(Trials, Newton, Motion):
+class Bench(Trials, Motion):
     """Before the trials, one of their records, and what is handed in after them."""
 
     @cached_property

@@ -149,7 +149,7 @@ class Judged(Trials):
 
     def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
-        marks = [self.subscript(self.watched), "miss"] if place == "pulled" else None
+        marks = [self.marks[self.watched], "miss"] if place == "pulled" else None
         id_, the = f"missing.{place}", self.the(self.watched)
         return symbol(f"missing-{place}", id_, outcome, self.figures, marks=marks, the_moving=the)
 

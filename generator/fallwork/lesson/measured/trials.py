@@ -19,7 +19,6 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.roles import absent
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.quantities import (
     LETTERS,
@@ -31,7 +30,7 @@ from fallwork.lesson.measured.quantities import (
     symbol,
 )
 from fallwork.lesson.rounding import to_figures, to_places
-from fallwork.lesson.trees import rebuilt
+from fallwork.lesson.trees import absent, rebuilt
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
