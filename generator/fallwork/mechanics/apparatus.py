@@ -11,7 +11,7 @@ sense are refused by the scenario stage, which has the words of all rules.
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from enum import Enum, StrEnum
+from enum import StrEnum
 from typing import Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np

@@ -82,8 +82,6 @@ class Acting:
         """The force in words with both its partners."""
         return self.lab.phrase(self.force)
 
-    # ---- its work
-
     @property
     def symbol(self) -> Symbol:
         """W with its subscript."""

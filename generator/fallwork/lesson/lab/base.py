@@ -1,7 +1,5 @@
-"""What every file of a step may ask: conditions, letters and words; which mistakes matter.
-
-What the names in files stand for are expressions of ``texts/roles.yaml``: m1 for the mass of the
-first object on a surface, and so on. What the set-up hasn't got is missing.
+"""What every file of a step may ask: the conditions, letters and words of ``texts/roles.yaml``, as
+m1 for the mass of the first object on a surface; which mistakes matter.
 """
 
 import math
@@ -69,8 +67,6 @@ class Base(Equations):
     def Listing(self, names: Iterable[str], joiner: str = "and") -> str:  # noqa: N802
         """The same, a capital first."""
         return upper_first(self.listing(names, joiner))
-
-    # ---- the kinds of set-up that have sentences of their own
 
     @property
     def slider(self) -> str:
@@ -215,8 +211,6 @@ class Base(Equations):
     def public(self) -> Self:
         """The same with values: what is given is public, so it may decide what is said."""
         return replace(self, numbers=True)
-
-    # ---- conditions, letters and words that need no ``lab.`` in front
 
     def suffixed(self, step: str) -> str:
         """A step's id, marked where it belongs to a later part of the run."""

@@ -1,6 +1,4 @@
 """The equations of motion as trees: each object's own, their sum along the strings, its solution.
-
-Every tree follows from the apparatus and the forces on its objects, none from a particular set-up.
 Signs are those of the lesson: positive is the way an object moves (``Setup.senses``).
 """
 
@@ -11,7 +9,7 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 
-from fallwork.lesson.expression import Expression, Sum, Symbol
+from fallwork.lesson.expression import Expression, Symbol, terms_of
 from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.lab.strengths import Strengths
 from fallwork.lesson.trees import ONE, ZERO, over, product, rebuilt, scaled, signed, total, turned
@@ -70,8 +68,7 @@ class Equations(Quantities, Strengths):
             if force.interaction is Interaction.GRAVITY:
                 size = product(size, self.sine(name) or 1)
             sign = 1 if (along or 0.0) * self.senses[name] > 0 else -1
-            parts = size.terms if isinstance(size, Sum) else (size,)
-            found += [Term(force, sign, part) for part in parts if along]
+            found += [Term(force, sign, part) for part in terms_of(size) if along]
         return found
 
     def settled(self, name: str) -> bool:
@@ -137,9 +134,8 @@ class Equations(Quantities, Strengths):
         """The acceleration of a mover by the common one, where there is one."""
         if not self.moves or self.rests(name):
             return ZERO
-        if not self.tied:
-            return self.acceleration_of(name)
-        return scaled(self.ratio(name), self.acceleration)
+        tied = self.tied
+        return scaled(self.ratio(name), self.acceleration) if tied else self.acceleration_of(name)
 
     def distance_tree(self, name: str) -> Expression:
         """The path of a mover by the common distance, where there is one."""

@@ -34,11 +34,7 @@ class Claim:
     formula: Expression
     value: float | None  # of the formula in the case, where the lesson has numbers
     letter: Symbol | None  # for the limit, where numbers stand in it that need working out
-
-    @property
-    def arrow(self) -> Relation:
-        """a → 0."""
-        return _arrow(self.symbol, self.letter or self.limit)
+    arrow: Relation  # a → 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -266,7 +262,7 @@ class Limits(Base):
                 letter = replace(case, value=self.value(tree), written="", aside=True)
             formula = self._formulas[symbol.id]
             value = evaluate(formula, changes) + 0.0 if self.numbers else None
-            told.append(Claim(symbol, tree, formula, value, letter))
+            told.append(Claim(symbol, tree, formula, value, letter, _arrow(symbol, letter or tree)))
         return Limit(id=mark, of=of, changes=changes, claims=tuple(told), **more)
 
     def _tension_on(self, name: str) -> Symbol | None:

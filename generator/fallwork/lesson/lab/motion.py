@@ -54,8 +54,6 @@ class Motion(Base):
             for at, side in zip(pieces, ("one", "other"), strict=False):
                 yield Acting(self, force, self.tension_at(force.partner, at), side)
 
-    # ---- strings
-
     def on(self, string: str) -> Mapping[str, int]:
         """The movers on a string, and by how much it would lengthen per unit of motion of each."""
         return {name: k for name, k in self.constraint(string).items() if name in self.senses}

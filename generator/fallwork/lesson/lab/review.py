@@ -1,6 +1,5 @@
-"""What the steps ask that look back: systems beside each other, those that aren't featured (one of
-each class: the same works, the same energies that change), the whole run, what goes on after a
-landing, units.
+"""What the steps ask that look back: where energy is on the way, systems beside each other and
+those that aren't featured, the whole run, a cart alone after a landing.
 """
 
 from collections.abc import Sequence

@@ -1,8 +1,6 @@
-"""Solves the equations of motion in symbols, in an order that a person would choose.
-
-Where the strings leave one acceleration, each inner force (tension, rigid pull, static friction)
-follows from one object's equation. Where they leave several motions, all are solved together by a
-computer algebra library, and each acceleration follows from its own object's forces.
+"""Solves the equations of motion in symbols, in an order that a person would choose: where one
+acceleration is left, each inner force (tension, rigid pull, static friction) from one object's
+equation; several motions together, each acceleration from its own object's forces.
 """
 
 from collections.abc import Iterable, Iterator, Mapping

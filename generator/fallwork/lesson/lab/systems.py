@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from fallwork.lesson.document import Equation
-from fallwork.lesson.expression import Expression, Negative, Product, Root, Sum, Symbol
+from fallwork.lesson.expression import Expression, Negative, Product, Root, Symbol, terms_of
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.trees import ONE, ZERO, half_of, product, rebuilt, scaled, sized, total
 from fallwork.mechanics import account
@@ -162,8 +162,6 @@ class System:
         alone = [system.members[0] for system in self.earlier if len(system.members) == 1]
         return {string: name for name in alone[::-1] for string in self.lab.strings_at(name)}
 
-    # ---- energies
-
     @property
     def together(self) -> bool:
         """Whether its kinetic energy has several parts."""
@@ -274,9 +272,7 @@ class System:
         ratio = Fraction(1) if self.together else lab.ratio(self.massive[0])
         shares = (rebuilt(tree, {lab.distance.id: ONE}) for tree in (*driving, *braking))
         forces = total(scaled(1 / ratio, share) for share in shares)
-        terms, before = (
-            tree.terms if isinstance(tree, Sum) else (tree,) for tree in (forces, lab.driving)
-        )
+        terms, before = terms_of(forces), terms_of(lab.driving)
         if len(terms) == len(before) and set(terms) <= set(before):
             forces, terms = lab.driving, before
         bodies = [sized(term)[1] for term in terms]
