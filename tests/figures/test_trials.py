@@ -64,7 +64,7 @@ def test_a_trial_without_a_value_keeps_its_place() -> None:
     assert numbers[0] == numbers[1]
 
 
-def test_a_record_says_and_shades_its_run() -> None:
+def test_a_record_says_and_shades_its_run_and_the_area_of_the_measured_force_is_its_work() -> None:
     trial = kit.usual().analysis.trials[0]
     assert trial.window is not None
     begin, end = trial.window
@@ -75,14 +75,10 @@ def test_a_record_says_and_shades_its_run() -> None:
     sheet = sheet_of(USUAL.scene("record", "trial-01"))
     seconds = area_of(sheet)[0] / unit_of(sheet, upright=False)
     assert seconds == pytest.approx(end - begin, rel=1e-3)  # a hundredth of a point
-
-
-def test_the_area_of_the_measured_force_is_its_work() -> None:
     sheet = sheet_of(USUAL.scene("record-work", "trial-01"))
     width, height = area_of(sheet)
     drawn = width / unit_of(sheet, upright=False) * height / unit_of(sheet, upright=True)
-    work = kit.usual().analysis.trials[0].estimates[Measurand.WORK_OF_TENSION].value
-    assert drawn == pytest.approx(work, rel=1e-3)
+    assert drawn == pytest.approx(trial.estimates[Measurand.WORK_OF_TENSION].value, rel=1e-3)
 
 
 @pytest.mark.parametrize("given", [USUAL, typed(40)], ids=["10 runs", "40 values"])
@@ -124,13 +120,11 @@ def test_few_and_many_trials_stay_readable(count: int) -> None:
 
 def test_a_record_without_force_or_position_has_fewer_panels() -> None:
     analysis = kit.usual().analysis
-    first = analysis.trials[0]
-    assert first.record is not None
-    velocity_only = replace(first, record=replace(first.record, position=None, force=None))
-    evidence = Evidence(analysis=replace(analysis, trials=(velocity_only,)))
-    given = replace(USUAL, evidence=evidence)
-    caption = given.draw("record", "trial-01").caption
-    assert caption.startswith("Trial-01: velocity against time.")
+    record = analysis.trials[0].record
+    assert record is not None
+    bare = replace(analysis.trials[0], record=replace(record, position=None, force=None))
+    given = replace(USUAL, evidence=Evidence(analysis=replace(analysis, trials=(bare,))))
+    assert given.draw("record", "trial-01").caption.startswith("Trial-01: velocity against time.")
     assert "force (N)" not in texts(given, "record", "trial-01")
 
 

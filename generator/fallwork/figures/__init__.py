@@ -1,10 +1,10 @@
 """Figures: takes a figure slot with its set-up and solution, gives SVG with a text alternative.
 
-A new kind of figure is a function in a module of its own or of its like, and one line in ``KINDS``.
+A new kind of figure is a function of its name in a module of its own or of its like, listed here.
 ``palette`` gives the colours by role, from which the site's style sheet is made.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Sequence
 
 from fallwork.figures.diagram import diagram
 from fallwork.figures.drawing import Role, Use, palette
@@ -17,18 +17,11 @@ from fallwork.figures.work import record_work, tension_work
 
 __all__ = ["CannotDrawError", "Figure", "Role", "Scene", "Use", "draw", "palette"]
 
-KINDS: Mapping[str, Callable[[Scene], Figure]] = {
-    "sketch": sketch,
-    "diagram": diagram,
-    "motion": motion,
-    "tension-work": tension_work,
-    "energy-bars": energy_bars,
-    "energy-position": energy_position,
-    "record": record,
-    "record-work": record_work,
-    "scatter": scatter,
-    "scatter-prediction": scatter_prediction,
-}
+_DRAW: Sequence[Callable[[Scene], Figure]] = (
+    *(sketch, diagram, motion, tension_work, energy_bars, energy_position),
+    *(record, record_work, scatter, scatter_prediction),
+)
+KINDS = {each.__name__.replace("_", "-"): each for each in _DRAW}  # "tension-work" -> tension_work
 
 
 def draw(scene: Scene) -> Figure:

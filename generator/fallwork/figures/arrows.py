@@ -167,14 +167,6 @@ def outweighing(scene: Scene) -> int | None:
     return (value > 0) - (value < 0) if thing.mass else 0
 
 
-def are_compared(scene: Scene) -> bool:
-    """Whether lengths that aren't to scale say which side outweighs the other, if any."""
-    if scene.kind != "fixed":
-        return outweighing(scene) is not None
-    pulley = scene.apparatus.pulleys[scene.subject]
-    return bool(turning(scene)) or not (pulley.inertia or pulley.bearing_torque)
-
-
 def _weighed(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The side of the acceleration is longer in all, or both are equally long.
 

@@ -249,7 +249,11 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:
     if not scene.to_scale:
-        known = forces.are_compared(scene)
+        if scene.kind == "fixed":  # lengths say which side outweighs the other, if any
+            pulley = scene.apparatus.pulleys[scene.subject]
+            known = forces.turning(scene) or not (pulley.inertia or pulley.bearing_torque)
+        else:
+            known = forces.outweighing(scene) is not None
         yield say("diagram-caption" if known else "diagram-caption-directions", object=named)
         return
     yield say("diagram-caption-scale", object=named)

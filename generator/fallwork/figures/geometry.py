@@ -6,9 +6,8 @@ length 1. How strings run is the solver's rigging.
 
 import cmath
 import math
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.rigging import Element, direction_of, rigging_of
@@ -71,8 +70,7 @@ def turn_of(apparatus: Apparatus, name: str) -> int:
     return 1
 
 
-@dataclass(frozen=True, kw_only=True)
-class Straight:
+class Straight(NamedTuple):
     """The straight part of a string between two neighbours of its path, from back to front."""
 
     start: str
@@ -91,14 +89,11 @@ class Straight:
 def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     """The straight parts of a string in the order of its path, as the solver has them."""
     line = rigging_of(apparatus).strings[string]
-    return tuple(
-        Straight(start=start, end=end, direction=complex(*direction_of(apparatus, segment)))
-        for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)
-    )
+    ways = (complex(*direction_of(apparatus, segment)) for segment in line.segments)
+    return tuple(Straight(*ends, way) for ends, way in zip(pairwise(line.path), ways, strict=True))
 
 
-@dataclass(frozen=True)
-class Track:
+class Track(NamedTuple):
     """The top line of a surface, or the part of it on which something stands."""
 
     back: Point
@@ -124,8 +119,7 @@ class Track:
         return tuple(self.at(*corner) for corner in corners)
 
 
-@dataclass(frozen=True)
-class Wheel:
+class Wheel(NamedTuple):
     """A pulley."""
 
     centre: Point

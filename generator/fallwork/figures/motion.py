@@ -15,7 +15,6 @@ import numpy as np
 from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_room
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
-from fallwork.lesson.rounding import to_places
 from fallwork.lesson.words import end_in_words, listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
 from fallwork.mechanics.solution import End, Role
@@ -187,7 +186,14 @@ def record(scene: Scene) -> Figure:
     shaded = () if trial.window is None else np.clip(trial.window, *times).tolist()
     plots = _over_time(series, times, shaded, room=0.12, width=1.6, height=74.0, between=28.0)
     columns = listing([say(f"series-{each.name}-word") for each in series])
-    said = _of_record(scene, trial, run, series)
+    (begin, end), (speed, slope) = trial.window or run.driven, run.driven_line
+    said = [say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")]
+    words = {"acceleration": scene.number(slope, "m/s²")}
+    words["speed"] = scene.number(speed + slope * end, "m/s")
+    for name, line in ((each.name, each.lines[0]) for each in series if each.lines):
+        words["distance"] = scene.number(line[-1, 1] - line[0, 1], "m")
+        words["tension"] = scene.number(line[0, 1], "N")
+        said.append(say(f"record-says-{name}", **words))
     return figure(scene, plots[0].drawing, "record", said, trial=trial.name, columns=columns)
 
 
@@ -237,20 +243,3 @@ def _fitted(name: str, time: Array, values: Array, trial: Trial, run: FoundRun) 
         yield np.column_stack([moments, offset + run_position(run, moments)])
     elif Measurand.MEAN_TENSION in trial.estimates:
         yield np.column_stack([ends, trial.estimates[Measurand.MEAN_TENSION].value * flat])
-
-
-def _of_record(
-    scene: Scene, trial: Trial, run: FoundRun, series: Sequence[Series]
-) -> Iterator[str]:
-    begin, end = trial.window or run.driven
-    ends = {"begin": f"{to_places(begin, 3)} s", "end": f"{to_places(end, 3)} s"}
-    yield say("record-run", trial=trial.name, **ends)
-    speed, acceleration = run.driven_line
-    for name, line in ((each.name, each.lines[0]) for each in series if each.lines):
-        words = {
-            "acceleration": scene.number(acceleration, "m/s²"),
-            "speed": scene.number(speed + acceleration * end, "m/s"),
-            "distance": scene.number(line[-1, 1] - line[0, 1], "m"),
-            "tension": scene.number(line[0, 1], "N"),
-        }
-        yield say(f"record-says-{name}", **words)

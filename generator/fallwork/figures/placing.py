@@ -138,22 +138,18 @@ def _costs(spots: Array, wish: Wish, wishes: Sequence[Wish], boxes: Array, lines
     crossed = BAD * crossing(boxes, leaders).sum(axis=0) + POOR * cutting(inner, lines).sum(axis=1)
     others = [leaders_of(spots, other.of)[1] for other in wishes if other is not wish and other.of]
     misread = np.min([lengths, *others], axis=0) < lengths
-    whole: Array = costs + np.where(lengths > FAR, crossed, 0) + misread
-    return whole
+    return np.asarray(costs + np.where(lengths > FAR, crossed, 0) + misread)
 
 
 def _beside_words(spots: Array, boxes: Array) -> Array:
     """What each spot costs for other words: on it, or so near in its line that both are one."""
-    near = meeting(spots, boxes, LIKE_ONE).sum(axis=1)
-    costs: Array = (WORSE - 1) * meeting(spots, boxes).sum(axis=1) + near
-    return costs
+    one, other = spots[:, None], boxes[None]
 
+    def met(apart: Array | float) -> Any:
+        near = (one[..., :2] < other[..., 2:] + apart) & (other[..., :2] < one[..., 2:] + apart)
+        return near.all(axis=-1).sum(axis=1)
 
-def meeting(boxes: Array, others: Array, apart: Array | float = APART) -> Flags:
-    """(boxes, others): whether two boxes come nearer than labels should."""
-    one, other = boxes[:, None], others[None]
-    near = (one[..., :2] < other[..., 2:] + apart) & (other[..., :2] < one[..., 2:] + apart)
-    return np.logical_and(near[..., 0], near[..., 1])
+    return np.asarray((WORSE - 1) * met(APART) + met(LIKE_ONE))
 
 
 def cutting(some: Array, lines: Array) -> Flags:
@@ -163,8 +159,7 @@ def cutting(some: Array, lines: Array) -> Flags:
 
     def side(start: Array, end: Array, point: Array) -> Array:
         (x, y), (u, v) = (np.moveaxis(each - start, -1, 0) for each in (end, point))
-        turn: Array = np.sign(x * v - y * u)
-        return turn
+        return np.asarray(np.sign(x * v - y * u))
 
     apart = side(a, b, c) * side(a, b, d) < 0
     return np.logical_and(apart, side(c, d, a) * side(c, d, b) < 0)
@@ -181,8 +176,7 @@ def crossing(boxes: Array, lines: Array) -> Flags:
     apart |= (np.maximum(y0, y1) <= bottom) | (np.minimum(y0, y1) >= top)
     corners = ((left, bottom), (right, bottom), (right, top), (left, top))
     sides = [(x1 - x0) * (y - y0) - (y1 - y0) * (x - x0) for x, y in corners]
-    through: Flags = ~apart & (np.minimum.reduce(sides) <= 0) & (np.maximum.reduce(sides) >= 0)
-    return through
+    return np.asarray(~apart & (np.min(sides, axis=0) <= 0) & (np.max(sides, axis=0) >= 0))
 
 
 def nearest(points: Array, lines: Array) -> Array:
@@ -190,8 +184,7 @@ def nearest(points: Array, lines: Array) -> Array:
     start, step = lines[..., :2], lines[..., 2:] - lines[..., :2]
     square = (step**2).sum(axis=-1)
     part = ((points - start) * step).sum(axis=-1) / np.where(square, square, 1.0)
-    found: Array = start + np.clip(part, 0.0, 1.0)[..., None] * step
-    return found
+    return np.asarray(start + np.clip(part, 0.0, 1.0)[..., None] * step)
 
 
 def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
@@ -229,8 +222,5 @@ def spread(
             blocks[-2:] = [blocks[-2] + blocks[-1]]
     rises = [fmean(block) for block in blocks for _ in block]
     most = max(lowest, highest - (stacked - gap))
-    placed = {
-        at: middles[at] + min(max(rise, lowest), most)
-        for at, rise in zip(order, rises, strict=True)
-    }
-    return tuple(placed[index] for index in range(len(wished)))
+    placed = dict(zip(order, (min(max(rise, lowest), most) for rise in rises), strict=True))
+    return tuple(middles[index] + placed[index] for index in range(len(wished)))

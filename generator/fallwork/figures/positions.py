@@ -8,7 +8,7 @@ left to ``sketch``.
 import cmath
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -182,7 +182,7 @@ class Positions:
             self.hanging = {name: top - gap * 1j for name, top in self.hanging.items()}
             for name, wheel in self.wheels.items():
                 if self.apparatus.pulleys[name].moving:
-                    self.wheels[name] = replace(wheel, centre=wheel.centre - gap * 1j)
+                    self.wheels[name] = wheel._replace(centre=wheel.centre - gap * 1j)
 
     def is_left(self, place: Point) -> bool:
         """Whether the name of what hangs there belongs to its left: on the outer side."""

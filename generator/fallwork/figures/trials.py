@@ -40,7 +40,7 @@ class Bar(NamedTuple):
 
 def scatter(scene: Scene) -> Figure:
     """The trials and their mean."""
-    return _plate(scene, "mean", [_mean(scene)])
+    return _draw_all(scene, "mean", [_mean(scene)])
 
 
 def scatter_prediction(scene: Scene) -> Figure:
@@ -50,10 +50,8 @@ def scatter_prediction(scene: Scene) -> Figure:
     found = judgement and judgement.prediction.quantities.get(Measurand(quantity).predicted)
     if not found:
         raise CannotDrawError(f"there is no prediction of {quantity!r}")
-    each = found.estimate
-    return _plate(
-        scene, "prediction", [mean, Bar("predicted", each.value, each.interval_95, each.u)]
-    )
+    value, interval, u = found.estimate.value, found.estimate.interval_95, found.estimate.u
+    return _draw_all(scene, "prediction", [mean, Bar("predicted", value, interval, u)])
 
 
 def _mean(scene: Scene) -> Bar:
@@ -63,7 +61,7 @@ def _mean(scene: Scene) -> Bar:
     return Bar("mean", summary.value, summary.interval_95, ends_at(summary))
 
 
-def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
+def _draw_all(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
     quantity, every = scene.subject, scene.evidence.analysis.trials if scene.evidence else ()
     placed = {at: trial for at, trial in enumerate(every, start=1) if quantity in trial.estimates}
     trials, last = list(placed.values()), max(placed, default=0)
@@ -108,10 +106,10 @@ def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
 
 def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Sequence[Trial]) -> None:
     """What the marks are, with their numbers, one below the other."""
-    kinds = {trial.excluded is not None for trial in trials}
     rows: list[tuple[str, str, bool, Sequence[str]]]
     rows = [("ink", "dot", False, [say("scatter-key-trial")])] if trials else []
-    rows += [("ink", "cross", False, [say("scatter-key-excluded")])] if True in kinds else []
+    if any(trial.excluded is not None for trial in trials):
+        rows.append(("ink", "cross", False, [say("scatter-key-excluded")]))
     rows += [(*LOOKS[bar.key], bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
     y = drawing.extent()[0] - 12.0
     for role, mark, barred, words in rows:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Any
 
 from fallwork.errors import Place, table
@@ -107,9 +107,7 @@ def _dates(term: Term) -> Iterator[DateDoubt]:
     for lab in term.labs:
         sections = {f"sections.{name}.": section for name, section in lab.sections.items()}
         holders: dict[str, Any] = {"": lab, **sections}
-        for path, holder, key in (
-            (f"{b}{key}", h, key) for b, h in holders.items() for key in _DATES
-        ):
-            at, place = getattr(holder, key, None), lab.places.get(path)
-            if at is not None and place is not None:
+        for (before, holder), key in product(holders.items(), _DATES):
+            path, at = f"{before}{key}", getattr(holder, key, None)
+            if at is not None and (place := lab.places.get(path)) is not None:
                 yield DateDoubt(lab=lab.id, path=path, place=place, at=at, others=at)

@@ -257,13 +257,10 @@ def _paired(
     """
     fresh, gone = [], list(former)
     for each in present:
-        for known in gone:
-            days = each.at == known.at or each.at.date() == known.at.date()
-            if days and replace(each, at=known.at) == known:
-                gone.remove(known)
-                break
-        else:
-            fresh.append(each)
+        days = (k for k in gone if each.at == k.at or each.at.date() == k.at.date())
+        known = next((k for k in days if replace(each, at=k.at) == k), None)
+        fresh += [each] if known is None else []
+        gone = gone if known is None else [k for k in gone if k is not known]
     return fresh, gone
 
 
