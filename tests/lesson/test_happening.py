@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from fallwork.lesson.reviewing import Happening, otherwise, short_of_its_distance
+from fallwork.lesson.reviewing import Happening, happening, otherwise, short_of_its_distance
 from fallwork.scenario import with_numbers
 from lesson.kit import GRAVITY, ZOO, scenario_of
 
@@ -16,7 +16,7 @@ SENTENCES: dict[str, str] = yaml.safe_load(
 
 def run(name: str, **numbers: str) -> Happening:
     changed = {path.replace("_", ".", 1): value for path, value in numbers.items()}
-    return Happening(with_numbers(scenario_of(ZOO / f"{name}.yaml"), changed), GRAVITY, 3)
+    return happening(with_numbers(scenario_of(ZOO / f"{name}.yaml"), changed), GRAVITY, 3)
 
 
 @pytest.mark.parametrize("name", SENTENCES)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.commands.key import key_table
-from fallwork.lesson.reviewing import Happening
+from fallwork.lesson.reviewing import happening
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
@@ -36,7 +36,7 @@ def key_of(scenario: Scenario) -> str:
     apparatus = apparatus_of(scenario, GRAVITY)
     case = Case(scenario=scenario, gravity=Estimate(value=GRAVITY, u=0.0))
     table = key_table(case, apparatus, solve(apparatus), figures=3)
-    said = Happening(scenario, GRAVITY, 3).sentence()
+    said = happening(scenario, GRAVITY, 3).sentence()
     numbers, *rest = table.split("\n\nPhase: ", 1)  # the numbers stand under names of the file
     return f"{numbers.splitlines()[0]} {' '.join(rest)} {said}"
 

@@ -17,6 +17,7 @@ from fallwork.lesson.reviewing import (
     advice,
     date_in_words,
     doubt_in_words,
+    happening,
     otherwise,
     short_of_its_distance,
     without_trials,
@@ -96,7 +97,7 @@ def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
 
 
 def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
-    return Happening(scenario, *calculation(data))
+    return happening(scenario, *calculation(data))
 
 
 def _on_numbers(file: str, scenario: Scenario) -> Noted:
@@ -147,7 +148,7 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
         told += [f"example: {words}" for words in short_of_its_distance(shown)]
     safety = data.course.safety
-    for fall in run.setup.seen_as(SafetyLab, safety=safety).heavy_ones:
+    for fall in run.seen_as(SafetyLab, safety=safety).heavy_ones:
         names = {"the_object": lab.variant.nouns.the(fall.name), "energy": fall.row[1]}
         told.append(_said("heavy", **names, limits=safety.heavy_from))
     yield from ((lab.places[""], words) for words in told)

@@ -105,7 +105,7 @@ def _right(found: Found, figures: int) -> str:
 
 
 def _unit(found: Found) -> str:
-    return found.unit.replace("·", " ")
+    return found.of.unit.replace("·", " ")
 
 
 def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:

@@ -20,8 +20,7 @@ class Found:
     """A number that comes up: a right result, or what a slip gives."""
 
     of: Symbol  # the quantity
-    value: float  # in the unit below
-    unit: str
+    value: float  # in its unit
     step: Step
     slip: Slip | None = None  # None: it is right
 
@@ -59,8 +58,7 @@ def results(lesson: Lesson) -> tuple[Found, ...]:
     found: dict[str, Found] = {}
     for step, symbol, _ in _equations(lesson):
         if not (symbol.given or symbol.aside):
-            value = symbol.value or 0.0
-            found.setdefault(symbol.id, Found(of=symbol, value=value, unit=symbol.unit, step=step))
+            found.setdefault(symbol.id, Found(of=symbol, value=symbol.value or 0.0, step=step))
     return tuple(found.values())
 
 
@@ -68,7 +66,7 @@ def slips(lesson: Lesson) -> tuple[Found, ...]:
     """Every slip that gives a number, in the order of the steps."""
     every = ((step, slip) for step in lesson.steps for slip in step.slips)
     return tuple(
-        Found(of=slip.of, value=slip.value, unit=slip.unit, step=step, slip=slip)
+        Found(of=slip.of, value=slip.value, step=step, slip=slip)
         for step, slip in every
         if slip.value is not None
     )

@@ -124,8 +124,7 @@ class Slip:
     of: Symbol  # the quantity that comes out wrong
     done: Text  # what was done
     formula: Expression
-    unit: str
-    value: float | None = None
+    value: float | None = None  # in the unit of the quantity
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -26,13 +26,8 @@ from fallwork.scenario.nouns import Nouns
 _ALIKE = 1e-9  # relative: paths that differ by less are of one length
 
 
-class Happening:
-    """A run and its sentence. ``figures`` are those of results."""
-
-    def __init__(self, scenario: Scenario, gravity: float, figures: int) -> None:
-        apparatus = apparatus_of(scenario, gravity)
-        self.setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers=True)
-        self.figures = figures
+class Happening(Setup):
+    """A run and its sentence."""
 
     def sentence(self) -> str:
         """What happens, and the numbers that go with it."""
@@ -41,19 +36,14 @@ class Happening:
     @cached_property
     def parts(self) -> tuple[Setup, ...]:
         """The run from the release to the end of its driven part, phase by phase."""
-        return tuple(map(self.setup.at, range(len(driven_phases(self.setup.solution)))))
-
-    @property
-    def moves(self) -> bool:
-        """Whether anything moves."""
-        return self.setup.moves
+        return tuple(map(self.at, range(len(driven_phases(self.solution)))))
 
     @cached_property
     def watched(self) -> tuple[str, ...]:
         """One of each group that moves alike: first the object that sensors watch."""
-        first = view_of(self.setup.scenario).moving
+        first = view_of(self.scenario).moving
         found: dict[tuple[float, ...], str] = {}
-        for name in dict.fromkeys([first, self.setup.apparatus.run.object, *self.setup.bodies]):
+        for name in dict.fromkeys([first, self.apparatus.run.object, *self.bodies]):
             paths = tuple(_path(part, name) for part in self.parts)
             alike = (np.allclose(paths, known, rtol=_ALIKE, atol=0.0) for known in found)
             if any(paths) and not any(alike):
@@ -69,18 +59,18 @@ class Happening:
     def slack(self) -> list[str]:
         """The strings that never pull before the driven part ends."""
         parts = [part.phase.slack for part in self.parts]
-        return [s for s in self.setup.apparatus.strings if all(s in each for each in parts)]
+        return [s for s in self.apparatus.strings if all(s in each for each in parts)]
 
     @cached_property
     def open(self) -> list[str]:
         """The strings of which the set-up leaves the tension open."""
         parts = [part.phase.segment_tensions for part in self.parts]
-        return [s for s in self.setup.apparatus.strings if any(None in each[s] for each in parts)]
+        return [s for s in self.apparatus.strings if any(None in each[s] for each in parts)]
 
     @property
     def pulling(self) -> list[str]:
         """The strings whose tension is known and not zero all the time."""
-        return [s for s in self.setup.apparatus.strings if s not in (*self.slack, *self.open)]
+        return [s for s in self.apparatus.strings if s not in (*self.slack, *self.open)]
 
     def pulls_alike(self, part: Setup, string: str) -> bool:
         """Whether a string pulls equally all along, as far as the printed figures tell."""
@@ -89,6 +79,12 @@ class Happening:
     def amount(self, value: float | None, unit: str) -> str:
         """A result as it is printed."""
         return f"{to_figures(value or 0.0, self.figures)} {unit}"
+
+
+def happening(scenario: Scenario, gravity: float, figures: int) -> Happening:
+    """What happens in a set-up; ``figures`` are those of results."""
+    apparatus = apparatus_of(scenario, gravity)
+    return Happening(scenario, apparatus, solve(apparatus), figures, numbers=True)
 
 
 def _path(part: Setup, name: str) -> float:

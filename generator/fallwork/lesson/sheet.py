@@ -113,7 +113,7 @@ class Sheet:
                 more = _joined((*part.done, " Or: ", begin, *rest))
                 self._parts[at] = replace(part, done=more)
                 return ""
-        slip = Slip(id=id_, of=tree, done=done, formula=wrong[0], unit=tree.unit, value=value)
+        slip = Slip(id=id_, of=tree, done=done, formula=wrong[0], value=value)
         return self.block(slip)
 
     def question(

@@ -267,7 +267,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
     for group in sorted(groups.values(), key=lambda group: group[0].of.unit != "m/s²"):
         rows: dict[Markup, dict[str, Following]] = {}
         for slip in group:
-            wrong = amount(slip.value, slip.unit, slip.figures(digits))
+            wrong = amount(slip.value, slip.of.unit, slip.figures(digits))
             # What comes first of each quantity; backwards, so that it stays.
             first = {one.of.id: one for one in [*following(lesson, {slip.of.id: slip.value})][::-1]}
             rows[wrong] = {
