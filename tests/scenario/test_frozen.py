@@ -45,9 +45,7 @@ def write(root: Path, text: str, lab: str = "cart", term: str = "2027-spring") -
 def test_a_record_reads_as_it_was_written(course: Path) -> None:
     write(course, frozen_text(RECORD))
     assert load_course(course).published == {("2027-spring", "cart"): RECORD}
-    assert frozen_text(RECORD).startswith(
-        "# Written by `fallwork publish`: what has been published"
-    )
+    assert frozen_text(RECORD).startswith("# Written by `fallwork publish`: what has been")
     assert COURSE.published == {}
 
 

@@ -74,9 +74,8 @@ def _names(scenario: Scenario, strings: Sequence[String]) -> Refusals:
     for name, each in (*objects.items(), *surfaces.items()):
         noun = each.noun if each else ""
         if noun and (other := first.setdefault(noun, name)) != name:
-            yield Refusal(
-                "noun-of-another", (name, "noun"), name=name, other=other, noun=shown(noun)
-            )
+            words = {"name": name, "other": other, "noun": shown(noun)}
+            yield Refusal("noun-of-another", (name, "noun"), **words)
 
 
 def _what(scenario: Scenario, name: str) -> str:
