@@ -137,11 +137,6 @@ class Base(Equations):
         return falling[0] if falling and len(self.movers) > 1 else None
 
     @property
-    def moves_freely(self) -> bool:
-        """Whether something moves and nothing rests on its surface meanwhile."""
-        return self.moves and all(self.sliding(name) for name in self.sliders)
-
-    @property
     def light_pulleys(self) -> list[str]:
         """The moving pulleys without mass."""
         return [name for name in self.lifts if not self.mass_kg(name)]

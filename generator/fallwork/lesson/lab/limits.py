@@ -60,7 +60,7 @@ class Limits(Base):
         """The cases; ``changes`` are there without numbers too."""
         if not self.moves:
             return tuple(self._at_rest())
-        if not self.moves_freely or self.constant or self.turns_within:
+        if not all(map(self.sliding, self.sliders)) or self.constant or self.turns_within:
             return ()
         return tuple(self._of_one_motion() if self.tied else self._of_several_motions())
 

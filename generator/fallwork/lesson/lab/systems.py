@@ -54,11 +54,6 @@ class System:
         """The featured systems before it."""
         return tuple(self.lab.systems[: self.lab.systems.index(self)])
 
-    @property
-    def first(self) -> bool:
-        """Whether no other featured system comes before it."""
-        return not self.earlier
-
     @cached_property
     def moving(self) -> tuple[str, ...]:
         """Those that move along a path."""
