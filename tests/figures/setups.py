@@ -30,14 +30,11 @@ class Setup:
     evidence: Evidence | None = None
 
     def scene(self, kind: str | FigureSlot, subject: str = "", *, to_scale: bool = True) -> Scene:
-        return Scene(slot=_slot(kind, subject), to_scale=to_scale, **vars(self))
+        slot = FigureSlot(kind=kind, subject=subject) if isinstance(kind, str) else kind
+        return Scene(slot=slot, to_scale=to_scale, **vars(self))
 
     def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
-        return draw(Scene(slot=_slot(kind, subject), **{"to_scale": True, **vars(self), **more}))
-
-
-def _slot(kind: str | FigureSlot, subject: str) -> FigureSlot:
-    return FigureSlot(kind=kind, subject=subject) if isinstance(kind, str) else kind
+        return draw(replace(self.scene(kind, subject), **more))
 
 
 def set_up(scenario: Scenario) -> Setup:
@@ -63,40 +60,27 @@ def level(**numbers: str) -> Setup:
     return set_up(with_numbers(load_scenario(DEMO / "level-track.yaml"), changes))
 
 
-@dataclass(frozen=True)
-class Entry:
-    """One figure to draw."""
-
-    case: str
-    kind: str | FigureSlot
-    subject: str = ""
-    to_scale: bool = True
-
-    def scene(self) -> Scene:
-        return setup(self.case).scene(self.kind, self.subject, to_scale=self.to_scale)
-
-
 @cache
-def drawn(entry: Entry) -> Figure:
-    return setup(entry.case).draw(entry.kind, entry.subject, to_scale=entry.to_scale)
+def drawn(case: str, kind: str, subject: str = "", to_scale: bool = True) -> Figure:
+    return setup(case).draw(kind, subject, to_scale=to_scale)
 
 
 def sample(kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:
     """A figure of the level track: cart 0.420 kg, weight 0.080 kg, friction 0.008, 0.600 m."""
-    return drawn(Entry("demo/level-track", kind, subject, to_scale))
+    return drawn("demo/level-track", kind, subject, to_scale)
 
 
-@cache
-def entries(case: str) -> tuple[Entry, ...]:
-    """Sketches and diagrams of a set-up, and charts of what moves; or the figures of trials."""
+def entries(case: str) -> list[tuple[str, str, str, bool]]:
+    """Sketches and diagrams of a set-up, and charts of what moves; or the figures of trials: what
+    ``drawn`` takes.
+    """
     if case == "trials":
         given = ("acceleration", "mean_tension", "final_speed")
         kinds = [("record", "trial-01"), ("record", "trial-07"), ("record-work", "trial-01")]
         kinds += [(kind, each) for kind in ("scatter", "scatter-prediction") for each in given]
-        return tuple(Entry(case, *kind) for kind in kinds)
+        return [(case, *kind, True) for kind in kinds]
     apparatus = setup(case).apparatus
-    found = [Entry(case, "sketch", to_scale=False)]
+    found = [(case, "sketch", "", False)]
     for name in (*apparatus.bodies, *apparatus.pulleys):
-        found += [Entry(case, "diagram", name, scaled) for scaled in (False, True)]
-    charts = CHARTS if setup(case).solution.moves else ()
-    return (*found, *(Entry(case, kind) for kind in charts))
+        found += [(case, "diagram", name, scaled) for scaled in (False, True)]
+    return found + [(case, kind, "", True) for kind in CHARTS if setup(case).solution.moves]

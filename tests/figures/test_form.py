@@ -45,7 +45,7 @@ def slots(given: Setup) -> set[FigureSlot]:
 @pytest.mark.parametrize("case", CASES)
 def test_a_figure_can_be_read_and_is_an_svg_that_keeps_to_itself(case: str) -> None:
     for entry in entries(case):
-        figure = drawn(entry)
+        figure = drawn(*entry)
         root = ElementTree.fromstring(figure.svg)
         assert_readable(root, entry)
         assert_named_apart(figure, root)

@@ -251,6 +251,7 @@ def energy_position(scene: Scene) -> Figure:
     lines, total = energies.lines, say("bars-total")
     if len(lines) > 1:
         lines = (*lines, Energy(total, total, "ink", energies.total(0.0), energies.total(1.0)))
+    most = max(line.most for line in lines)
     y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
     names = [set_out(*wrapped(line.short, NAME_LETTERS), align=0.0) for line in lines]
     right = min(RIGHT, WIDTH - 1.0 - NAMES - max(label.width for label in names))
@@ -260,6 +261,7 @@ def energy_position(scene: Scene) -> Figure:
     panel.axes(say("energy-axis"), say("work-distance", object=scene.the(name)))
     ends = [panel.at(path, line.end).imag for line in lines]
     middles = spread(ends, sizes, BETWEEN, -3.0, height)
+    said = [say("lines-intro", distance=scene.number(path, "m"))]
     for line, label, middle, dash in zip(lines, names, middles, cycle(DASHES), strict=False):
         look: dict[str, Any] = {"role": line.role, "width": 1.7, "dash": dash}
         panel.line((0.0, line.start), (path, line.end), **look)
@@ -267,14 +269,8 @@ def energy_position(scene: Scene) -> Figure:
         panel.drawing.line(place + GAP, place + NAMES - GAP, **look)
         spots = [beside(place, 0.0, NAMES)]
         panel.drawing.labels([Wish(label=label, spots=spots, role=line.role)])
-    said, caption = _of_lines(scene, lines, path), _caption("lines", energies, energies.growth)
-    return figure(scene, panel.drawing, "lines", said, caption, system=energies.title)
-
-
-def _of_lines(scene: Scene, lines: Sequence[Energy], path: float) -> Iterator[str]:
-    yield say("lines-intro", distance=scene.number(path, "m"))
-    most = max(line.most for line in lines)
-    for line in lines:
         key = "same" if abs(line.end - line.start) < 1e-9 * most else "change"
-        start, end = (scene.number(value, "J") for value in (line.start, line.end))
-        yield say(f"lines-{key}", energy=line.words, start=start, end=end)
+        first, last = (scene.number(value, "J") for value in (line.start, line.end))
+        said.append(say(f"lines-{key}", energy=line.words, start=first, end=last))
+    caption = _caption("lines", energies, energies.growth)
+    return figure(scene, panel.drawing, "lines", said, caption, system=energies.title)

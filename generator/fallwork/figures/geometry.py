@@ -76,6 +76,7 @@ class Straight(NamedTuple):
     start: str
     end: str
     direction: Point  # unit vector from ``start`` to ``end``
+    ties: tuple[str, str]  # at which the string ends
 
     def rim(self, turn: int) -> Point:
         """Where it leaves the rim of a pulley, in radii from its middle; ``turn`` as above."""
@@ -90,7 +91,8 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     """The straight parts of a string in the order of its path, as the solver has them."""
     line = rigging_of(apparatus).strings[string]
     ways = (complex(*direction_of(apparatus, segment)) for segment in line.segments)
-    return tuple(Straight(*ends, way) for ends, way in zip(pairwise(line.path), ways, strict=True))
+    pairs, ties = pairwise(line.path), (line.path[0], line.path[-1])
+    return tuple(Straight(*ends, way, ties) for ends, way in zip(pairs, ways, strict=True))
 
 
 class Track(NamedTuple):

@@ -106,15 +106,9 @@ class Positions:
             return self.hanging[name] if name in self.hanging else self.anchors[name]
         wheel = self.wheels[name]
         rim = straight.rim(wheel.turn)
-        if self.apparatus.pulleys[name].moving and self._is_tied(straight, name):
+        if self.apparatus.pulleys[name].moving and name in straight.ties:
             rim = complex(0.0, straight.pull_on(name).imag)  # to its top or its bottom
         return wheel.centre + wheel.radius * rim
-
-    def _is_tied(self, straight: Straight, name: str) -> bool:
-        """Whether a string ends on a pulley rather than passing it."""
-        ends = {straight.start, straight.end}
-        paths = (string.path for string in self.apparatus.strings.values())
-        return any(name in (path[0], path[-1]) and ends <= set(path) for path in paths)
 
     def string_line(self, string: str) -> tuple[Point, ...]:
         """A string as it runs, round its pulleys."""
@@ -292,7 +286,7 @@ class Positions:
         else:
             hang = joined.count("hanging") > 1  # they pass each other
             radius = OVERHEAD_RADIUS[0] if hang else MOVING_RADIUS
-            place -= 0.0 if self._is_tied(part, new) else radius * upright
+            place -= 0.0 if new in part.ties else radius * upright
             self._put_wheel(new, place - 1j * (fall + radius), radius)
             for load, body in self.apparatus.bodies.items():
                 if body.hangs_from == new:

@@ -258,9 +258,10 @@ def _paired(
     fresh, gone = [], list(former)
     for each in present:
         days = (k for k in gone if each.at == k.at or each.at.date() == k.at.date())
-        known = next((k for k in days if replace(each, at=k.at) == k), None)
-        fresh += [each] if known is None else []
-        gone = gone if known is None else [k for k in gone if k is not known]
+        if known := next((k for k in days if replace(each, at=k.at) == k), None):
+            gone.remove(known)
+        else:
+            fresh.append(each)
     return fresh, gone
 
 
