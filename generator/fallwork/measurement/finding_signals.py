@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.model import Array, Record, Span
+from fallwork.measurement.model import Array, Line, Record, Span
 
 SPIKE = 6.0  # standard deviations from the fit
 BENT = 2.5  # standard deviations: readings at the end that are off by more are cut away
@@ -215,12 +215,7 @@ def _bends(values: Array) -> Array:
 
 
 def departure(
-    speed: Readings,
-    line: tuple[float, float],
-    driven: Span,
-    *,
-    corner: float = 0.0,
-    backward: bool = False,
+    speed: Readings, line: Line, driven: Span, *, corner: float = 0.0, backward: bool = False
 ) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
     ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half the

@@ -16,6 +16,7 @@ from fallwork.measurement.statistics import Estimate as Estimate
 from fallwork.measurement.statistics import Outcome as Outcome
 
 Span = tuple[float, float]  # s, from one time to another
+Line = tuple[float, float]  # m/s at time zero and m/s²
 
 
 class Measurand(StrEnum):
@@ -91,11 +92,11 @@ class FoundRun:
     force_offset: float | None = None  # N, taken off the force after that; None: not zeroed
     release: float | None  # s; None where it isn't in the record
     landing: float | None  # s, end of the driven part
-    driven: tuple[float, float]  # s, the stretch that was fitted: the driven part less margins
-    driven_line: tuple[float, float]  # m/s at time zero and m/s²; counts along the run
-    held: tuple[float, float] | None = None  # s, at rest before release, less margins
-    coasting: tuple[float, float] | None = None  # s, fitted stretch after landing, less margins
-    coasting_line: tuple[float, float] | None = None
+    driven: Span  # the stretch that was fitted: the driven part less margins
+    driven_line: Line  # counts along the run
+    held: Span | None = None  # at rest before release, less margins
+    coasting: Span | None = None  # fitted stretch after landing, less margins
+    coasting_line: Line | None = None
     left_out: tuple[float, ...] = ()  # s, single readings of motion passed over as spikes
 
 
