@@ -15,8 +15,8 @@ from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import CourseData, Excluded, Measured, load_course
-from pages.history import DAY, course, head, in_spring, lab, pages, start, taken, term
+from fallwork.scenario import CourseData, load_course
+from pages.history import DAY, course, head, in_spring, lab, pages, start, term
 
 DATA = in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY))
 RUNNING = start(2) + DAY
@@ -69,18 +69,6 @@ def test_every_step_of_every_page_is_there_once_with_its_questions() -> None:
                 assert question.asked.split("?")[0] in text
                 (there,) = re.findall(rf">{FOLDER}/(.*).html#q-{question.id}</code>", text)
                 assert f'<div id="q-{question.id}"' in html.unescape(staff(there))
-
-
-def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None:
-    values = taken("acceleration", "1.39 m/s²", "1.41 m/s²", "1.90 m/s²")
-    excluded = (Excluded(trial="3", because="the cable dragged"),)
-    measured = Measured(acceleration=values, excluded=excluded, whose="class")
-    one = lab("level", start(2), measured=measured, data_opens=start(2) + 9 * DAY)
-    built = pages(in_spring(one), RUNNING, "staff")
-    trials = built[f"{FOLDER}/notes.md"].split("{#trials}")[1].split("## ")[0]
-    assert "| Acceleration | 2 | " in trials
-    assert "\n- Trial 3 doesn't count: the cable dragged.\n" in html.unescape(trials)
-    assert "{#trials}" not in staff("notes")
 
 
 def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:

@@ -36,21 +36,19 @@ LIGHT = replace(LEVEL, variant=with_numbers(LEVEL.variant, {"weight.mass": "12.0
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
 END = 1.2407  # m/s, √(2 a d) with a = 1.3994 m/s² by hand
 ALONE = mean("acceleration", "1.40 m/s²")
-FILMED = (
-    Recording(
-        title="The trials",
-        address="https://media.example.org/a?b=c&d=e",
-        at=start(2) + 7 * DAY,
-        marks={"tension": 190},
-    ),
-    Recording(
-        title="The landing",
-        address="https://later.example.org/b",
-        at=start(2) + 10 * DAY,
-        marks={"tension": 3605},
-    ),
+FILMED = tuple(
+    Recording(title=title, address=there, at=start(2) + days * DAY, marks={"tension": second})
+    for title, there, days, second in (
+        ("The trials", "https://media.example.org/a?b=c&d=e", 7, 190),
+        ("The landing", "https://later.example.org/b", 10, 3605),
+    )
 )
 HALF_A_KILO = parse_quantity("500 g", "mass")
+DRAGGED = Measured(
+    acceleration=taken("acceleration", "1.39 m/s²", "1.41 m/s²", "1.90 m/s²"),
+    excluded=(Excluded(trial="3", because="the cable dragged"),),
+    whose="class",
+)
 MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
 
 
@@ -135,6 +133,9 @@ COURSES = {
     "heavy": replace(BASE, course=replace(BASE.course, safety=Safety(heavy_mass=HALF_A_KILO))),
     "staff": in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY)),
     "staff with a light weight": in_spring(LIGHT),
+    "staff with trials": in_spring(
+        lab("level", start(2), data_opens=start(2) + 9 * DAY, measured=DRAGGED)
+    ),
 }
 
 

@@ -75,19 +75,8 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(
 # ---- what pages say about themselves
 
 WILD = '<img src=x onerror=alert(1)> & "q" {{ c }} </script>'
-LAB = f"""---
-title: '{WILD}'
-description: '{WILD}'
-page: prelab
-nav: true
----
-
-# Lab
-
-## Now {{#now}}
-
-Text.
-"""
+FRONT = f"title: '{WILD}'\ndescription: '{WILD}'\npage: prelab\nnav: true\n"
+LAB = f"---\n{FRONT}---\n\n# Lab\n\n## Now {{#now}}\n\nText.\n"
 HOST = "https://example.org/mechanics/"
 RESOURCE = {  # as https://schema.org/LearningResource has it (property names from memory)
     "@context": "https://schema.org",

@@ -66,16 +66,6 @@ def test_a_site_that_knows_its_address_says_so(config_file: Path, at_home: None)
     assert staff_address(staff) == ["https://example.org/mechanics/room.html"]
 
 
-def test_publishing_again_replaces_the_site(
-    config_file: Path, pages: Pages, published: Path
-) -> None:
-    del pages["term/lab.md"]
-    pages["index.md"] = "---\ntitle: Home\nnav: true\n---\n\n# Changed\n"
-    publish(config_file, now=NOW)
-    assert "Changed" in (published / "index.html").read_text()
-    assert not (published / "term").exists()
-
-
 def test_what_stops_a_build_reaches_the_caller_as_it_is_and_changes_nothing(
     config_file: Path, published: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -94,13 +84,6 @@ def test_a_moment_to_come_is_shown_elsewhere(config_file: Path, pages: Pages) ->
     soon = NOW + timedelta(seconds=1)
     assert publish(config_file, now=NOW, as_of=soon, to=elsewhere).site == elsewhere
     assert (elsewhere / "index.html").is_file()
-
-
-def test_what_students_see_goes_on_record_however_its_folder_is_named(
-    config_file: Path, pages: Pages
-) -> None:
-    publish(config_file, now=NOW, to=config_file.parent / "content/../site")
-    assert (config_file.parent / "site-data/published/addresses.yaml").is_file()
 
 
 def test_a_record_behind_a_link_stays_where_it_is(

@@ -151,17 +151,6 @@ def test_settings_nested_too_deep_are_refused(content: Path) -> None:
     )
 
 
-def test_a_record_that_a_killed_process_had_moved_aside_is_put_back(content: Path) -> None:
-    """Between two renamings, where the system can't swap; here by a process of our own number."""
-    config_file, record = content.parent / "mkdocs.yml", content.parent / "site-data/published"
-    publish(config_file, now=NOW)
-    before = (record / addresses.RECORD).read_bytes()
-    record.rename(record.with_name(f".published.building-{os.getpid()}-old"))
-    publish(config_file, now=NOW)
-    assert (record / addresses.RECORD).read_bytes() == before
-    assert [path.name for path in record.parent.iterdir()] == ["published"]
-
-
 # ---- what a page would fetch from another host
 
 A = "https://pictures.example.org/a"
