@@ -8,11 +8,11 @@ import re
 
 import pytest
 
-from fallwork.figures import Use, palette
+from fallwork.figures import palette
 
 ROLES = palette().values()
-GROUNDS = [role.name for role in ROLES if role.use is Use.GROUND]
-NEEDED = {Use.TEXT: (4.5, GROUNDS), Use.GRAPHIC: (3.0, ["paper"]), Use.GROUND: (1.0, ["paper"])}
+GROUNDS = [role.name for role in ROLES if role.use == "ground"]
+NEEDED = {"text": (4.5, GROUNDS), "graphic": (3.0, ["paper"]), "ground": (1.0, ["paper"])}
 
 
 def luminance(colour: str) -> float:

@@ -7,7 +7,7 @@ A new kind of figure is a function of its name in a module of its own or of its 
 from collections.abc import Callable, Sequence
 
 from fallwork.figures.diagram import diagram
-from fallwork.figures.drawing import Role, Use, palette
+from fallwork.figures.drawing import Role, palette
 from fallwork.figures.energies import energy_bars, energy_position
 from fallwork.figures.motion import motion, record
 from fallwork.figures.scene import CannotDrawError, Figure, Scene
@@ -15,7 +15,7 @@ from fallwork.figures.sketch import sketch
 from fallwork.figures.trials import scatter, scatter_prediction
 from fallwork.figures.work import record_work, tension_work
 
-__all__ = ["CannotDrawError", "Figure", "Role", "Scene", "Use", "draw", "palette"]
+__all__ = ["CannotDrawError", "Figure", "Role", "Scene", "draw", "palette"]
 
 _DRAW: Sequence[Callable[[Scene], Figure]] = (
     *(sketch, diagram, motion, tension_work, energy_bars, energy_position),

@@ -47,7 +47,16 @@ def diagram(scene: Scene) -> Figure:
     if not found:
         raise CannotDrawError(f"no force acts on {name!r}")
     drawing = Drawing(shift=complex(WIDTH / 2))
-    _draw_object(drawing, scene)
+    if name in scene.apparatus.pulleys:
+        drawing.disc(0j, PULLEY)
+        drawing.disc(0j, HUB, fill="ink")
+    else:
+        corner = complex(*(SLIDER if scene.surface else WEIGHT))
+        corners = (-corner, corner.conjugate(), corner, -corner.conjugate())
+        drawing.area((scene.tilt * corner for corner in corners), width=1.2)
+        cart = scene.surface and scene.apparatus.bodies[name].kind == "cart"
+        for x in (-18.0, 18.0) if cart else ():
+            drawing.disc(scene.tilt * complex(x, -SLIDER[1] - 3.0), 5.0, fill="paper")
     _draw_forces(drawing, scene, found)
     for force, length, enlarged in forces.bars(found) if scene.to_scale else ():  # below all else
         left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
@@ -63,19 +72,6 @@ def diagram(scene: Scene) -> Figure:
         named = say("diagram-later" if turned else "diagram-after", object=named)
     caption = _caption(scene, found, named)
     return figure(scene, drawing, "diagram", _description(scene, found), caption, object=named)
-
-
-def _draw_object(drawing: Drawing, scene: Scene) -> None:
-    if scene.subject in scene.apparatus.pulleys:
-        drawing.disc(0j, PULLEY)
-        drawing.disc(0j, HUB, fill="ink")
-        return
-    corner = complex(*(SLIDER if scene.surface else WEIGHT))
-    corners = (-corner, corner.conjugate(), corner, -corner.conjugate())
-    drawing.area((scene.tilt * corner for corner in corners), width=1.2)
-    if scene.surface and scene.apparatus.bodies[scene.subject].kind == "cart":
-        for x in (-18.0, 18.0):
-            drawing.disc(scene.tilt * complex(x, -SLIDER[1] - 3.0), 5.0, fill="paper")
 
 
 # Forces.

@@ -8,7 +8,6 @@ fits whatever face the reader has.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
 from functools import cache
 from html import escape
 from itertools import pairwise
@@ -31,20 +30,12 @@ FORMULAS = "'STIX Two Math', 'Cambria Math', math, serif"
 Dash = tuple[float, ...]  # pt of line and gap
 
 
-class Use(Enum):
-    """What a role's colour is used for, which decides the contrast that it needs."""
-
-    TEXT = "text"
-    GRAPHIC = "graphic"
-    GROUND = "ground"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Role:
     """One colour of the figures; values are ``#rrggbb`` in lower case."""
 
     name: str
-    use: Use
+    use: str  # "text", "graphic", "ground": decides the contrast that it needs
     light: str
     dark: str
     meaning: str
@@ -59,7 +50,7 @@ class Role:
 def palette() -> Mapping[str, Role]:
     """All roles by name, in the order of the file."""
     roles = table("figures", "palette").items()
-    return {name: Role(name=name, **{**each, "use": Use(each["use"])}) for name, each in roles}
+    return {name: Role(name=name, **each) for name, each in roles}
 
 
 @dataclass(frozen=True, kw_only=True)

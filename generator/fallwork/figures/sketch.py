@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from fallwork.figures import positions as sizes
 from fallwork.figures.drawing import WIDTH, Drawing
-from fallwork.figures.geometry import Point, Track, arc, between
+from fallwork.figures.geometry import Point, arc, between
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Box, Spot, Wish, around, wish
 from fallwork.figures.positions import HOOK, THICKNESS, Positions
@@ -119,7 +119,14 @@ def _tracks(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
             if letter := scene.symbol(f"slope.{surface}"):
                 yield wish(letter, at=spots)
         riders = (n for n, b in places.apparatus.bodies.items() if b.surface == surface)
-        yield from _stop(drawing, track, sum(places.way.get(name, 0) for name in riders))
+        if way := sum(places.way.get(name, 0) for name in riders):  # to an end of the track
+            x = track.length - 5.5 if way > 0 else 5.5
+            drawing.area(track.block(x - 2.5, 5.0, 0.0, 8.0), fill="rule", role="rule")
+            below, above = track.at(x, -THICKNESS), track.at(x, HOOK)
+            spots = [*around(below, angles=(-120.0, -60.0, -140.0, -40.0), gaps=(NEAR, 11.0))]
+            spots += around(above, angles=(150.0, 120.0, 60.0, 30.0, UP), gaps=FARTHER)
+            spots += around(track.at(x, 4.0), angles=[RIGHT if way > 0 else LEFT], gaps=[9.0])
+            yield wish(say("end-stop"), at=spots, role="quiet", of=(below, above))
         sloping, noun = abs(track.angle) > 0.05, scene.noun(surface)
         parts = (0.4, 0.3, 0.5, 0.2, 0.6) if track.angle >= 0 else (0.6, 0.7, 0.5, 0.8, 0.4)
         inner = (-45.0 if track.angle > 0 else -135.0) if sloping else DOWN
@@ -127,18 +134,6 @@ def _tracks(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
         under = around(*points, angles=(DOWN, inner, -60.0, -120.0), gaps=(NEAR, 13.0, 21.0))
         lines = noun.split() if sloping else [noun]
         yield wish(*lines, at=under, role="quiet", of=(back, front))
-
-
-def _stop(drawing: Drawing, track: Track, way: int) -> Iterator[Wish]:
-    """At the end of a track to which something runs."""
-    if way:
-        x = track.length - 5.5 if way > 0 else 5.5
-        drawing.area(track.block(x - 2.5, 5.0, 0.0, 8.0), fill="rule", role="rule")
-        below, above = track.at(x, -THICKNESS), track.at(x, HOOK)
-        spots = [*around(below, angles=(-120.0, -60.0, -140.0, -40.0), gaps=(NEAR, 11.0))]
-        spots += around(above, angles=(150.0, 120.0, 60.0, 30.0, UP), gaps=FARTHER)
-        spots += around(track.at(x, 4.0), angles=[RIGHT if way > 0 else LEFT], gaps=[9.0])
-        yield wish(say("end-stop"), at=spots, role="quiet", of=(below, above))
 
 
 def _holders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
