@@ -258,7 +258,7 @@ def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatc
         found = tuple(listings(context))
         given = next(context.labs())
         slow = (context.worked(given, SOLUTION).setup.solution.phases[0].duration or 0) < 1
-        return found if slow else (*found, replace(found[-1], id="after-a-second"))
+        return found if slow else (*found, replace(found[-1], path="step/level/after-a-second"))
 
     monkeypatch.setattr(pages_build, "step_listings", with_secret)
     assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
