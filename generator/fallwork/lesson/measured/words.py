@@ -103,25 +103,20 @@ def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
 def interval(ends: tuple[float, float] | None, u: float | None, unit: str, figures: int) -> str:
     """An interval; its ends end where ``u`` does. Unknown without one."""
     if ends is None or u is None:
-        return unknown()
+        return title("unknown")
     low, high = to_place_of(ends[0], u, "", figures), to_place_of(ends[1], u, unit, figures)
     return f"{low} to {high}"
 
 
-def unknown() -> str:
-    """What stands for an uncertainty that isn't known."""
-    return title("unknown")
-
-
 def number(summary: Summary) -> str:
     """Of how many trials a mean is."""
-    return unknown() if summary.n is None else str(summary.n)
+    return title("unknown") if summary.n is None else str(summary.n)
 
 
 def size(u: float | None, unit: str) -> str:
     """An uncertainty, a limit or a change: two figures."""
     if u is None:
-        return unknown()
+        return title("unknown")
     digits = _plain(rounded(u, FIGURES_OF_U))
     return f"{digits}{plain_unit(unit)}".replace(" ", NO_BREAK)
 
