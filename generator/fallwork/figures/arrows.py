@@ -118,8 +118,7 @@ def _to_scale(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     sizes = [arrow.size for arrow in small]
     across = max((arrow.size for arrow in rest if arrow not in small), default=0.0)
     unseen = small and min(sizes) * LONGEST < SHORTEST * across
-    if not unseen and not (small and max(sizes) < OWN_SCALE * across):
-        small = []
+    small = small if unseen or (small and max(sizes) < OWN_SCALE * across) else []
     rest = [arrow for arrow in rest if arrow not in small]
     shortest = SHORTEST + (2.0 * HUB if scene.kind == "moving" else 0.0)  # seen beside its axle
     found = {}

@@ -21,6 +21,8 @@ from fallwork.mechanics.solution import End, Role
 
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
 ROOM = 0.3  # beyond the extremes and beyond the end, for their values
+SOLVED, MEASURED = (ROOM, 1.8, 96.0, 30.0), (0.12, 1.6, 74.0, 28.0)
+# ^ room beyond the extremes; in pt the width of lines, the height of panels, between two of them
 SAMPLES = 24  # points of a curve
 FEWEST_MARKS = 2  # a column with fewer readings isn't plotted
 UNITS = ("m/s", "m")
@@ -36,17 +38,13 @@ class Series(NamedTuple):
 
 
 def _over_time(
-    series: Sequence[Series],
-    times: Range,
-    run: Pair = (),
-    *,
-    room: float,
-    width: float,
-    **size: float,
+    series: Sequence[Series], times: Range, look: Sequence[float], run: Pair = ()
 ) -> tuple[Panel, ...]:
     """A panel for each, below each other, with a common time axis; the ``run`` is shaded."""
+    room, width, height, between = look
     points = (each.readings or np.vstack(each.lines).tolist() for each in series)
-    plots = panels(times, *(with_room((y for _, y in each), room) for each in points), **size)
+    ranges = [with_room((y for _, y in each), room) for each in points]
+    plots = panels(times, *ranges, height=height, between=between)
     for panel, each in zip(plots, series, strict=True):
         if run:
             panel.shade((run[0], panel.y_range[0]), (run[1], panel.y_range[1]), "tint-5")
@@ -86,7 +84,7 @@ def motion(scene: Scene) -> Figure:
     positions = [np.column_stack((part.times, part.positions)) for part in parts]
     both = Series("velocity", speeds), Series("position", positions)
     times = (0.0, (1.0 + ROOM) * parts[-1].last[0])
-    plots = _over_time(both, times, room=ROOM, width=1.8, height=96.0, between=30.0)
+    plots = _over_time(both, times, SOLVED)
     _mark_ends(scene, parts, plots)
     words = {"object": scene.the(name)}
     caption = [say("motion-caption-turns", **words)] if parts[0].speeds[0] < 0 else []
@@ -115,10 +113,8 @@ def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
         if phase.role is Role.LANDING or phase.duration == 0.0 or name not in phase.accelerations:
             continue
         sense = float(scene.senses[name])
-        speed, acceleration = (
-            sense * phase.start_velocities[name],
-            sense * phase.accelerations[name],
-        )
+        given = (phase.start_velocities, phase.accelerations)
+        speed, acceleration = (sense * each[name] for each in given)
         if found and not speed and not acceleration:
             break  # it has landed, or stays at rest
         start, _, position = found[-1].last if found else (0.0, 0.0, 0.0)
@@ -184,7 +180,7 @@ def record(scene: Scene) -> Figure:
     trial, found, run = trial_of(scene)
     series, times = series_of(trial, found, run), (float(found.time[0]), float(found.time[-1]))
     shaded = () if trial.window is None else np.clip(trial.window, *times).tolist()
-    plots = _over_time(series, times, shaded, room=0.12, width=1.6, height=74.0, between=28.0)
+    plots = _over_time(series, times, MEASURED, shaded)
     columns = listing([say(f"series-{each.name}-word") for each in series])
     (begin, end), (speed, slope) = trial.window or run.driven, run.driven_line
     said = [say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")]
