@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from math import hypot, radians, sin
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -74,6 +75,22 @@ def test_steps_link_to_headings_that_pages_of_the_course_have() -> None:
     assert {page for page, _ in links} == {"uncertainty"}
     there = built(RUNNING)
     assert [link for link in links if f"{{#{link[1]}}}" not in there[f"{link[0]}.md"]] == []
+
+
+def test_the_example_of_an_uncertain_prediction_is_worked_out_right() -> None:
+    """By Newton's second law for a cart on a track tilted by θ, and the sum of squares."""
+    given = {"m_c": (0.4, 1e-4), "m_h": (0.08, 1e-4), "mu": (0.01, 2e-3), "tilt": (0.0, 0.05)}
+
+    def acceleration(m_c: float, m_h: float, mu: float, tilt: float) -> float:
+        return (m_h - mu * m_c - m_c * sin(radians(tilt))) * 9.81 / (m_c + m_h)
+
+    base, page = {key: value for key, (value, _) in given.items()}, built(RUNNING)["uncertainty.md"]
+    first, changes = acceleration(**base), []
+    for key, (value, u) in given.items():
+        found = acceleration(**{**base, key: value + u})
+        changes.append(found - first)
+        assert f"{found:.4f} | {changes[-1]:.4f}".replace("-", "−") in page, key
+    assert f"$u$ = {hypot(*changes):.3f} m/s², so $a$ is {first:.3f}" in page.replace("\u00a0", " ")
 
 
 def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -28,9 +28,11 @@ class Fall:
     def row(self) -> list[str]:
         """Height, energy and speed with two figures, as a table has them; never rounded down."""
         speed = math.sqrt(2 * self.energy / self.mass)
-        values = {"m": self.height, "J": self.energy, "m/s": speed}
-        rounded = _TWO_FIGURES.create_decimal_from_float
-        return [f"{rounded(value * _NOISE):f}\u00a0{unit}" for unit, value in values.items()]
+        return [_up(self.height, "m"), _up(self.energy, "J"), _up(speed, "m/s")]
+
+
+def _up(value: float, unit: str) -> str:
+    return f"{_TWO_FIGURES.create_decimal_from_float(value * _NOISE):f}\u00a0{unit}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +75,11 @@ class SafetyLab(Motion):
     def hardest(self) -> Fall:
         """What may bring the most energy."""
         return max(self.falls, key=lambda fall: fall.energy)
+
+    @property
+    def as_drop(self) -> str:
+        """From how high 1 kg would have to fall for as much energy."""
+        return _up(self.hardest.energy / float(self.apparatus.gravity), "m")
 
     @property
     def heavy_ones(self) -> list[Fall]:

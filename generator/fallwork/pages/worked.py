@@ -21,6 +21,7 @@ from fallwork.lesson.measured import (
     Evidence,
     Judgement,
     data_lesson,
+    opening,
     report_lesson,
     with_comparison,
 )
@@ -116,6 +117,9 @@ def worked(
 def _with_trials(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
     setup = replace(base.setup, numbers=sub is SOLUTION)
+    if sub is PRELAB:  # the overview shows it
+        find = (*base.lesson.find, opening(setup))
+        return replace(base, lesson=replace(base.lesson, find=find))
     if sub is BENCH:  # the tables of the report, to fill in at the bench
         tables = (
             replace(step, short=fold.title, blocks=fold.blocks, folds=(), slips=(), questions=())

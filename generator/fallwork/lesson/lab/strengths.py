@@ -142,6 +142,12 @@ class Strengths(Symbols, Setup):
             found.append(signed(-self.onward, self.bearing_torque(pulley)))
         return found
 
+    def rim_forces(self, pulley: str) -> list[Expression]:
+        """The same divided by the radius."""
+        found: list[Expression] = [signed(sign, pull) for sign, pull in self.rim_pulls(pulley)]
+        drag = self.rotor_drag(pulley)
+        return found if drag is None else [*found, signed(-self.onward, drag)]
+
     def work(self, force: Force) -> Symbol:
         """The work of a force over the phase."""
         mark, key = interaction_row(force)["mark"], f"work.{force.name}"

@@ -8,7 +8,7 @@ step's own file says for which set-ups and trials it is there.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from fallwork.lesson.document import Lesson, Step, symbols_of
+from fallwork.lesson.document import Lesson, Step, Text, symbols_of
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.accounts import Accounts
 from fallwork.lesson.measured.bench import Bench
@@ -18,7 +18,15 @@ from fallwork.lesson.measured.words import title
 from fallwork.lesson.notation import noted
 from fallwork.lesson.stepfiles import step_from
 
-__all__ = ["Evidence", "Judgement", "data_lesson", "quality", "report_lesson", "with_comparison"]
+__all__ = [
+    "Evidence",
+    "Judgement",
+    "data_lesson",
+    "opening",
+    "quality",
+    "report_lesson",
+    "with_comparison",
+]
 
 VALUES = {  # steps by the part of the page that they stand in
     "values": "window how-acceleration how-distance how-tension",
@@ -41,15 +49,22 @@ class MeasuredLab(Bench, Judged, Accounts):
 def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
     """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
     measured = lab.seen_as(MeasuredLab)
-    steps = _parts(measured, REPORT, rubric=rubric)
-    return _lesson(measured, steps, "report" if lab.moves else "report-at-rest")
+    lesson = _lesson(measured, _parts(measured, REPORT, rubric=rubric))
+    return replace(lesson, summary=opening(lab))
+
+
+def opening(lab: Setup) -> Text:
+    """What is measured with what, in a few sentences."""
+    step = step_from("measured/opening", lab.seen_as(MeasuredLab))
+    return step.idea if step else ()
 
 
 def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
     """The trials and what they say together; nothing of what the model predicts."""
     measured = lab.seen_as(MeasuredLab, evidence=replace(evidence, judgement=None))
     steps = _parts(measured, {**TRIALS, **(VALUES if evidence.analysis.summary else {})})
-    return _lesson(measured, steps, "data" if evidence.recorded else "data-given")
+    summary = title(f"summary.{'data' if evidence.recorded else 'data-given'}")
+    return replace(_lesson(measured, steps), summary=(summary,))
 
 
 def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
@@ -70,13 +85,13 @@ def quality(lab: Setup, evidence: Evidence) -> Sequence[Step]:
     return tuple(_parts(measured, {"trials": "quality assumptions"}))
 
 
-def _lesson(lab: MeasuredLab, steps: Iterator[Step], summary: str) -> Lesson:
+def _lesson(lab: MeasuredLab, steps: Iterator[Step]) -> Lesson:
     found = tuple(steps)
     return Lesson(
         scenario=lab.scenario.id,
         title=lab.scenario.title,
         kind="symbols" if lab.evidence is None else "numbers",
-        summary=(title(f"summary.{summary}"),),
+        summary=(),
         find=(),
         givens=(),
         symbols=symbols_of(found),

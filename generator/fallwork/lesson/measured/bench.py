@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from fallwork.lesson.document import Given
-from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.expression import Expression, Function, Symbol
 from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.measured.quantities import rows, symbol
@@ -90,6 +90,14 @@ class Bench(Trials, Motion):
         if "least" in limits:
             return total([most, -limits["least"]]) / product(2, mass)
         return most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
+
+    @property
+    def tilted(self) -> Expression:
+        """What a tilt of the surface under the watched object does to the common acceleration."""
+        surface = self.surface_under(self.watched)
+        pulls = (scaled(self.ratio(name), self.gravity_on(name)) for name in self.riders(surface))
+        pull = product(total(pulls), Function(name="sin", argument=self.slope(surface)))
+        return pull / self.common_inertia
 
     # ---- a record: the trial that is worked through, for all of its kind; in symbols without one
 
