@@ -129,9 +129,11 @@ def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_han
         f"{name} in m/s" for name in speeds
     ]
     for rows in balances:
-        assert rows[0] == ["Trial", *(system.title for system in scenario.systems)]
+        assert rows[0][:3] == ["Trial", "Time in s", "Distance in m"]
+        titles = [system.title for system in scenario.systems]
+        assert rows[0][len(rows[0]) - len(titles) :] == titles
         assert [row[0] for row in rows[1:14]] == [row[0] for row in trials[1:]]
-    assert bool(balances) == bool(scenario.systems)
+    assert len(balances) == 1
     told = {found.id: everything(found) for found in lesson.steps}
     released = "(?:place|before|at|from|after) (?:the|of) release"
     assert not re.search(released, " ".join(told.values()))
