@@ -82,7 +82,7 @@ def test_the_example_of_an_uncertain_prediction_is_worked_out_right() -> None:
     given = {"m_c": (0.4, 1e-4), "m_h": (0.08, 1e-4), "mu": (0.01, 2e-3), "tilt": (0.0, 0.05)}
 
     def acceleration(m_c: float, m_h: float, mu: float, tilt: float) -> float:
-        return (m_h - mu * m_c - m_c * sin(radians(tilt))) * 9.81 / (m_c + m_h)
+        return (m_h - mu * m_c - m_c * sin(radians(tilt))) * 9.80 / (m_c + m_h)
 
     base, page = {key: value for key, (value, _) in given.items()}, built(RUNNING)["uncertainty.md"]
     first, changes = acceleration(**base), []
