@@ -206,7 +206,7 @@ def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
 def test_a_fold_that_says_nothing_is_none() -> None:
     assert Sheet().fold("why", "", lambda: "\n\n\n") == ""
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
-    assert {step.id: bool(step.folds) for step in lesson.steps}["limits"] is False
+    assert {step.id: bool(step.folds) for step in lesson.steps}["all-moving-work"] is False
 
 
 PROBE = """
