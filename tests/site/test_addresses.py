@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from democourse import NOW, Pages, refusal
+from democourse import NOW, Pages, exchange, refusal
 from fallwork.scenario import CourseData
 from fallwork.site import plugin
 from fallwork.site.addresses import record_path
@@ -67,6 +67,22 @@ def test_a_step_that_is_gone_stops_the_build_unless_an_anchor_keeps_its_place(
     assert refusal(config_file) == f"{lost}; {REMEDY}"
     pages["term/lab.md"] += "<span hidden ID = now></span>\n"
     publish(config_file, now=NOW)
+
+
+def test_headings_of_pages_of_ones_own_are_kept_however_they_are_written(
+    config_file: Path, pages: Pages
+) -> None:
+    exchange(config_file, "permalink: false", "toc_depth: 3")
+    room = config_file.parent / "content/room.md"
+    before = room.read_text("utf-8")
+    room.write_text(f'{before}\n<h2 id="own">Own</h2>\n\n#### Deep down {{#deep}}\n', "utf-8")
+    publish(config_file, now=NOW)
+    room.write_text(before, "utf-8")
+    told = refusal(config_file).splitlines()
+    assert [line.partition(" has been published")[0] for line in told] == [
+        "room.html#deep",
+        "room.html#own",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -101,10 +101,7 @@ def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     for powers in ((0,), (-3, -2, 2, 3)):
         tried = (_met(found, number, power, figures) for found in ours for power in powers)
         if met := [match for match in tried if match is not None]:
-            met.sort(
-                key=lambda m: (m.other_sign, not m.exact, not m.close, bool(m.found.slip), m.off)
-            )
-            return tuple(met)
+            return tuple(sorted(met, key=lambda match: match.rank))
     return ()
 
 

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
 
 _Pairs = Iterator[tuple[Symbol, Quantity]]
 
-if TYPE_CHECKING:
-    from fallwork.lesson.lab import Lab
-
 
 def givens_of(lab: "Motion") -> tuple[Given, ...]:
     """One row for each given, in the order of the scenario file: first those that enter the

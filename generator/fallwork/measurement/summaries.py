@@ -16,7 +16,6 @@ from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.measurement.statistics import combined, outliers, resolution, spread
 
 Values = Mapping[str, float]  # by Measurand
-Derive = Callable[[Values], float]  # a quantity from measured values
 NONE: Mapping[str, float] = {}
 SCALES = ("scale of positions", "scale of forces")
 FROM_POSITION = (

@@ -24,7 +24,6 @@ from mkdocs.config.config_options import PathSpec
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
-from mkdocs.structure.toc import AnchorLink
 from mkdocs.utils import is_markdown_file
 from mkdocs.utils.meta import get_data
 
@@ -34,7 +33,7 @@ from fallwork.scenario import Course, from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import Refusal
 from fallwork.site.errors import PublicationError, place_of, require, said
-from fallwork.site.reading import text_of
+from fallwork.site.reading import PageParser, text_of
 
 _TEXTS = (".html", ".htm", ".xhtml", ".svg", ".css", ".js", ".mjs")  # and Markdown
 _FOR_SERVERS = "!/.nojekyll\n!/.htaccess\n!/.domains\n!/.well-known/"
@@ -184,19 +183,27 @@ def there(site: Path, pages: Iterable[Page]) -> Callable[[str], bool]:
 
 
 def given_out(pages: Iterable[Page], own: Collection[str]) -> Iterator[str]:
-    """The addresses of the pages named and of their headings below the title; nobody is given that
-    of the page which a server shows for wrong ones.
+    """The addresses of the pages named and of their headings below the title, however these were
+    written; nobody is given that of the page which a server shows for wrong ones.
     """
-
-    def headings(toc: Iterable[AnchorLink]) -> Iterator[str]:
-        for each in toc:
-            yield from ([each.id] if each.level > 1 else [])
-            yield from headings(each.children)
-
     for page in pages:
         address = page.file.dest_uri
         if address in own and address != _FOR_WRONG_ONES:
-            yield from (address, *(f"{address}#{id_}" for id_ in headings(page.toc)))
+            yield from (address, *(f"{address}#{id_}" for id_ in _Headings(page.content or "").ids))
+
+
+class _Headings(PageParser):
+    """The ids of the headings below the title in a page's HTML."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.ids: list[str] = []
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if re.fullmatch("h[2-6]", tag):
+            self.ids += [value for name, value in attrs if name == "id" and value]
 
 
 # ---- the author's own
