@@ -191,8 +191,9 @@ def simulated_trials(
     if to.suffix not in ("", ".csv") and not to.is_dir():
         file, folder = to.with_suffix(".csv"), to.with_suffix("")
         raise call.CallError("file-name", path=to, file=file, folder=folder)
-    texts = {to / f"{trial.record.name}.csv": csv_of([trial], seed=seed) for trial in found}
-    texts = {to: csv_of(found, seed=seed)} if to.suffix == ".csv" else texts
+    each = {to / f"{trial.record.name}.csv": [trial] for trial in found}
+    files_of = {to: found} if to.suffix == ".csv" else each
+    texts = {path: csv_of(of, seed=seed) for path, of in files_of.items()}
     if there := [path for path in texts if path.exists()]:
         raise call.CallError("file-there", path=there[0])
     for path, text in texts.items():

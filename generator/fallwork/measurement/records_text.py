@@ -95,15 +95,13 @@ def table_of(path: Path) -> RecordTable:
         if line.strip():
             said = line.lstrip().lstrip('"').startswith(COMMENTS)
             (comments if said else kept).append((at, line))
-    separator = ""
-    for (
-        sign
-    ) in SEPARATORS:  # that cuts most lines into one and the same number of cells, two or more
-        counts = Counter(map(len, _cut([line for _, line in kept[:LOOKED_AT]], sign)))
+    # The first that cuts most lines into one and the same number of cells, two or more.
+    for separator in SEPARATORS:
+        counts = Counter(map(len, _cut([line for _, line in kept[:LOOKED_AT]], separator)))
         number, how_often = max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
-        if not separator and number >= 2 and how_often > counts.total() / 2:
-            separator = sign
-    if not separator:
+        if number >= 2 and how_often > counts.total() / 2:
+            break
+    else:
         raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))

@@ -84,7 +84,7 @@ def _solved(setup: Setup, speed: Array) -> tuple[Array, Array]:
         alone = setup.changed(itemgetter(case))
         start = start_of(alone, speed[case])
         state, stages = go_on(alone, start)
-        response = stages[-1][1]
+        response = stages[-1].response
         acceleration[case], tension[case] = response.acceleration, response.loads.tension
         tension[case, [each.at for each in response.ranges if each.kind == "tension"]] = np.nan
         pending[case] = False

@@ -103,7 +103,7 @@ def _followed(
 
 def _go_on(setup: Setup, state: State) -> tuple[State, Response]:
     following, stages = go_on(setup, state)
-    return following, stages[-1][1]
+    return following, stages[-1].response
 
 
 def _rests(setup: Setup, state: State, motion: Response) -> bool:

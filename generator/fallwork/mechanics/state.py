@@ -11,6 +11,7 @@ leaves on an edge is tried out exactly.
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -47,8 +48,11 @@ class State:
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
 
 
-# Which coordinates could hold with their static friction, and the response found then.
-Stage = tuple[Flags, Response]
+class Stage(NamedTuple):
+    """A response, and which coordinates could hold with their static friction when it was found."""
+
+    static: Flags
+    response: Response
 
 
 def start_of(setup: Setup, speed: Array) -> State:
@@ -114,7 +118,7 @@ def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """
     while True:
         state, stages = _found(setup, state)
-        response = stages[-1][1]
+        response = stages[-1].response
         changed = _loosen(setup, state, response)
         idle = response.mode.idle_rims(setup) & (state.speed != 0)
         if changed is None and not idle.any():
@@ -166,7 +170,7 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
         slack = not taut.any() or whole(setup, name, trial.slack) > 0
         if slack or whole(setup, name, stretching(setup, trial)) < 0:
             return trial
-        after = _found(setup, trial)[1][-1][1]
+        after = _found(setup, trial)[1][-1].response
         growth = whole(setup, name, setup.stretch @ setup.filled(after.acceleration))
         gripped = replace(state, gripped=state.gripped | {name})
         return trial if growth <= TIGHT * setup.scale[0] else gripped
@@ -193,7 +197,7 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
                 break
         else:
             raise NoModeFound
-        stages.append((static, response))
+        stages.append(Stage(static, response))
         broken = (response.mode.sliding != 0) & (holding.bound > setup.kinetic)
         if not broken.any():
             return tuple(stages)

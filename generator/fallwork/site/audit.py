@@ -148,11 +148,9 @@ class Audit:
             if passage.is_text:
                 found += [(passage, reading) for reading in readings(passage.text)]
             else:
-                start, what = (
-                    Place(file=file, line=passage.line),
-                    f"{passage.text}…, which is no text",
-                )
-                yield Finding(str(start), what, f"{_UNREAD}; put it into a file of its own")
+                start, what = str(Place(file=file, line=passage.line)), "which is no text"
+                remedy = f"{_UNREAD}; put it into a file of its own"
+                yield Finding(start, f"{passage.text}…, {what}", remedy)
         rows = Counter(reading.before for _, reading in found if not reading.ways)
         seen = Counter[str]()
         for passage, reading in found:

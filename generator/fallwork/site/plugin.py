@@ -192,8 +192,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self.config.edition == _STUDENT:
             before, given = self._require_sound(fresh, target, config)
             if self.recording and self._in_place:  # the record first
-                record = addresses.fresh_record(self.data, self._moment, before, given)
-                swap, self.newly_recorded, notes = [*record[0], *swap], tuple(record[1]), record[2]
+                moment = self._moment
+                put, labs, notes = addresses.fresh_record(self.data, moment, before, given)
+                swap, self.newly_recorded = [*put, *swap], tuple(labs)
         if self.handouts:  # what is printed has been looked through
             papers = pages.on_paper(self.data, self._moment, self.config.edition)
             handouts.print_all(fresh, papers, config.site_url or "")
