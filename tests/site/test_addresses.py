@@ -1,5 +1,6 @@
 """An address that was given out is never lost without a word."""
 
+import re
 from datetime import timedelta
 from pathlib import Path
 
@@ -77,12 +78,19 @@ def test_headings_of_pages_of_ones_own_are_kept_however_they_are_written(
     before = room.read_text("utf-8")
     room.write_text(f'{before}\n<h2 id="own">Own</h2>\n\n#### Deep down {{#deep}}\n', "utf-8")
     publish(config_file, now=NOW)
+    record = record_path(config_file.parent / "site-data")
     room.write_text(before, "utf-8")
     told = refusal(config_file).splitlines()
     assert [line.partition(" has been published")[0] for line in told] == [
         "room.html#deep",
         "room.html#own",
     ]
+    exchange(config_file, "  - room.md\n", "")
+    room.unlink()
+    ids = re.findall(r" - room\.html#(\S+)", record.read_text("utf-8"))
+    kept = "".join(f'<p id="{each}"></p>' for each in ids)
+    room.with_suffix(".html").write_text(f"<!doctype html>\n<title>Room</title>{kept}", "utf-8")
+    publish(config_file, now=NOW)
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,7 @@ from fallwork.site.reading import PageParser, text_of
 _TEXTS = (".html", ".htm", ".xhtml", ".svg", ".css", ".js", ".mjs")  # and Markdown
 _FOR_SERVERS = "!/.nojekyll\n!/.htaccess\n!/.domains\n!/.well-known/"
 _FOR_WRONG_ONES = "404.html"
+_HEADINGS = ("h2", "h3", "h4", "h5", "h6")  # below the title
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
 NavItem = str | dict[str, Any]  # as in mkdocs.yml
 
@@ -173,10 +174,12 @@ def there(site: Path, pages: Iterable[Page]) -> Callable[[str], bool]:
     """Gives whether a page or another file of a built site stands at an address, and in a page the
     place that is meant.
     """
-    ids = {page.file.dest_uri: page.present_anchor_ids or () for page in pages}
+    ids = {page.file.dest_uri: page.present_anchor_ids or set() for page in pages}
 
     def has(address: str) -> bool:
         page, _, anchor = address.partition("#")
+        if anchor and page not in ids and (site / page).is_file():  # written in HTML as a whole
+            ids[page] = {*_Ids((site / page).read_text("utf-8")).tags}
         return (site / page).is_file() and (not anchor or anchor in ids.get(page, ()))
 
     return has
@@ -189,21 +192,21 @@ def given_out(pages: Iterable[Page], own: Collection[str]) -> Iterator[str]:
     for page in pages:
         address = page.file.dest_uri
         if address in own and address != _FOR_WRONG_ONES:
-            yield from (address, *(f"{address}#{id_}" for id_ in _Headings(page.content or "").ids))
+            tags = _Ids(page.content or "").tags
+            yield from (address, *(f"{address}#{id_}" for id_ in tags if tags[id_] in _HEADINGS))
 
 
-class _Headings(PageParser):
-    """The ids of the headings below the title in a page's HTML."""
+class _Ids(PageParser):
+    """The ids in a page's HTML, each with the element that has it."""
 
     def __init__(self, page: str) -> None:
         super().__init__(convert_charrefs=True)
-        self.ids: list[str] = []
+        self.tags: dict[str, str] = {}
         self.feed(page)
         self.close()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if re.fullmatch("h[2-6]", tag):
-            self.ids += [value for name, value in attrs if name == "id" and value]
+        self.tags |= {value: tag for name, value in attrs if name == "id" and value}
 
 
 # ---- the author's own
