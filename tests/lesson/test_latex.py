@@ -220,6 +220,17 @@ def test_sides_that_differ_are_a_fault_of_the_program():
         working((wrong,), 3)
 
 
+def test_sides_agree_whatever_the_signs_of_values_and_however_much_a_denominator_cancels():
+    slower, far = ref("a", "", "m/s²", -2.0), ref("d", "", "m", 1.0)
+    speed = ref("v", "", "m/s", 2.0)
+    root = Root(body=Negative(body=Product(factors=(Number(value=2), slower, far))))
+    assert working((Equation(left=speed, right=root, numbers=True),), 3)
+    near = ref("x", "", "m", 1.0 + 1e-5)
+    ratio = Quotient(top=far, bottom=near - far)
+    other = ref("r", "", "", 1e5)
+    assert working((Equation(left=other, right=ratio, numbers=True),), 3)
+
+
 def test_a_relation_has_its_signs_between_its_sides():
     relation = Relation(sides=(Number(value=0), T, M * g), signs=("<", "<"))
     assert latex(relation) == r"0 \lt T \lt m_\mathrm{w} \, g"

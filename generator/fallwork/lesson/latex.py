@@ -4,6 +4,7 @@ Takes trees, relations and equations; gives LaTeX, and plain text. Rounding is `
 displayed formula says where its rows may break; the page breaks them for the width that it has.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 
@@ -12,12 +13,14 @@ from fallwork.lesson.expression import (
     SCALE,
     Expression,
     Negative,
-    Number,
+    Product,
+    Quotient,
+    Sum,
     Symbol,
     ValueMissingError,
+    children,
     evaluate,
     symbols_in,
-    worked_out,
 )
 from fallwork.lesson.printer import MARK, Plain, Printer, amount, operand, unbroken
 from fallwork.lesson.rounding import guarded, rounded
@@ -116,11 +119,14 @@ def _agreed_value(equation: Equation) -> float:
 
 def _size(tree: Expression) -> float:
     """The size of a tree's terms, which cancelling doesn't make smaller."""
-
-    def leaf(part: Symbol | Number) -> float:
-        return abs(evaluate(part))
-
-    return abs(float(worked_out(tree, leaf, total=lambda terms: sum(map(abs, terms)))))
+    match tree:
+        case Sum() | Negative():
+            return sum(map(_size, children(tree)))
+        case Product():
+            return math.prod(map(_size, children(tree)))
+        case Quotient(top=top, bottom=bottom):
+            return _size(top) / abs(evaluate(bottom))
+    return abs(evaluate(tree))
 
 
 def _boxed(side: str) -> str:
