@@ -13,6 +13,7 @@ import yaml
 
 from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
+from fallwork.pages.asked import passes
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, load_course
@@ -90,6 +91,15 @@ def test_slips_and_results_stand_among_the_numbers_in_the_order_of_their_size() 
     sizes = [abs(float(size)) for size in re.findall(r"^\| \$(-?[\d.]+)\\,", table, re.MULTILINE)]
     assert len(sizes) > 20
     assert sizes == sorted(sizes)
+
+
+@pytest.mark.parametrize(("digits", "accepts"), [(3, ["A5", "T10"]), (5, [])])
+def test_wrong_values_that_are_accepted_are_marked(digits: int, accepts: list[str]) -> None:
+    # At 1 %: a = 1.3877 m/s2 with friction of both masses, right 1.3994 m/s2 (0.8 % off);
+    # T = 0.7506 N with the acceleration without friction, right 0.7567 N (0.8 % off).
+    close = [one.slip.id for one in slips(LESSON) if one.slip and passes(one, LESSON, digits)]
+    assert close == accepts
+    assert staff("marking").count("$, accepted |") == 2  # at three figures
 
 
 def test_every_result_is_recognised_as_right() -> None:

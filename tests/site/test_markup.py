@@ -16,7 +16,7 @@ from markdown import Markdown
 
 from fallwork.site.files import navigation
 from fallwork.site.markup import CurrentPage, FallworkMarkup
-from fallwork.site.mathml import to_mathml, to_rows
+from fallwork.site.mathml import to_mathml, to_pieces, to_rows
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
 CASES = yaml.safe_load(Path(__file__).with_name("markup.yaml").read_text("utf-8"))
@@ -64,6 +64,16 @@ def shown(part: HtmlElement) -> str:
     inner = ", ".join(map(shown, part))
     name = part.get("class").removeprefix("fw-")
     return f"{name} {inner}" if name in ("left", "right", "row") else f"[{inner}]"
+
+
+@pytest.mark.parametrize(("code", "pieces"), CASES["pieces"].items())
+def test_a_formula_in_a_sentence_breaks_before_signs_and_factors(code: str, pieces: str) -> None:
+    assert ", ".join(map(shown, lxml.html.fragments_fromstring(to_pieces(code)))) == pieces
+
+
+def test_no_line_ends_with_a_sign_in_words() -> None:
+    words = "".join(render("So $f$ = 2 N ± 1 N, `a = b`.").itertext())
+    assert words.strip() == "So f =\u00a02 N ±\u00a01 N, a = b."
 
 
 def test_several_columns_stay_one_formula() -> None:

@@ -164,7 +164,10 @@ class Positions:
         return min((end.imag for end in self.ends), default=math.inf) - self.foot - TABLE
 
     def _under_hanging(self) -> float:
-        room = {n: DROP + PAD_HEIGHT if self.way.get(n, 0) > 0 else 8.0 for n in self.hanging}
+        room = {
+            n: DROP + PAD_HEIGHT if self.way.get(n, 0) > 0 else 8.0 + PAD_HEIGHT
+            for n in self.hanging
+        }
         lowest = (top.imag - room[name] for name, top in self.hanging.items())
         return min(lowest, default=math.inf) - WEIGHT_HEIGHT
 
@@ -185,17 +188,20 @@ class Positions:
         return place.real < min(wheel.centre.real for wheel in self.wheels.values())
 
     def pads(self) -> Mapping[str, Point]:
-        """What falls → the middle of the top of its catch pad, where the run ends with a landing.
-
-        The run's object ends its fall on one; what else falls has its pad on the floor.
+        """What hangs → the middle of the top of the catch pad below it: on the floor, or where
+        the run's object lands.
         """
+        tops = dict.fromkeys(self.hanging, self.floor() + PAD_HEIGHT)
+        if self.lands:
+            tops[self.lands] = self.hanging[self.lands].imag - WEIGHT_HEIGHT - DROP
+        return {name: complex(top.real, tops[name]) for name, top in self.hanging.items()}
+
+    @property
+    def lands(self) -> str:
+        """What ends the run by its landing; empty if nothing does."""
         run = self.apparatus.run
-        fallers = {n: top for n, top in self.hanging.items() if self.way.get(n, 0) > 0}
-        if run.object not in fallers or run.distance is None:
-            return {}
-        tops = dict.fromkeys(fallers, self.floor() + PAD_HEIGHT)
-        tops[run.object] = fallers[run.object].imag - WEIGHT_HEIGHT - DROP
-        return {name: complex(top.real, tops[name]) for name, top in fallers.items()}
+        falls = run.object in self.hanging and self.way.get(run.object, 0) > 0
+        return run.object if falls and run.distance is not None else ""
 
     # ---- laying out
 

@@ -68,8 +68,7 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         way = say("way-forward" if ahead else "way-back")
         yield say("sketch-push", object=the(places.pushed), way=way)
     for name in places.pads():
-        key = "sketch-pad" if name == apparatus.run.object else "sketch-pad-below"
-        yield say(key, object=the(name))
+        yield say("sketch-pad" if name == places.lands else "sketch-pad-below", object=the(name))
 
 
 # What stands fixed.
@@ -162,8 +161,11 @@ def _holders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
 
 
 def _pads(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
-    """A soft pad on the floor, or on a stand where the fall ends higher; clear of what hangs."""
+    """A soft pad on the floor, or on a stand where the fall ends higher; clear of what hangs. One
+    of them bears the name of all.
+    """
     floor, hanging = places.floor(), places.hanging.values()
+    spots: list[Spot] = []
     for top in places.pads().values():
         lower = [each for each in hanging if each.imag - sizes.WEIGHT_HEIGHT < top.imag + 2.0]
         away = [abs(each.real - top.real) for each in lower if each.real != top.real]
@@ -179,9 +181,10 @@ def _pads(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
         drawing.strokes((middle + low, middle + high) for middle in middles)
         out = sizes.PAD_WIDTH / 2 + NEAR
         sides = (-1.0, 1.0) if places.is_left(top) else (1.0, -1.0)
-        beside = [Spot(top - 6j + side * out, 0.5 - 0.5 * side, 0.0) for side in sides]
-        below = Spot(complex(x, floor - 8.0), 0.5, 1.0)
-        yield wish(say("catch-pad"), at=(*beside, below), role="quiet")
+        spots += (Spot(top - 6j + side * out, 0.5 - 0.5 * side, 0.0) for side in sides)
+        spots.append(Spot(complex(x, floor - 8.0), 0.5, 1.0))
+    if spots:
+        yield wish(say("catch-pad"), at=spots, role="quiet")
 
 
 # What moves.

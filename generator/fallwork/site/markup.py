@@ -19,7 +19,7 @@ from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
 from fallwork.site.errors import PublicationError, place_of
-from fallwork.site.mathml import FormulaError, to_mathml, to_rows, words
+from fallwork.site.mathml import FormulaError, to_mathml, to_pieces, to_rows, words
 
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
 _LINKED = ("h2", "h3", "h4", "h5", "h6")
@@ -29,6 +29,7 @@ _ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
 _PLACE = "data-fw-place"  # marks an element that is filled in last
 _EMPTY = re.compile(rf' {_PLACE}="([0-9]+)"([^>]*>)[^<]*<')
+_BEHIND_SIGN = re.compile(r"(?<=[\s\u00a0][=≈<>×±]) ")
 _TAG = re.compile("<[^>]*>")
 
 
@@ -81,6 +82,7 @@ class FallworkMarkup(Extension):
             (_set_formulas, 18),
             (_set_figures, 17),
             (_say_what_is_to_come, 16),
+            (_keep_signs, 15),
             (_link_parts, 4),
         ):
             step = Treeprocessor(md)
@@ -98,11 +100,15 @@ def _set_formulas(root: Element, page: CurrentPage) -> None:
         if display:
             latex = html.unescape(latex)  # the formula finder escapes blocks only
             element.set(*_UNSEARCHED)
+        named = element.attrib.pop(_NAMED, None)
         try:
-            mathml = to_rows(latex) if display else to_mathml(latex, display=False)
+            set_in = (
+                to_rows if display else partial(to_mathml, display=False) if named else to_pieces
+            )
+            mathml = set_in(latex)
         except FormulaError as error:
             raise page.wrong(latex, str(error), "write it with other LaTeX commands") from error
-        if element.attrib.pop(_NAMED, None):
+        if named:
             mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
         element.set("class", "fw-formula")
         said = "" if display else html.unescape(_TAG.sub("", mathml))
@@ -145,6 +151,15 @@ def _say_what_is_to_come(root: Element, page: CurrentPage) -> None:
             element.append(words)
             element.tag = "span"
             element.attrib.clear()
+
+
+def _keep_signs(root: Element, page: CurrentPage) -> None:
+    """No line ends with a sign: one in words goes to the next line with what follows it."""
+    for element in root.iter():
+        if element.text and element.tag != "code":
+            element.text = _BEHIND_SIGN.sub("\u00a0", element.text)
+        if element.tail:
+            element.tail = _BEHIND_SIGN.sub("\u00a0", element.tail)
 
 
 def _set_tables(root: Element, page: CurrentPage) -> None:

@@ -30,6 +30,11 @@ _COLOURED = re.compile(
 BREAK = r"\allowbreak "
 _ROWS = re.compile(r"\\begin\{aligned\}((?:(?!\\begin).)*)\\end\{aligned\}", re.DOTALL)
 _RELATION = re.compile(r"=|<|>|\\(?:approx|lt|gt|leq?|geq?|ll|gg|to)\b")
+_TOKEN = re.compile(r"\\[a-zA-Z]+|\\.|.", re.DOTALL)
+_JOINING = re.compile(rf"[-+/_^,]|\\(?:times|cdot|pm)|{_RELATION.pattern}")
+_BRACKETS = dict.fromkeys(("(", "[", "{", r"\left"), 1) | dict.fromkeys(
+    (")", "]", "}", r"\right"), -1
+)
 _OPERATOR = re.compile(r"[-+/]|\\times\b")
 _BEGIN = re.compile("(?<=>)<mrow(?:></mrow| /)><mo[^>]*")
 _EMPTY = re.compile("<mspace ?/>")  # what the converter puts before upright letters
@@ -132,6 +137,26 @@ def _piece(code: str) -> str:
         '<mo form="infix" lspace="0" rspace="0.2222em"', to_mathml(code, display=True)
     )
     return mathml.replace('<math display="block"', '<math displaystyle="true"')
+
+
+def to_pieces(latex: str) -> str:
+    """A formula within a sentence as elements between which a line may break: outside all brackets
+    before a relation sign, a plus, a minus or a factor in brackets. Raises ``FormulaError``.
+    """
+    depth, last, pieces = 0, "=", [""]
+    for sign in _TOKEN.findall("" if r"\begin" in latex else latex):
+        opens = sign == "(" and last in (")", "}", r"\,")
+        joins = sign in "+-" or _RELATION.fullmatch(sign)
+        if depth == 0 and (opens or (joins and not _JOINING.fullmatch(last))):
+            pieces[-1] = pieces[-1].removesuffix(r"\,") if opens else pieces[-1]
+            pieces.append("" if opens else "{}")  # or it would count as a sign
+        pieces[-1] += sign
+        depth += _BRACKETS.get(sign, 0)
+        last = last if sign.isspace() else sign
+    if not pieces[1:]:
+        return to_mathml(latex, display=False)
+    spaced = '<mo form="infix" lspace="0" rspace="0.2222em"'
+    return "".join(_BEGIN.sub(spaced, to_mathml(each, display=False)) for each in pieces)
 
 
 def words(mathml: str) -> str:
