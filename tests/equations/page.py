@@ -26,7 +26,7 @@ from equations.tree import (
 )
 
 _MATH = re.compile(r"<math\b.*?</math>", re.DOTALL)
-_FORMULA = re.compile(rf"<div class=\"fw-formula.*?</div>|{_MATH.pattern}", re.DOTALL)
+_FORMULA = re.compile(r"<(?P<box>div|span) class=\"fw-formula.*?</(?P=box)>", re.DOTALL)
 _TABLE = re.compile(r"<table\b.*?</table>", re.DOTALL)
 _ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
 _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
@@ -69,7 +69,7 @@ def read(html: str) -> Page:
     rows = [row for match in _SLIPS.findall(html) for row in _ROW.findall(match)[1:]]
     slips = ["".join(_CELL.findall(row)[:2]) for row in rows]
     rest = _SLIPS.sub("", _TABLE.sub(lambda table: "" if _heads(table[0]) else table[0], html))
-    formulas = tuple(_FORMULA.findall(rest))
+    formulas = tuple(rest[slice(*span)] for span in formula_spans(rest))
     entries: dict[str, Entry] = {}
     for table in lists:
         for row in _ROW.findall(table)[1:]:
@@ -81,7 +81,9 @@ def read(html: str) -> Page:
             if entry.name in entries:
                 problems.append(f"list of symbols: {entry.name} stands there twice")
             entries[entry.name] = entry
-    slip_formulas = tuple(tuple(_FORMULA.findall(slip)) for slip in slips)
+    slip_formulas = tuple(
+        tuple(slip[slice(*span)] for span in formula_spans(slip)) for slip in slips
+    )
     return Page(formulas, slip_formulas, entries, tuple(problems))
 
 
