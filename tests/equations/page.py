@@ -26,7 +26,9 @@ from equations.tree import (
 )
 
 _MATH = re.compile(r"<math\b.*?</math>", re.DOTALL)
-_FORMULA = re.compile(r"<(?P<box>div|span) class=\"fw-formula.*?</(?P=box)>", re.DOTALL)
+_FORMULA = re.compile(
+    rf"<(?P<box>div|span) class=\"fw-formula.*?</(?P=box)>|{_MATH.pattern}", re.DOTALL
+)
 _TABLE = re.compile(r"<table\b.*?</table>", re.DOTALL)
 _ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
 _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
