@@ -12,6 +12,7 @@ measurement stages, their words by the lesson. Pages only link to recordings.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from math import isclose
 
 from markupsafe import Markup
 
@@ -280,8 +281,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
             rows[wrong] = {
                 key: one
                 for key, one in first.items()
-                if abs(one.value - one.instead_of)
-                > _SAME * max(abs(one.value), abs(one.instead_of))
+                if not isclose(one.value, one.instead_of, rel_tol=_SAME)
             }
         changing = {key for values in rows.values() for key in values}
         columns = {found.of.id: found.of for found in results(lesson) if found.of.id in changing}

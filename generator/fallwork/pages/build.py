@@ -42,12 +42,7 @@ _ASKED = {  # what their templates ask for
     "coverage_factor": coverage_factor,
     "impacts": texts("impacts"),
 }
-_ASKED_OF_LABS: dict[str, Any] = {
-    "corrections": asked,
-    "recordings": asked,
-    "staff": asked,
-    "reviewing": reviewing,
-}
+_ASKED_OF_LABS: dict[str, Any] = {"asked": asked, "reviewing": reviewing}
 
 
 def build_pages(

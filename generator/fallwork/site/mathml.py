@@ -37,6 +37,7 @@ _BRACKETS = dict.fromkeys(("(", "[", "{", r"\left"), 1) | dict.fromkeys(
 )
 _OPERATOR = re.compile(r"[-+/]|\\times\b")
 _BEGIN = re.compile("(?<=>)<mrow(?:></mrow| /)><mo[^>]*")
+_SPACED = '<mo form="infix" lspace="0" rspace="0.2222em"'  # behind it alone
 _EMPTY = re.compile("<mspace ?/>")  # what the converter puts before upright letters
 _SINGLE = re.compile("<mrow>(<m[in][^>]*>[^<]*</m[in]>)</mrow>")
 _LOW_LINE = "\u0332"
@@ -133,9 +134,7 @@ def _piece(code: str) -> str:
     """
     if _OPERATOR.match(code):
         code = f"{{}}{code}"  # or it would count as a sign
-    mathml = _BEGIN.sub(
-        '<mo form="infix" lspace="0" rspace="0.2222em"', to_mathml(code, display=True)
-    )
+    mathml = _BEGIN.sub(_SPACED, to_mathml(code, display=True))
     return mathml.replace('<math display="block"', '<math displaystyle="true"')
 
 
@@ -155,8 +154,7 @@ def to_pieces(latex: str) -> str:
         last = last if sign.isspace() else sign
     if not pieces[1:]:
         return to_mathml(latex, display=False)
-    spaced = '<mo form="infix" lspace="0" rspace="0.2222em"'
-    return "".join(_BEGIN.sub(spaced, to_mathml(each, display=False)) for each in pieces)
+    return "".join(_BEGIN.sub(_SPACED, to_mathml(each, display=False)) for each in pieces)
 
 
 def words(mathml: str) -> str:
