@@ -1,5 +1,6 @@
 """Anyone can read it: on a phone, in the dark, with the keyboard, with a screen reader."""
 
+import re
 from itertools import product
 
 import pytest
@@ -115,6 +116,7 @@ def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader: Reader) 
     for name, seen in facts.items():
         assert not seen["formulas"] or seen["fonts"] == ["STIX Two Math"], name
         assert [code for code in ("\\", "$", "_{", "^{") if code in seen["words"]] == [], name
+        assert re.findall(r".*[a-z]'[a-z].*", seen["words"]) == [], name  # one kind of apostrophe
         assert (seen["wide_formulas"], seen["nameless_drawings"]) == ([], []), name
         assert seen["clashing_words"] == [], name
         texts = seen["drawings"]

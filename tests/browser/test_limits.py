@@ -19,7 +19,8 @@ NODES = 8000
 TERM = "2026-autumn/"
 _SHEET = re.compile(rb"/Type\s*/Page\b")  # ISO 32000-1, 7.7.3.3
 
-# Words that are to be seen (a formula is one), elements, and how many folds are open.
+# Words that are to be seen (a formula is one), elements, how many folds are open, and tables that
+# scroll once all are.
 _MEASURED = """() => {
   const words = node => {
     if (node.nodeType === 3) return (node.nodeValue.match(/[\\p{L}\\p{N}]\\S*/gu) ?? []).length
@@ -28,9 +29,12 @@ _MEASURED = """() => {
     if (node.matches("math, .fw-formula")) return 1
     return [...node.childNodes].reduce((sum, each) => sum + words(each), 0)
   }
-  return {words: words(document.querySelector("article")),
-          nodes: document.querySelectorAll("*").length,
-          open: document.querySelectorAll("article details.fw-fold[open]").length}
+  const found = {words: words(document.querySelector("article")),
+                 nodes: document.querySelectorAll("*").length,
+                 open: document.querySelectorAll("article details.fw-fold[open]").length}
+  for (const fold of document.querySelectorAll("article details")) fold.open = true
+  return {...found, wide: [...document.querySelectorAll("article .fw-scroll")]
+    .filter(box => box.scrollWidth > box.clientWidth).map(box => box.textContent.slice(0, 60))}
 }"""
 # Everything that may be cut or stand alone gets an address, and a link to it that takes no room:
 # only then does the printed page tell where it stands. Gives of each card what is in it, and of
@@ -95,15 +99,17 @@ def limit(page: str, pages: tuple[str, ...]) -> int:
     return WITH_TRIALS if name == "solution" and f"{folder}/data.html" in pages else WORDS[name]
 
 
-def test_pages_are_short_with_all_folds_closed(reader: Reader) -> None:
-    pages = of_term(reader, *WORDS)
+def test_pages_are_short_with_all_folds_closed_and_no_table_scrolls(reader: Reader) -> None:
+    """On a phone of usual width."""
+    sheets, pages = of_term(reader, "bench"), of_term(reader, *WORDS)
     assert {page.rpartition("/")[2] for page in pages} == {f"{name}.html" for name in WORDS}
-    with reader.window(Way(width=PHONE, scripts=False)) as window:
-        seen: dict[str, Any] = {page: window.open(page).evaluate(_MEASURED) for page in pages}
+    with reader.window(Way(width=390, scripts=False)) as window:
+        seen: dict[str, Any] = {p: window.open(p).evaluate(_MEASURED) for p in pages + sheets}
+    assert {page: found["wide"] for page, found in seen.items() if found["wide"]} == {}
     too_long = {
-        page: (found["words"], most)
-        for page, found in seen.items()
-        if not 150 < found["words"] <= (most := limit(page, reader.site.pages))
+        page: (words, most)
+        for page in pages
+        if not 150 < (words := seen[page]["words"]) <= (most := limit(page, reader.site.pages))
     }
     assert too_long == {}
     assert [page for page, found in seen.items() if found["open"]] == []

@@ -61,6 +61,16 @@ def test_the_search_finds_a_step(reader: Reader, place: Place, width: int) -> No
     assert window.trouble == []
 
 
+@pytest.mark.parametrize("typed", ["newton's", "newton’s"])
+def test_the_search_takes_either_apostrophe(reader: Reader, typed: str) -> None:
+    with reader.window(Way()) as window:
+        page = window.open("index.html")
+        page.get_by_role("textbox", name="Search").press_sequentially(typed)
+        found = page.get_by_role("dialog", name="Search")
+        found.locator("mark", has_text="Newton’s").first.wait_for(state="attached")
+    assert window.trouble == []
+
+
 def colours(page: Page) -> list[str]:
     """Ground and ink of the page, e.g. ``rgb(255, 255, 255)``."""
     found: list[str] = page.locator("body").evaluate(
@@ -121,7 +131,7 @@ STEP = "reading.html#digits"
 
 PARTS = [("tension", "The tension"), ("tension-mistakes", "The tension: Common mistakes")]
 PARTS += [("tension-t3", "The tension: Gravity on the hanging mass left out.")]
-PARTS += [("q-why-not-the-weight", "Why isn't the tension equal to gravity on the hanging mass?")]
+PARTS += [("q-why-not-the-weight", "Why isn’t the tension equal to gravity on the hanging mass?")]
 
 
 @pytest.mark.parametrize(("part", "words"), PARTS)

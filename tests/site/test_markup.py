@@ -102,6 +102,19 @@ def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box() -> None:
     assert (box.get("tabindex"), box.get("role")) == ("0", "group")
 
 
+def test_each_cell_of_a_table_with_many_columns_knows_its_head() -> None:
+    cells = "1 | 2 | 3 | as long as a sentence can be"
+    page = render(f"| Trial | a | T in N | Note |\n|--|--|--|--|\n| {cells} |\n")
+    (table,) = page.xpath("//table[@class='fw-grid fw-wide']")
+    assert table.xpath(".//td/@data-head") == ["a", "T in N", "Note"]
+    assert page.xpath("//td[@class='fw-long']/@data-head") == ["Note"]
+
+
+def test_all_apostrophes_are_of_one_kind_but_in_code() -> None:
+    page = render("It isn't **the cart's**, nor the objects' `it's`, 'said' 5' on.\n")
+    assert texts(page.xpath("//p")) == ["It isn’t the cart’s, nor the objects’ it's, 'said' 5' on."]
+
+
 def test_a_table_and_a_head_without_words_have_names_too() -> None:
     page = render("| $a$ |\n| --- |\n| $m_\\mathrm{c}$ |\n| $m$ and more |\n")
     assert page.xpath("//div[@class='fw-scroll']")[0].get("aria-label") == "Table 1"
@@ -121,7 +134,7 @@ def test_each_heading_fold_and_question_has_a_link_to_it() -> None:
     assert {to: link.get("aria-label") for to, link in links.items()} == {
         "#tension": "Link to: The tension",
         "#tension-questions": "Link to: The tension: Questions",
-        "#q-why": "Link to: Why isn't T larger?",
+        "#q-why": "Link to: Why isn’t T larger?",
     }
     assert links["#tension"].getprevious().get("id") == "tension"
     assert links["#tension-questions"].getprevious().tag == "summary"

@@ -24,7 +24,7 @@ from fallwork.errors import table
 from fallwork.figures import palette
 from fallwork.scenario import CourseData
 from fallwork.scenario.course import Contact
-from fallwork.site.markup import CurrentPage
+from fallwork.site.markup import CurrentPage, curled
 
 _HERE = Path(__file__).parent
 ASSETS = _HERE / "assets"
@@ -155,6 +155,9 @@ def describe(page: Page, data: CourseData) -> None:
     title and description, which the theme writes into its pages as they are.
     """
     meta = page.meta
+    for name in ("title", "description"):
+        if isinstance(meta.get(name), str):
+            meta[name] = curled(meta[name])
     if kind := table("pages", "words")["kinds"].get(str(meta.get("page", ""))):
         resource = {
             "@context": "https://schema.org",

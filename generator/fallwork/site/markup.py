@@ -30,7 +30,10 @@ _NAMED = "fw-named"  # marks, between two steps of this module, a formula that n
 _PLACE = "data-fw-place"  # marks an element that is filled in last
 _EMPTY = re.compile(rf' {_PLACE}="([0-9]+)"([^>]*>)[^<]*<')
 _BEHIND_SIGN = re.compile(r"(?<=[\s\u00a0][=≈<>×±]) ")
+_APOSTROPHE = re.compile(r"(?<=[^\W\d_])'(?=[^\W\d_])|(?<=s)'(?=\s)")
 _TAG = re.compile("<[^>]*>")
+_MANY = 4  # columns, too many to stand side by side on a phone
+_LONG = 26  # letters of a cell that then takes a line of its own
 
 
 @dataclass(kw_only=True)
@@ -82,7 +85,7 @@ class FallworkMarkup(Extension):
             (_set_formulas, 18),
             (_set_figures, 17),
             (_say_what_is_to_come, 16),
-            (_keep_signs, 15),
+            (_set_words, 15),
             (_link_parts, 4),
         ):
             step = Treeprocessor(md)
@@ -132,7 +135,7 @@ def _set_figures(root: Element, page: CurrentPage) -> None:
         svg = page.drawings.get(page.target(source))
         if svg is not None:  # else it is one of the author's own; MkDocs checks that it is there
             holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
-            page.leave(holder, _ROOT_ID.sub(r"\1", svg, count=1))
+            page.leave(holder, curled(_ROOT_ID.sub(r"\1", svg, count=1)))
             _replace(parent, image, holder)
             if parent.tag == "figure":
                 _add_class(parent, "fw-figure")
@@ -153,17 +156,30 @@ def _say_what_is_to_come(root: Element, page: CurrentPage) -> None:
             element.attrib.clear()
 
 
-def _keep_signs(root: Element, page: CurrentPage) -> None:
-    """No line ends with a sign: one in words goes to the next line with what follows it."""
+def _set_words(root: Element, page: CurrentPage) -> None:
+    """No line ends with a sign: one in words goes to the next line with what follows it. All
+    apostrophes are of one kind.
+    """
     for element in root.iter():
         if element.text and element.tag != "code":
-            element.text = _BEHIND_SIGN.sub("\u00a0", element.text)
+            element.text = _set(element.text)
         if element.tail:
-            element.tail = _BEHIND_SIGN.sub("\u00a0", element.tail)
+            element.tail = _set(element.tail)
+
+
+def _set(words: str) -> str:
+    return curled(_BEHIND_SIGN.sub("\u00a0", words))
+
+
+def curled(text: str) -> str:
+    """The text with one kind of apostrophe, the typographic one; quotation marks stay."""
+    return _APOSTROPHE.sub("’", text)
 
 
 def _set_tables(root: Element, page: CurrentPage) -> None:
-    """The first row and the first column become heads; a wide table scrolls in its own box."""
+    """The first row and the first column become heads. A wide table scrolls in its own box; where
+    it has many columns, each cell knows its head, which stands above it on a phone.
+    """
     for number, (parent, table) in enumerate(_within(root, "table"), start=1):
         for column, cell in (each for row in table.iter("tr") for each in enumerate(row)):
             # An empty head tells nobody anything; one that is nothing but a formula gets a name
@@ -177,6 +193,14 @@ def _set_tables(root: Element, page: CurrentPage) -> None:
                 if alone and cell[0].get("class") == _FORMULA:
                     cell[0].set(_NAMED, "true")
         table.set("class", "fw-grid")
+        heads = [_read(head) for head in table.iterfind("thead/tr/*")]
+        if len(heads) >= _MANY:
+            _add_class(table, "fw-wide")
+            for row in table.iterfind("tbody/tr"):
+                for head, cell in zip(heads, row, strict=True):
+                    cell.set("data-head", curled(head))
+                    if len(_read(cell)) > _LONG:
+                        cell.set("class", "fw-long")
         box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
         _replace(parent, table, box)
         box.append(table)

@@ -1,7 +1,13 @@
 /* A field that leaves of a page's entries and table rows those that hold all the words typed into
-   it. Without this script the page shows everything. */
+   it. Without this script the page shows everything. In the site's own search an apostrophe becomes
+   the one that pages have. */
 {
-  const plain = text => text.toLowerCase().replace(/\u2212/g, "-").replace(/(\d),(\d)/g, "$1.$2")
+  document.addEventListener("input", ({ target }) => {
+    if (target.matches("[data-md-component=search-query]") && target.value.includes("'"))
+      target.value = target.value.replaceAll("'", "’")
+  })
+
+  const plain = text => text.toLowerCase().replace(/\u2212/g, "-").replaceAll("’", "'").replace(/(\d),(\d)/g, "$1.$2")
   const counted = (number, one, more) => `${number} ${number === 1 ? one : more}`
 
   function within(place) {
