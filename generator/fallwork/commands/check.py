@@ -91,13 +91,19 @@ def _course(root: Path) -> Iterator[str]:
     unfit = " and ".join(counted(count, noun) for noun, count in counts.items() if count)
     what = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
     read = {"scenario": len(data.scenarios), "term": len(data.terms), "lab": len(labs)}
+    refused, settings = list[str](), data.root.parent / "mkdocs.yml"
+    if settings.is_file():
+        from fallwork.site.publication import refused_ahead
+
+        refused = refused_ahead(settings, data)
+    but = ["not as it was published"] * bool(published) + ["no site can be built"] * bool(refused)
     yield (
         f"{root}: {', '.join(counted(count, noun) for noun, count in read.items())}: {what}"
-        f"{', but not as it was published' if published else ''}"
+        f"{', but ' if but else ''}{' and '.join(but)}"
     )
     yield from map(data.course.notation.worded, on_course(data, now))
-    if published is not None:
-        raise published
+    if but:
+        raise FallworkError("\n".join([*([str(published)] if published else []), *refused]))
 
 
 def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:

@@ -51,9 +51,7 @@ def note(where: Place | str, words: str) -> str:
 
 
 def on_course(data: CourseData, now: datetime) -> Iterator[str]:
-    """What happens in each lab and in each scenario that no lab uses; then all notes, at last those
-    on pages written by hand, and files beside them, at which a publication would stop.
-    """
+    """What happens in each lab and in each scenario that no lab uses; then all notes."""
     labs = [(term, lab) for term in data.terms for lab in term.labs]
     for term, lab in labs:
         yield f"{term.id}/{lab.id}: {_happening(lab.variant, data).sentence()}"
@@ -69,14 +67,6 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     noted += [*(_on_term(term, data) for term in data.terms), _copied(data)]
     noted += [((each.place, str(each)) for each in revealed(data, now))]
     yield from (note(*each) for each in chain(*noted))
-    yield from on_address(data)
-    settings = data.root.parent / "mkdocs.yml"
-    if settings.is_file():
-        from fallwork.site.publication import refused_ahead
-
-        for told in refused_ahead(settings, data):
-            where, _, words = told.partition(": ")
-            yield note(where, words)
 
 
 def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
@@ -84,12 +74,6 @@ def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Itera
     yield f"{file}: {_happening(scenario, data).sentence()}"
     found = (*_on_numbers(file, scenario), *_on_design(file, scenario, data))
     yield from (note(*each) for each in found)
-
-
-def on_address(data: CourseData) -> Iterator[str]:
-    """Whether a link that is copied is a whole address."""
-    if not data.course.url:
-        yield note(f"{data.root}/course.yaml", _said("without-url"))
 
 
 def _doubts(file: str, found: Iterable[Doubt]) -> Noted:

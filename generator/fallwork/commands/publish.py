@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fallwork.commands.call import CallError, counted, course_folder, read_moment
-from fallwork.commands.notes import note, on_address
+from fallwork.commands.notes import note
+from fallwork.errors import said
 from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.schedule import in_words
@@ -38,8 +39,8 @@ def publish_site(
         labs = ", ".join(done.recorded)
         yield f"Recorded in {data.root}/{PUBLISHED}: {labs}. Keep it with the course."
     yield from (note(e.place, str(e)) for e in revealed(data, moment) if e.of != e.key)
-    if edition == "staff":
-        yield from on_address(data)
+    if edition == "staff" and not data.course.url:
+        yield note(f"{data.root}/course.yaml", said("commands", "without-url"))
     if (coming := done.next_opening) is None:
         yield "Nothing more opens later."
     else:

@@ -216,6 +216,15 @@ def addresses(
     return (*found, *(f"{listing.path}.html" for listing in step_listings(site)))
 
 
+def pages_of(data: CourseData) -> Iterator[str]:
+    """The paths of all pages for students whatever is open, those of steps left out."""
+    yield from ("index", *(["dates"] if data.course.url else []), *GENERAL)
+    for term in data.terms:
+        yield f"{term.id}/index"
+        subs = [sub.name for sub in (OVERVIEW, *schedule.SUB_PAGES)]
+        yield from (f"{term.id}/{lab.id}/{name}" for lab in term.labs for name in subs)
+
+
 def on_paper(data: CourseData, now: datetime, edition: str) -> tuple[str, ...]:
     """The addresses of the pages that are handed out on paper, of the terms that are on."""
     labs = _site(data, now, edition, None).labs()

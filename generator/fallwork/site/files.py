@@ -141,30 +141,26 @@ def navigation(paths: Sequence[str], titles: Mapping[str, str]) -> list[NavItem]
     return items
 
 
-def check_navigation(files: Files, config: MkDocsConfig) -> None:
-    """Raise ``PublicationError`` for pages that nav doesn't list, and for entries of nav that lead
-    to no page; once the course's own pages are in both.
+def wrong_in_navigation(
+    files: Files, config: MkDocsConfig, also: Collection[str] = ()
+) -> Iterator[str]:
+    """The pages that nav doesn't list, and the entries of nav that lead to no page, unless the
+    settings let that pass; once the course's own pages are in both, or ``also`` names them. Pages
+    in place of general ones of the program's are listed as these are.
     """
-    problems, told = [*unlisted(files, config)], {"folder": pages_folder(config)}
-    if config.validation.nav.not_found >= logging.WARNING:
-        for path in (each for each in _listed(config) if files.get_file_from_path(each) is None):
-            place = place_of(settings_of(config), path, below="nav:")
-            problems.append(said("nav-to-nothing", place=place, path=path, **told))
-    require(problems)
-
-
-def unlisted(files: Files, config: MkDocsConfig) -> Iterator[str]:
-    """The pages that nav doesn't list, unless the settings let that pass; those that stand in place
-    of a page of the program's own are listed as that is.
-    """
-    known = (*_listed(config), *(f"{name}.md" for name in GENERAL))
+    listed, folder, settings = _listed(config), pages_folder(config), settings_of(config)
+    known = (*listed, *also, *(f"{name}.md" for name in GENERAL))
     if config.validation.nav.omitted_files >= logging.WARNING:
         for page in files.documentation_pages():
-            least = InclusionLevel.NOT_IN_NAV.value
-            if page.src_uri not in known and page.inclusion.value > least:
-                place = Place(file=str(pages_folder(config) / page.src_uri))
-                told = {"page": page.src_uri, "settings": settings_of(config)}
-                yield said("not-in-nav", place=place, **told)
+            shown = page.inclusion.value > InclusionLevel.NOT_IN_NAV.value
+            if shown and page.src_uri not in known:
+                place = Place(file=str(folder / page.src_uri))
+                yield said("not-in-nav", place=place, page=page.src_uri, settings=settings)
+    if config.validation.nav.not_found >= logging.WARNING:
+        for path in listed:
+            if path not in also and files.get_file_from_path(path) is None:
+                place = place_of(settings, path, below="nav:")
+                yield said("nav-to-nothing", place=place, path=path, folder=folder)
 
 
 # ---- addresses

@@ -132,7 +132,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         )
         self._current.drawings = files.add(made, there, config)
         if not self._serving:
-            files.check_navigation(there, config)
+            require(files.wrong_in_navigation(there, config))
         look.add_assets(there, config)
         return there
 

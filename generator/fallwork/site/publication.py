@@ -22,6 +22,7 @@ from mkdocs.structure.files import get_files, set_exclusions
 from yaml import MarkedYAMLError
 
 from fallwork.errors import FallworkError, Place
+from fallwork.pages import GENERAL, pages_of
 from fallwork.pages.schedule import coming
 from fallwork.scenario import CourseData, from_here
 from fallwork.scenario.course import COURSE_FILE
@@ -29,8 +30,17 @@ from fallwork.scenario.report import meant
 from fallwork.scenario.tree import explain
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError, place_of, said
-from fallwork.site.files import own_files, pages_folder, undeclared, unlisted
+from fallwork.site.files import (
+    own_files,
+    pages_folder,
+    prepare,
+    require_readable,
+    theme_files,
+    undeclared,
+    wrong_in_navigation,
+)
 from fallwork.site.plugin import FallworkPlugin
+from fallwork.site.reading import require_nothing_fetched
 
 _PLUGIN = "fallwork"
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
@@ -92,16 +102,32 @@ def publish(
     return Publication(plugin.site, plugin.data, pages, plugin.newly_recorded, first)
 
 
-def refused_ahead(config_file: Path, data: CourseData) -> Iterator[str]:
-    """What is said of the author's own pages and files at which a build would stop, place first."""
-    config = configuration(config_file)
-    files = get_files(config)
-    yield from unlisted(files, config)
+def refused_ahead(config_file: Path, data: CourseData) -> list[str]:
+    """What is said of settings, pages and files of the author's own at which a build would stop
+    before a page is made, place first.
+    """
+    try:
+        config = configuration(config_file)
+        prepare(config)
+    except PublicationError as error:
+        return [str(error)]
+    files, elsewhere = get_files(config), plugin_of(config).config.elsewhere or ()
+    ours = {f"{path}.md" for path in pages_of(data)}
+    problems = [*wrong_in_navigation(files, config, ours)]
+    for path in sorted(ours - {f"{name}.md" for name in GENERAL}):
+        if files.get_file_from_path(path) is not None:
+            problems.append(said("taken", page=pages_folder(config) / path))
     set_exclusions(files, config)
     pages = {page.dest_uri for page in files.documentation_pages()}
-    own = own_files(files, config, drafts=False)
-    beside = {path: file for path, file in own.items() if path not in pages}
-    yield from undeclared(data.course, data.root / COURSE_FILE, beside)
+    own, theme = own_files(files, config, drafts=False), theme_files(config)
+    beside = theme | {path: file for path, file in own.items() if path not in pages}
+    try:
+        require_readable((*own.values(), *theme.values()))
+        for file in beside.values():
+            require_nothing_fetched(elsewhere, file)
+        return [*problems, *undeclared(data.course, data.root / COURSE_FILE, beside)]
+    except PublicationError as error:
+        return [*problems, str(error)]
 
 
 # ---- the docs builder
