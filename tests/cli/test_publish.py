@@ -60,7 +60,9 @@ def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: R
         assert status == 0
         assert "Recorded" not in output
         assert not (site_folder / "site-data/published").exists()
-        assert output.count("site-data/course.yaml: note: the links that staff copy ") == without_url
+        assert (
+            output.count("site-data/course.yaml: note: the links that staff copy ") == without_url
+        )
 
 
 def test_a_port_that_is_taken_is_told_with_a_remedy(site_folder: Path, run: Run) -> None:

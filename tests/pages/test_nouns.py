@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange, own_course
 from fallwork.commands.key import key_table
 from fallwork.lesson.reviewing import happening
 from fallwork.measurement.model import Estimate
@@ -15,6 +16,7 @@ from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course
+from fallwork.scenario.nouns import Nouns
 from pages.history import OVER
 
 pytestmark = pytest.mark.drawn
@@ -82,6 +84,29 @@ def test_each_thing_is_called_by_one_noun_everywhere(thorough: bool) -> None:
         told = " ".join(said.values())
         for noun in scenario.nouns.by_name.values():
             assert re.search(rf"\b{noun}\b", told), noun
+
+
+def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path: Path) -> None:
+    """On every page of the lab, in figures, key and check; not where one of them is a string."""
+    root = own_course(tmp_path).parent / "site-data"
+    exchange(root / "scenarios/level.yaml", "string", "thread")
+    exchange(root / "scenarios/level.yaml", "threads:", "strings:")
+    data = load_course(root)
+    built = build_pages(data, now=OVER, edition="staff")
+    for page in (each for each in built if "/level" in each.path):
+        said = words_of(page.path, page.content)
+        assert not re.search(r"(?<![#/.-])\bstrings?\b(?!\.html)", said, re.IGNORECASE), page.path
+    (prelab,) = (each.content for each in built if each.path.endswith("/prelab.md"))
+    assert "The thread goes slack" in prelab
+    assert "(#string)" in prelab
+    scenario = data.scenarios["level"]
+    assert "string" not in scenario.worded(key_of(scenario))
+    strings = {"left-cord": ("string", ""), "string": ("string", "")}
+    assert Nouns(strings).worded("The string is taut.") == "The string is taut."
+    del strings["string"]
+    assert Nouns(strings | {"cord2": ("string", "")}).worded(
+        "Strings, a string’s pull; step string"
+    ) == ("Cords, a cord’s pull; step string")
 
 
 def test_the_check_finds_names_and_stray_articles() -> None:

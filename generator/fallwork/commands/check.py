@@ -42,7 +42,7 @@ def checked(paths: Sequence[Path]) -> Iterator[str]:
                 _solve(scenario, course)
                 yield f"{path}: nothing wrong"
                 notes = on_scenario(str(path), scenario, course)
-                yield from map(scenario.notation.worded, notes)
+                yield from map(scenario.worded, notes)
         except FallworkError as error:
             problems.append(str(error))
     if problems:

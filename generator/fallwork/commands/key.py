@@ -62,7 +62,8 @@ def answer_key(
         return as_json(content | (_following_data(values, found) if given else {}))
     case = Case(scenario=what, gravity=Estimate(value=calculation.gravity, u=0.0))
     lines = [key_table(case, apparatus, solution, figures=figures)]
-    return [*lines, *(_following_table(values, found, figures) if given else [])]
+    lines += _following_table(values, found, figures) if given else []
+    return [what.worded(line) for line in lines]
 
 
 # ---- for programs

@@ -103,7 +103,8 @@ def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
     found, where = review(scenario, local_gravity(data)), scenario.places.get("run", file)
     short = short_of_its_distance(_happening(scenario, data))
-    yield from ((where, words) for words in (*short, *advice(found, scenario.nouns)))
+    told = (*short, *advice(found, scenario.nouns))
+    yield from ((where, scenario.nouns.worded(words)) for words in told)
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
@@ -116,7 +117,7 @@ def _on_term(term: Term, data: CourseData) -> Noted:
             yield lab.places[""], _said("same-title", lab=lab.id)
         example = example_in(data, term.id, lab)
         for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
-            yield where, f"{lab.id}: {words}"
+            yield where, f"{lab.id}: {lab.variant.nouns.worded(words)}"
 
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:

@@ -56,7 +56,7 @@ def analysed_trials(
         evidence = _evidence(files, source, gravity)
         if not json:
             evidence = with_judgement(evidence, source.scenario, gravity)
-            return [source.scenario.notation.worded(_table(evidence, figures))]
+            return [source.scenario.worded(_table(evidence, figures))]
     if not json:
         return [_table(evidence, figures)]
     content = trials_json(evidence.analysis)

@@ -96,7 +96,8 @@ def _pages(site: Context) -> Iterator[PageFile]:
     for each in step_listings(site):
         about, hidden = f"Where the step “{each.title}” stands", ["navigation", "toc"]
         front = {"title": each.title, "description": about, "hide": hidden}
-        yield site.page(f"{each.path}.md", "step", front, searched=False, listing=each)
+        lab = each.places[0].given if each.places else None
+        yield site.page(f"{each.path}.md", "step", front, of=lab, searched=False, listing=each)
     yield PageFile(path="calendar.ics", content=calendar(site))
     if site.data.course.url:
         yield dates_page(site)
@@ -130,6 +131,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         page.source,
         page.sub.template if there else "withdrawn",
         _front(page),
+        of=given,
         over=given.earlier or given.withdrawn,
         page=page,
         lesson=shown.lesson,

@@ -122,13 +122,15 @@ class Context:
         template: str,
         about: Mapping[str, Any],
         *,
+        of: "GivenLab | None" = None,
         over: bool = False,
         searched: bool = True,
         **values: Any,
     ) -> PageFile:
         """A page from a template, which may ask for all of this and for what is its own.
 
-        ``about`` goes into its front matter, which tells the site what stands there. Pages for
+        ``about`` goes into its front matter, which tells the site what stands there; ``of`` is the
+        lab in whose words it speaks. Pages for
         staff and what is ``over`` stay out of search engines; the latter, and what isn't to be
         ``searched``, also out of the site's own search.
         """
@@ -137,7 +139,8 @@ class Context:
         front |= {"search": {"exclude": True}} if over or not searched else {}
         values |= {"site": self, "course": self.data.course, "say": self.say}
         page = filled(path, template, front, values | {"title": front["title"]})
-        return replace(page, content=self.data.course.notation.worded(page.content))
+        worded = of.lab.variant.worded if of else self.data.course.notation.worded
+        return replace(page, content=worded(page.content))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -219,5 +219,9 @@ class Scenario:
         called |= dict.fromkeys(self.strings, ("string", ""))
         return Nouns(called, self.notation.hanging_mass)
 
+    def worded(self, text: str) -> str:
+        """A text about it in the words of its course and of its author."""
+        return self.nouns.worded(self.notation.worded(text))
+
 
 SCENARIO = Record("a scenario", Scenario)

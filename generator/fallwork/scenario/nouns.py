@@ -26,6 +26,10 @@ _NOUN = re.compile(r"[^\W\d_]\w*(?:['’-]\w+)*(?: \w+(?:['’-]\w+)*)*")
 _LABELLED = re.compile(r".* ([0-9]+|[A-Z])")
 _NUMBERED = re.compile(r"(?<![a-z0-9])([a-z]{3,})([0-9]+)(?![a-z0-9])")
 _SIGN = re.compile(r"([a-z]{1,2})([0-9]*)")
+# Not where it is part of an address, a file's name or an attribute.
+_STRING = re.compile(
+    r"(?<![\w#/.{=\"-])(?<!lab: )(?<!step )([Ss])tring(s?)(?![\w-]|\.(?:md|svg|html)\b)"
+)
 _NOT_PLURAL = ("ss", "us", "is", "as")  # endings of words in the singular: mass, bus, chassis, gas
 
 
@@ -60,6 +64,17 @@ class Nouns:
         """With its article, ``the front cart``; a name has none: Earth, cart 2, block A."""
         noun = self.by_name[name]
         return noun if name == EARTH or _LABELLED.fullmatch(noun) else f"the {noun}"
+
+    def worded(self, text: str) -> str:
+        """A text about it that says string, in the author's own word where all strings have it:
+        thread, of ``thread`` as of ``left-thread`` and ``right-thread``.
+        """
+        strings = [self.noun(name) for name, (kind, _) in self.things.items() if kind == "string"]
+        words = {re.sub(r" ([0-9]+|[A-Z])$", "", noun).rpartition(" ")[2] for noun in strings}
+        if len(words) != 1 or (word := words.pop()) not in _WORDS["strings"]:
+            return text
+        capital = word.capitalize()
+        return _STRING.sub(lambda old: f"{word if old[1] == 's' else capital}{old[2]}", text)
 
     def listed(self, names: Iterable[str]) -> str:
         """Without articles: ``cart, string, Earth``."""
