@@ -18,10 +18,9 @@ import pytest
 from hypothesis import settings
 from jinja2 import FileSystemLoader
 
-from democourse import copy_of_the_course
+from democourse import copy_of_the_course, framed, nothing_known
 from fallwork.lesson import build
 from fallwork.pages import worked
-from frames import framed, nothing_known
 from pages.interference import worked_once
 
 settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=40)

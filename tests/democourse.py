@@ -1,9 +1,10 @@
-"""A copy of the demo course, or of the tests' own, to build or to spoil."""
+"""A copy of the demo course, or of the tests' own, to build or to spoil; pages without drawings."""
 
 import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,9 @@ import pytest
 import yaml
 from markdown import Markdown
 
+from fallwork.figures import Figure, Scene
+from fallwork.lesson import build
+from fallwork.pages import worked
 from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 from fallwork.site.publication import publish
@@ -63,13 +67,6 @@ def _keep(labs: tuple[str, ...], data: Path) -> None:
     path.write_text("".join((head, *kept)), "utf-8")
 
 
-def postpone(course: Path, year: int) -> None:
-    """Move every date to another year, so that nothing is open yet."""
-    for path in sorted((course / "site-data" / "terms").glob("*.yaml")):
-        text = re.sub(r"\b\d{4}(?=-\d\d-\d\d)", str(year), path.read_text("utf-8"))
-        path.write_text(text, "utf-8")
-
-
 def own_course(folder: Path, *, data: bool = True, written: bool = True) -> Path:
     """The settings of the project in a folder, with the tests' own course or none, and with the
     hand-written pages or none and no navigation to them; gives the file of the settings.
@@ -97,7 +94,6 @@ def exchange(path: Path, old: str, new: str) -> None:
 
 
 def bytes_below(root: Path) -> dict[str, bytes]:
-    """Every file below a folder."""
     files = (path for path in sorted(root.rglob("*")) if path.is_file())
     return {path.relative_to(root).as_posix(): path.read_bytes() for path in files}
 
@@ -109,3 +105,42 @@ def refusal(settings: Path, **asked: Any) -> str:
         publish(settings, **{"now": NOW, **asked})
     assert bytes_below(settings.parent) == before
     return str(caught.value)
+
+
+# ---- pages without what takes nearly all of their time: drawings and uncertainties of results
+
+
+def framed(scene: Scene) -> Figure:
+    slot = scene.slot
+    name = "-".join(filter(None, (slot.kind, slot.subject, str(slot.phase or ""))))
+    words = f"An empty frame in the place of a drawing: {name}."
+    return Figure(id=name, title=name, description=words, caption=words, svg="<svg/>")
+
+
+def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
+    return {}
+
+
+def hang() -> None:
+    """In this process; a test marked ``drawn`` has the drawings, one marked ``in_full`` both."""
+    worked.draw = framed  # type: ignore[attr-defined]
+    build.uncertainties = nothing_known  # type: ignore[attr-defined]
+
+
+def long_train(carts: int) -> str:
+    """The scenario file of a train with this many carts: 2 objects more, and a string a cart."""
+    names = [f"cart-{at}" for at in range(1, carts + 1)]
+    strings = [f"coupling-{at}" for at in range(1, carts)]
+    lines = ["title: A long train", "objects:"]
+    for at, name in enumerate(names):
+        where = f"starts_at: {0.2 + 0.15 * at:.2f} m"
+        lines.append(f"  {name}: {{kind: cart, mass: {300 + 10 * at} g, runs_on: track, {where}}}")
+    lines += ["  weight: {kind: hanging, mass: 800 g}", "  pulley: {kind: pulley}"]
+    lines += ["surfaces:", "  track: {slope: 0 deg, friction: 0.01, length: 6 m}", "strings:"]
+    for string, ends in zip(strings, pairwise(names), strict=True):
+        lines.append(f"  {string}: [{', '.join(ends)}]")
+    lines += [f"  string: [{names[-1]}, pulley, weight]"]
+    lines += ["run: {start: rest, object: weight, distance: 0.6 m}", "systems:"]
+    members = ", ".join([*names, *strings, "string", "weight", "Earth"])
+    lines.append(f"  moving: {{title: Everything that moves, members: [{members}]}}")
+    return "\n".join([*lines, ""])

@@ -1,4 +1,5 @@
-"""Five terms of a course: every address that was ever given out leads where it should.
+"""Five terms of a course: every address that was ever given out leads where it should; and pages
+printed to PDF.
 
 Steps are renamed and taken out, numbers corrected, a lab is withdrawn. Each term is published as
 it stood, and all addresses on record are then looked up in the site of the last one.
@@ -14,9 +15,9 @@ from typing import NamedTuple
 
 import pytest
 from lxml import html as lxml_html
-from playwright.sync_api import Browser
 
-from democourse import own_course
+from browser.chromium import find
+from democourse import framed, nothing_known, own_course
 from fallwork.lesson import build, build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.pages import worked
@@ -26,8 +27,8 @@ from fallwork.scenario.report import Report
 from fallwork.site import plugin
 from fallwork.site.addresses import read_record
 from fallwork.site.errors import PublicationError
+from fallwork.site.handouts import NAMED_BY, print_all
 from fallwork.site.publication import publish
-from frames import framed, nothing_known
 from pages.history import BASE, DAY, course, lab, start, term
 
 TERMS = ("2025-spring", "2025-autumn", "2026-spring", "2026-autumn", "2027-spring")
@@ -106,7 +107,7 @@ def _lessons_of(now: datetime) -> object:
     return lambda *given, **more: as_steps_were_called(build_lesson(*given, **more))
 
 
-def test_each_address_leads_to_its_step_or_to_its_sentence(history: History) -> None:
+def test_each_address_leads_to_its_step_or_to_its_sentence(history):
     assert len(history.addresses) > 300
     assert {
         "2025-spring/level/prelab.html#pull-of-string",
@@ -153,7 +154,7 @@ def words_at(site: Path, step: str) -> str:
     return html.unescape(title[1])
 
 
-def test_a_browser_scrolls_to_a_renamed_step(history: History, chromium: Browser) -> None:
+def test_a_browser_scrolls_to_a_renamed_step(history, chromium):
     page = chromium.new_page()
     page.goto(f"{history.site.as_uri()}/2025-spring/level/prelab.html#pull-of-string")
     box = page.locator("h3#tension").bounding_box()
@@ -162,7 +163,7 @@ def test_a_browser_scrolls_to_a_renamed_step(history: History, chromium: Browser
     page.close()
 
 
-def test_a_corrected_page_says_so_on_paper_too(history: History, chromium: Browser) -> None:
+def test_a_corrected_page_says_so_on_paper_too(history, chromium):
     page = chromium.new_context(java_script_enabled=False).new_page()
     page.emulate_media(media="print")
     for name in ("index", "prelab", "example", "report", "solution"):
@@ -175,9 +176,7 @@ def test_a_corrected_page_says_so_on_paper_too(history: History, chromium: Brows
     page.context.close()
 
 
-def test_without_the_declaration_the_build_fails_and_says_which(
-    history: History, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_the_declaration_the_build_fails_and_says_which(history, monkeypatch):
     now = STARTS[1] + 21 * DAY
     data = the_course(now, history.site.with_name("site-data"))
     monkeypatch.setattr(plugin, "load_course", lambda root: data)
@@ -189,3 +188,45 @@ def test_without_the_declaration_the_build_fails_and_says_which(
         "2025-autumn/level/solution.html#reminder",
         "step/level/reminder.html",
     }
+
+
+# ---- pages printed to PDF: the same bytes each time, links that lead to the public site
+
+PAGE = """<!doctype html><html lang="en"><title>Bench sheet</title><body>
+<p><a href="../level/index.html">the lab</a> <a href="#here">below</a>
+<a href="https://elsewhere.example.org/">elsewhere</a></p>
+<table><tr><th>Trial</th><th>Speed</th></tr><tr><th>1</th><td></td></tr></table>
+<h2 id="here">Here</h2></body></html>"""
+LINKS = re.compile(rb"/URI \(([^)]*)\)")
+
+
+@pytest.fixture(autouse=True)
+def named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(NAMED_BY, str(find()))
+
+
+def printed(folder: Path, address: str) -> bytes:
+    folder.mkdir()
+    (folder / "bench.html").write_text(PAGE, "utf-8")
+    print_all(folder, ["bench.html"], address)
+    assert sorted(path.name for path in folder.iterdir()) == ["bench.html", "bench.pdf"]
+    return (folder / "bench.pdf").read_bytes()
+
+
+def test_the_same_page_gives_the_same_bytes_wherever_it_is_printed(tmp_path):
+    first, second = (printed(tmp_path / name, "") for name in ("one", "two"))
+    assert first[:5] == b"%PDF-"
+    assert first == second
+    assert LINKS.findall(first) == [b"https://elsewhere.example.org/"]
+    assert b"file:" not in first
+
+
+def test_links_lead_to_the_public_site(tmp_path):
+    found = LINKS.findall(printed(tmp_path / "known", "https://lab.example.org/mechanics/"))
+    assert found == [b"https://lab.example.org/level/index.html", b"https://elsewhere.example.org/"]
+
+
+def test_without_a_browser_nothing_is_printed(monkeypatch):
+    monkeypatch.setenv(NAMED_BY, "/nowhere/chromium")
+    with pytest.raises(PublicationError, match=NAMED_BY):
+        print_all(Path(), ["bench.html"], "")

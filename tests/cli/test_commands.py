@@ -1,17 +1,22 @@
-"""What all commands share: help, no needless imports, errors without a traceback, and refusals
-with what was found and what would be right. And what ``trace`` says of a number: ``traced.yaml``.
+"""What all commands share: help, no needless imports, errors without a traceback, and refusals with
+what was found and what would be right. What ``trace`` says of a number: ``traced.yaml``; and what
+``check`` says of a course.
 """
 
 import os
+import shutil
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 
-from democourse import Run, bytes_below, exchange
+from democourse import bytes_below, exchange
+from fallwork.planning.published import published_by
+from fallwork.scenario import frozen_path, frozen_text, load_course
 
 COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
@@ -19,14 +24,14 @@ HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modul
 
 
 @pytest.mark.parametrize("words", [("--help",), ("key", "level"), ("key", "level", "--json")])
-def test_what_is_not_needed_is_not_imported(folder: Path, words: tuple[str, ...]) -> None:
+def test_what_is_not_needed_is_not_imported(folder, words):
     result = subprocess.run(
         [sys.executable, "-c", SCRIPT + HEAVY, *words], capture_output=True, text=True, check=True
     )
     assert result.stdout.rstrip().rpartition("\n")[2] == "[]"
 
 
-def test_every_command_explains_itself(run: Run) -> None:
+def test_every_command_explains_itself(run):
     whole = run("--help")[1]
     for command in COMMANDS:
         assert f"\n  {command} " in whole
@@ -39,14 +44,14 @@ def test_every_command_explains_itself(run: Run) -> None:
     "call",
     ["chek", "key", "key level --jsn", "publish --edition parents", "emit", "trace 0.757 --tern 2"],
 )
-def test_a_wrong_call_gives_status_2_and_no_output(folder: Path, run: Run, call: str) -> None:
+def test_a_wrong_call_gives_status_2_and_no_output(folder, run, call):
     status, output, messages = run(*call.split())
     assert (status, output) == (2, "")
     assert "Error: " in messages
 
 
 @pytest.mark.parametrize("call", ["check", "emit out", "publish --to site", "preview", "key level"])
-def test_a_spoiled_course_gives_status_2_and_its_problem(folder: Path, run: Run, call: str) -> None:
+def test_a_spoiled_course_gives_status_2_and_its_problem(folder, run, call):
     exchange(folder / "site-data/scenarios/level.yaml", "kind: cart", "kind: cat")
     status, output, messages = run(*call.split())
     assert (status, output) == (2, "")
@@ -62,7 +67,7 @@ def alone(*words: str, **settings: str) -> tuple[int, bytes, bytes]:
     return result.returncode, result.stdout, result.stderr
 
 
-def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder: Path) -> None:
+def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder):
     (folder / "site-data/course.yaml").write_bytes(b"\x00\x01\x02")
     assert alone("check") == (
         2,
@@ -72,7 +77,7 @@ def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder: Pat
     )
 
 
-def test_a_terminal_in_another_encoding_is_no_reason_to_stop(folder: Path) -> None:
+def test_a_terminal_in_another_encoding_is_no_reason_to_stop(folder):
     status, output, messages = alone("key", "level", PYTHONIOENCODING="latin-1")
     assert (status, messages) == (0, b"")
     assert "m/s²" in output.decode("latin-1")
@@ -84,7 +89,7 @@ REFUSED: dict[str, dict[str, Any]] = yaml.safe_load(
 
 
 @pytest.mark.parametrize("name", REFUSED)
-def test_a_call_is_refused_in_words_that_can_be_followed(name: str, folder: Path, run: Run) -> None:
+def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
     case = REFUSED[name]
     for file, content in case.get("files", {}).items():
         (folder / file).parent.mkdir(exist_ok=True)
@@ -117,7 +122,7 @@ def running(folder: Path) -> Path:
 
 @pytest.mark.usefixtures("running")
 @pytest.mark.parametrize("name", TRACED)
-def test_a_number_is_told(name: str, run: Run) -> None:
+def test_a_number_is_told(name, run):
     case = TRACED[name]
     status, output, messages = run(*case["call"].split())
     assert (status, messages) == (0, "")
@@ -128,7 +133,7 @@ def test_a_number_is_told(name: str, run: Run) -> None:
     assert "not" not in case or case["not"] not in output
 
 
-def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running: Path, run: Run) -> None:
+def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running, run):
     scenario = (running / "site-data/scenarios/level.yaml").read_text("utf-8")
     other = scenario.replace("cart", "glider").replace("kind: glider", "kind: cart")
     (running / "site-data/scenarios/lone.yaml").write_text(other)
@@ -143,8 +148,119 @@ def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running: Path,
     )
 
 
-def test_the_address_is_whole_where_the_site_is_known(running: Path, run: Run) -> None:
+def test_the_address_is_whole_where_the_site_is_known(running, run):
     course = running / "site-data/course.yaml"
     course.write_text(course.read_text("utf-8") + "url: https://lab.example.org\n", "utf-8")
     address = "https://lab.example.org/2027-spring/level/example.html#tension\n"
     assert run("trace", "0.757")[1].endswith(address)
+
+
+# ---- ``fallwork check`` says what it read, or everything that is wrong
+
+TERM = "site-data/terms/2027-spring.yaml"
+CASES = yaml.safe_load(Path(__file__).with_name("checks.yaml").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_course_with_texts_exchanged(case, folder, run):
+    given, data = CASES[case], folder / "site-data"
+    for file, (source, old, new) in given.get("copies", {}).items():
+        (data / file).write_text((data / source).read_text("utf-8").replace(old, new), "utf-8")
+    for file, (old, new) in given.get("edits", {}).items():
+        exchange(data / file, old, new)
+    for file, text in given.get("files", {}).items():
+        (data / file).parent.mkdir(exist_ok=True)
+        (data / file).write_text(text, "utf-8")
+    status, output, messages = run("check", *given.get("words", ()))
+    assert (status, messages) == (2 if "messages" in given else 0, given.get("messages", ""))
+    if "says" not in given:
+        assert output == given.get("output", "" if status else output)
+    assert [words for words in given.get("says", ()) if output.count(words) != 1] == []
+    assert [words for words in given.get("silent about", ()) if words in output] == []
+    assert given.get("notes") in (None, output.count(": note: level: "))
+
+
+def test_a_published_number_that_changed_is_told(folder, run):
+    exchange(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
+    data = load_course(folder / "site-data")
+    ((_, frozen),) = published_by(data, datetime(2021, 1, 1, tzinfo=UTC)).items()
+    record = frozen_path(data.root, "2027-spring", "level")
+    record.parent.mkdir(parents=True)
+    record.write_text(frozen_text(frozen), "utf-8")
+    exchange(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 507.3 g")
+    status, output, messages = run("check")
+    assert (status, output.splitlines()[0]) == (
+        2,
+        "site-data: 1 scenario, 1 term, 1 lab: nothing wrong, but not as it was published",
+    )
+    assert messages.startswith(
+        f"{TERM}:4:26: level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
+    )
+    record.write_text("{", "utf-8")  # told by check alone
+    assert run("key", "level", "--term", "2027-spring")[0] == 0
+    assert run("check")[2].startswith(f"{record.relative_to(folder)}:1:2: ")
+
+
+def test_an_address_that_would_be_lost_is_told_before_anything_is_built(folder, run):
+    exchange(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
+    record = folder / "site-data/published/addresses.yaml"
+    record.parent.mkdir()
+    known = ["2027-spring/level/prelab.html#tension", "step/level/tension.html", "mine.html#there"]
+    since = "- since: '2021-01-01T00:00:00+00:00'\n  addresses: "
+    record.write_text(f"{since}{known}\n", "utf-8")
+    assert run("check")[0] == 0
+    record.write_text(f"{since}{[*known, '2027-spring/level/prelab.html#pull']}\n", "utf-8")
+    assert (run("check")[0], run("check")[2]) == (
+        2,
+        "2027-spring/level/prelab.html#pull has been published and would lead nowhere; declare "
+        'the step under former_steps in its scenario, or leave <span id="pull"></span> where a '
+        "heading of your own stood\n",
+    )
+
+
+def test_trials_copied_from_another_lab_are_told(folder, run):
+    speeds = "\n    measured: {final_speed: [1.24 m/s, 1.26 m/s, 1.25 m/s, 1.23 m/s]}"
+    exchange(folder / TERM, "\n    opens: 2027-02-01", f"\n    opens: 2027-02-01{speeds}")
+    later = (folder / TERM).read_text("utf-8").replace("2027", "2028")
+    other = folder / "site-data/terms/2028-spring.yaml"
+    other.write_text(later.replace("512.0 g", "522.0 g").replace("120.0 g", "130.0 g"), "utf-8")
+    words = (
+        "site-data/terms/2028-spring.yaml:7:15: note: level: the values of final_speed are those "
+        "of level in 2027-spring; were they measured in this lab too?\n"
+    )
+    assert words in run("check")[1]
+    exchange(other, "1.26 m/s", "1.27 m/s")
+    assert "are those of level" not in run("check")[1]
+
+
+# ---- set-ups that can be read but can't be: a case is a scenario file and the message beside it
+
+IMPOSSIBLE = sorted((Path(__file__).parent / "impossible").glob("*.yaml"))
+
+
+@pytest.mark.parametrize("case", IMPOSSIBLE, ids=lambda case: case.stem)
+@pytest.mark.parametrize("command", ["check", "key"])
+def test_it_is_refused_at_its_place(case, command, run, monkeypatch):
+    monkeypatch.chdir(case.parent)
+    assert run(command, case.name) == (2, "", case.with_suffix(".txt").read_text("utf-8"))
+
+
+def test_those_of_a_course_are_told_at_once(folder, run):
+    cases = [case for case in IMPOSSIBLE if "loop" in case.stem]
+    for case in cases:
+        shutil.copy(case, "site-data/scenarios")
+    messages = "".join(
+        f"site-data/scenarios/{case.with_suffix('.txt').read_text('utf-8')}" for case in cases
+    )
+    assert run("check") == (2, "", messages)
+
+
+def test_a_number_of_the_command_line_is_told_there(run, monkeypatch):
+    monkeypatch.chdir(IMPOSSIBLE[0].parent)
+    tied = "push-against-a-tied-string.yaml"
+    assert run("key", tied, "--set", "run.start=0.2 m/s") == (
+        2,
+        "",
+        "--set run.start=0.2 m/s:1:11: a: it is given a start speed, but the strings hold it; "
+        "let it start at rest, or choose a set-up in which it can move\n",
+    )

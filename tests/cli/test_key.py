@@ -8,8 +8,7 @@ from typing import Any
 
 import pytest
 
-from democourse import Run, exchange
-from longtrain import long_train
+from democourse import Run, exchange, long_train
 
 REPOSITORY = Path(__file__).parents[2]
 DATA = Path(__file__).parent / "data"
@@ -42,7 +41,7 @@ def assert_same(found: Any, expected: Any, where: str = "key") -> None:
         assert found == expected, where
 
 
-def test_the_sample_is_reproduced(run: Run) -> None:
+def test_the_sample_is_reproduced(run):
     sample = key_json(run, LEVEL_TRACK)
     found, expected = sample["phases"][0], SAMPLE["phases"][0]
     assert_same({**sample, "phases": []}, {**SAMPLE, "phases": []})
@@ -62,8 +61,8 @@ def test_the_sample_is_reproduced(run: Run) -> None:
     ],
 )
 def test_other_numbers_are_those_of_a_term_and_over_them_those_that_are_set(
-    folder: Path, run: Run, words: tuple[str, ...], masses: tuple[float, float], distance: float
-) -> None:
+    folder, run, words, masses, distance
+):
     driven = key_json(run, "level", *words)["phases"][0]
     expected = (masses[1] - 0.008 * masses[0]) * G / sum(masses)
     assert driven["accelerations"]["cart"] == pytest.approx(expected, rel=1e-12)
@@ -71,8 +70,8 @@ def test_other_numbers_are_those_of_a_term_and_over_them_those_that_are_set(
 
 
 def test_a_scenario_is_found_by_its_id_its_file_and_from_within_its_course(
-    folder: Path, run: Run, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    folder, run, monkeypatch
+):
     by_id = run("key", "level", "--json")
     assert not re.search("-0.0[,\n]", by_id[1])  # no zero has a sign
     assert run("key", "site-data/scenarios/level.yaml", "--json") == by_id
@@ -80,7 +79,7 @@ def test_a_scenario_is_found_by_its_id_its_file_and_from_within_its_course(
     assert run("key", "level", "--json") == by_id
 
 
-def test_a_lab_is_found_by_its_own_id_before_that_of_a_scenario(folder: Path, run: Run) -> None:
+def test_a_lab_is_found_by_its_own_id_before_that_of_a_scenario(folder, run):
     """The lab "level" has another set-up, and the set-up "level" is another lab's."""
     scenarios, term = folder / "site-data/scenarios", folder / TERM
     text = (scenarios / "level.yaml").read_text("utf-8")
@@ -93,9 +92,7 @@ def test_a_lab_is_found_by_its_own_id_before_that_of_a_scenario(folder: Path, ru
     assert run("key", "second", "--term", "2027-spring")[0] == 0
 
 
-def test_gravity_is_that_of_the_course_or_standard(
-    folder: Path, run: Run, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+def test_gravity_is_that_of_the_course_or_standard(folder, run, tmp_path_factory):
     place = "latitude: 45 deg\nheight: 1000 m"
     exchange(folder / "site-data/course.yaml", "gravity: 9.80665 m/s²", place)
     # GRS80 normal gravity at 45° is 9.806199203 m/s² (H. Moritz 1980; from memory), and a metre
@@ -121,7 +118,7 @@ def values(block: list[str]) -> dict[str, str]:
     return {cell[0]: cell[1] for cell in cells}
 
 
-def test_a_teacher_reads_numbers_motion_forces_and_systems(folder: Path, run: Run) -> None:
+def test_a_teacher_reads_numbers_motion_forces_and_systems(folder, run):
     """What is read first stands in ``data/key-level.txt``."""
     words = ("level", "--set", "cart.mass=420g")
     assert run("key", *words)[1].startswith((DATA / "key-level.txt").read_text("utf-8"))
@@ -140,7 +137,7 @@ def test_a_teacher_reads_numbers_motion_forces_and_systems(folder: Path, run: Ru
     assert "× 10" not in run("key", "level")[1]  # cancelling leaves no tiny numbers
 
 
-def test_results_follow_the_course_s_significant_figures(folder: Path, run: Run) -> None:
+def test_results_follow_the_course_s_significant_figures(folder, run):
     course = folder / "site-data/course.yaml"
     exchange(course, "significant_figures: 3", "significant_figures: 5")
     driven = values(table(run, "level")[2])
@@ -148,12 +145,12 @@ def test_results_follow_the_course_s_significant_figures(folder: Path, run: Run)
     assert driven["acceleration of the cart"] == "1.503 m/s² ± 0.017 m/s²"  # not known to five
 
 
-def test_a_start_speed_stands_under_its_key(run: Run) -> None:
+def test_a_start_speed_stands_under_its_key(run):
     pushed = str(REPOSITORY / "site-data/scenarios/push-away.yaml")
     assert values(table(run, pushed)[1])["run.start"] == "−0.60 m/s ± 0.01 m/s"
 
 
-def test_twenty_objects_have_a_key_of_classes_with_their_members(tmp_path: Path, run: Run) -> None:
+def test_twenty_objects_have_a_key_of_classes_with_their_members(tmp_path, run):
     file = tmp_path / "train.yaml"
     file.write_text(long_train(18), "utf-8")
     output = run("key", str(file), "--json")[1]
@@ -196,9 +193,7 @@ def test_twenty_objects_have_a_key_of_classes_with_their_members(tmp_path: Path,
         ("acceleration=1.503163312", {PULL: 0.080 * (G - 1.503163312)}, ""),
     ],
 )
-def test_from_given_values_follows_what_the_equations_give(
-    folder: Path, run: Run, given: str, follows: dict[str, float], stays: str
-) -> None:
+def test_from_given_values_follows_what_the_equations_give(folder, run, given, follows, stays):
     """Of each quantity the first equation that changes counts."""
     words = [word for each in given.split(";") for word in ("--given", each)]
     rows = reversed(key_json(run, "level", *words)["follows"])
@@ -207,7 +202,7 @@ def test_from_given_values_follows_what_the_equations_give(
     assert stays not in found
 
 
-def test_the_table_says_what_follows_and_from_which_equation(folder: Path, run: Run) -> None:
+def test_the_table_says_what_follows_and_from_which_equation(folder, run):
     _, output, _ = run("key", "level", "--given", "tension=0.78 N")
     assert "\nWhat follows from T = 0.78 N\n" in output
     assert (

@@ -40,8 +40,8 @@ def trials_json(run: Run, *words: str) -> dict[str, Any]:
 
 
 def test_a_simulated_file_says_so_and_depends_on_the_seed_the_numbers_and_the_rate_alone(
-    folder: Path, run: Run
-) -> None:
+    folder, run
+):
     ways = ("", "--seed 1", "--seed 4", "--set weight.mass=40g", "--term 2027-spring", "--rate 20")
     first, again, *others = (run("simulate", "level", "--trials", "2", *w.split())[1] for w in ways)
     assert first == again
@@ -52,7 +52,7 @@ def test_a_simulated_file_says_so_and_depends_on_the_seed_the_numbers_and_the_ra
     assert times == ["0.000", "0.050", "0.100"]
 
 
-def test_one_file_or_a_folder_of_files(folder: Path, run: Run) -> None:
+def test_one_file_or_a_folder_of_files(folder, run):
     status, output, _ = run("simulate", "level", "--trials", "2", "--to", "all.csv")
     assert (status, output) == (0, "all.csv: 2 simulated trials in 1 file, seed 1\n")
     run("simulate", "level", "--trials", "2", "--to", "each")
@@ -61,8 +61,8 @@ def test_one_file_or_a_folder_of_files(folder: Path, run: Run) -> None:
 
 
 def test_the_records_that_a_term_names_can_be_made_before_they_are_there_and_are_checked(
-    folder: Path, run: Run
-) -> None:
+    folder, run
+):
     say(folder, "files: 2027-spring/level/*.csv, whose: simulation")
     assert run("check")[0] == 2
     words = ("level", "--term", "2027-spring", "--to", OWN)
@@ -78,9 +78,7 @@ def test_the_records_that_a_term_names_can_be_made_before_they_are_there_and_are
 # ---- trials
 
 
-def test_json_has_the_agreed_layout_and_means_near_the_closed_form(
-    records: list[str], run: Run
-) -> None:
+def test_json_has_the_agreed_layout_and_means_near_the_closed_form(records, run):
     """The scenario: 420 g and 80 g, friction 0.008: a = 1.503 m/s², give or take what was drawn."""
     found = trials_json(run, *records, "--scenario", "level")
     assert list(found) == ["trials", "summary", "notes"]
@@ -94,7 +92,7 @@ def test_json_has_the_agreed_layout_and_means_near_the_closed_form(
     assert any("force zeroed by" in note for note in found["notes"])
 
 
-def test_a_table_for_people_has_trials_means_and_notes(records: list[str], run: Run) -> None:
+def test_a_table_for_people_has_trials_means_and_notes(records, run):
     status, output, messages = run("trials", *records)
     assert (status, messages) == (0, "")
     blocks = output.split("\n\n")
@@ -133,7 +131,7 @@ def excluded(found: dict[str, Any]) -> list[str]:
     return [trial["name"] for trial in found["trials"] if "excluded" in trial]
 
 
-def test_a_trial_that_is_left_out_has_to_be_there(folder: Path, run: Run) -> None:
+def test_a_trial_that_is_left_out_has_to_be_there(folder, run):
     record = with_records(folder, run, ", exclude: [{trial: 9, because: it fell down}]")[0]
     message = (
         f'{TERM}:9:66: unknown trial "9"; the trials of level are '
@@ -143,7 +141,7 @@ def test_a_trial_that_is_left_out_has_to_be_there(folder: Path, run: Run) -> Non
         assert run(*words) == (2, "", message)
 
 
-def test_a_lab_s_own_trials_are_analysed_as_for_its_pages(folder: Path, run: Run) -> None:
+def test_a_lab_s_own_trials_are_analysed_as_for_its_pages(folder, run):
     with_records(folder, run, f", whose: simulation, {DRAGGED}")
     found = trials_json(run, *LAB)
     assert excluded(found) == ["trial-03"]
@@ -155,7 +153,7 @@ def test_a_lab_s_own_trials_are_analysed_as_for_its_pages(folder: Path, run: Run
     assert "{#exclusions" in page
 
 
-def test_files_are_read_as_the_lab_s_term_says(folder: Path, run: Run) -> None:
+def test_files_are_read_as_the_lab_s_term_says(folder, run):
     said = "signs: {force: -1}, zero: none, windows: [{trial: 2, from: 1.5 s, to: 2.0 s}]"
     records = with_records(folder, run, f", {said}")
     named, own = trials_json(run, *records, *LAB), trials_json(run, *LAB)
@@ -164,9 +162,7 @@ def test_files_are_read_as_the_lab_s_term_says(folder: Path, run: Run) -> None:
     assert all(trial["mean_tension"]["value"] < 0 for trial in named["trials"])
 
 
-def test_what_is_said_of_a_trial_is_not_said_of_another_file_of_that_name(
-    folder: Path, run: Run
-) -> None:
+def test_what_is_said_of_a_trial_is_not_said_of_another_file_of_that_name(folder, run):
     records = with_records(folder, run, f", {DRAGGED}, windows: [{{trial: 3, from: 1 s, to: 2 s}}]")
     assert trials_json(run, records[0], *LAB)["notes"][0] == NOT_AMONG_THESE
     made = ("--term", "2027-spring", "--trials", "4", "--seed", "9", "--to", "others")
@@ -197,9 +193,7 @@ def split(records: list[str], target: Path, behind: float) -> list[str]:
 
 
 @pytest.mark.parametrize("behind", [0.0, 0.75, -1.3])
-def test_motion_and_force_of_a_trial_may_lie_in_two_files(
-    records: list[str], folder: Path, run: Run, behind: float
-) -> None:
+def test_motion_and_force_of_a_trial_may_lie_in_two_files(records, folder, run, behind):
     known = ("--scenario", "level")
     whole = trials_json(run, *records, *known)
     apart = trials_json(run, *split(records, folder / "apart", behind), *known)
@@ -211,7 +205,7 @@ def test_motion_and_force_of_a_trial_may_lie_in_two_files(
     assert any(clock in note for note in apart["notes"])
 
 
-def test_in_a_term_they_need_no_word(folder: Path, run: Run) -> None:
+def test_in_a_term_they_need_no_word(folder, run):
     records = with_records(folder, run, f", {DRAGGED}")
     apart = split(records, folder / "apart", 0.4)
     for file in records:
@@ -223,7 +217,7 @@ def test_in_a_term_they_need_no_word(folder: Path, run: Run) -> None:
     assert found["summary"]["mean_tension"]["n"] == 3
 
 
-def test_typed_values_of_a_lab_are_analysed_too(folder: Path, run: Run) -> None:
+def test_typed_values_of_a_lab_are_analysed_too(folder, run):
     say(folder, "final_speed: [130.5 cm/s, 1.310 m/s, 1.3 m/s]")
     output = run("trials", *LAB)[1]
     values = [line.split()[-1] for line in output.split("\n\n")[0].splitlines()[1:]]

@@ -44,8 +44,6 @@ HEADS = ("Symbol", "Meaning", "Unit", "Value")
 
 @dataclass(frozen=True)
 class Entry:
-    """A row of the list of symbols."""
-
     name: str
     unit: str  # in the units library's spelling
     literal: Literal | None  # the digits of the value; None where the page gives none
@@ -98,7 +96,6 @@ def list_spans(html: str) -> list[tuple[int, int]]:
 
 
 def formula_spans(html: str) -> list[tuple[int, int]]:
-    """Where the formulas stand."""
     return [match.span() for match in _FORMULA.finditer(html)]
 
 

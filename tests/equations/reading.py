@@ -79,7 +79,6 @@ def relations_of(math: str) -> tuple[Relation, ...]:
 
 @lru_cache(maxsize=100_000)
 def expression_of(math: str) -> Node:
-    """The tree of a formula without a relation sign."""
     (row,) = rows_of(math)
     relation = _relation(row)
     if relation.signs:
@@ -88,7 +87,6 @@ def expression_of(math: str) -> Node:
 
 
 def states_relation(math: str) -> bool:
-    """Whether a formula joins sides by a sign."""
     return any(set(row) & set(RELATIONS) for row in rows_of(math))
 
 
@@ -103,7 +101,6 @@ def names_in(math: str) -> list[str]:
 
 
 def _line(element: ElementTree.Element) -> str:
-    """What an element says."""
     text, children = (element.text or "").strip(), list(element)
     match element.tag, children:
         case "mi", _:
@@ -176,7 +173,6 @@ def _relation(line: str) -> Relation:
 
 
 def _tree(line: str) -> Node:
-    """The tree of one side."""
     leaves: dict[str, Node] = {}
 
     def named(match: re.Match[str]) -> str:

@@ -3,28 +3,66 @@ built demo course is true, on a page in symbols by the values of the example of 
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
+import yaml
+from math_core import LatexToMathML
 
 from equations.checker import Check, check_page, values_of
-from equations.example import DISPLAY, INLINE, math, page
 from equations.page import digits, mutants
 
+EXAMPLE = yaml.safe_load(Path(__file__).with_name("example.yaml").read_text("utf-8"))
+
+
+def math(latex: str, *, display: bool = False) -> str:
+    """A formula as the site would hold it."""
+    converter = LatexToMathML(fancy_error=False)
+    return converter.convert_with_local_state(latex, displaystyle=display)
+
+
+def block(latex: str) -> str:
+    """Rows as the site would hold them: what stands at the left, then pieces that may break."""
+    cells = []
+    rows = latex.removeprefix(r"\begin{aligned}").removesuffix(r"\end{aligned}").split(r"\\")
+    for row in rows:
+        left, _, right = row.rpartition("&")
+        pieces = "".join(f"<span>{math(piece)}</span>" for piece in right.split(r"\allowbreak"))
+        if left.strip():
+            cells.append(f'<span class="fw-left">{math(left)}</span>')
+        cells.append(f'<span class="fw-right">{pieces}</span>')
+    return f'<div class="fw-formula">{"".join(cells)}</div>'
+
+
+def page(
+    *,
+    rows: Sequence[Sequence[str]] = EXAMPLE["symbols"],
+    display: Sequence[str] = EXAMPLE["display"],
+    inline: Sequence[str] = EXAMPLE["inline"],
+    slip: Sequence[str] = EXAMPLE["slip"],
+    values: bool = True,
+) -> str:
+    """The page as HTML; without ``values`` its list of symbols has three columns."""
+    heads = ("Symbol", "Meaning", "Unit", "Value")[: 4 if values else 3]
+    head = "".join(f"<th>{words}</th>" for words in heads)
+    lines = []
+    for symbol, unit, value in rows:
+        cells = [math(symbol), "no. 7 of the <em>quantities</em>", unit]
+        cells += [math(value)] if values else []
+        lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
+    table = f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
+    blocks = "".join(map(block, display))
+    sentences = "".join(f"<p>It is {math(latex)} here.</p>" for latex in inline)
+    meant, *wrong = map(math, slip) if slip else [""]
+    row = f"<tr><td>{meant}</td><td>{', here '.join(wrong)}</td><td>Inertia left out.</td></tr>"
+    slips = f'<details class="fw-slips"><table><tr></tr>{row}</table></details>'
+    return f"<html><body>{blocks}{sentences}{slips if slip else ''}{table}</body></html>"
+
+
+# ---- the checker
+
 VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
-SYMBOLS = (
-    *((r"m_\mathrm{c}", "kg", ""), (r"m_\mathrm{w}", "kg", ""), (r"\mu", "", "")),
-    *(("g", "m/s²", ""), ("a", "m/s²", ""), ("T", "N", "")),
-)
-IN_SYMBOLS = (
-    r"""\begin{aligned}
-a &= \frac{m_\mathrm{w}\,g - \mu\,m_\mathrm{c}\,g}{m_\mathrm{c} + m_\mathrm{w}} \\
-&= \frac{(m_\mathrm{w} - \mu\,m_\mathrm{c})\,g}{m_\mathrm{c} + m_\mathrm{w}} \\
-T &= m_\mathrm{w}\,(g - a)
-\end{aligned}""",
-    r"T = m_\mathrm{c}\,a + \mu\,m_\mathrm{c}\,g",
-)
 
 
 def test_a_true_page_has_no_findings():
@@ -41,47 +79,18 @@ def test_every_changed_digit_is_found(thorough):
         assert [what for what, html in tried if not check_page(html)] == []
 
 
-FALSE = {  # what is wrong: what stands there, what stands there instead, the finding
-    "numbers in others' places": (
-        r"0.4200\,\mathrm{kg} + 0.0800\,\mathrm{kg}",
-        r"0.0800\,\mathrm{kg} + 0.4200\,\mathrm{kg}",
-        "0.0800 where m_c = 0.4200 should stand",
-    ),
-    "another factor": (r"T\,d", r"T\,v", "units differ"),
-    "a sign": (r"g - a)", r"g + a)", "0.66428 where 0.9047851 should stand"),
-    "a unit": (r"1.50\,\mathrm{m/s^2}", r"1.50\,\mathrm{m/s}", "units differ"),
-    "no unit": (r"0.399\,\mathrm{J}", r"0.399\,\mathrm{qux}", "'qux' is no unit"),
-    "rounded, yet equal": (r"\approx 1.34", "= 1.34", "1.34 where 1.343055 should stand"),
-    "no mark": (r"\underline{1.3431}\,\mathrm{m/s} \a", r"1.3431\,\mathrm{m/s} \a", "1.3431 where"),
-    "no minus": (r"(\underline{-0.01977", r"(\underline{0.01977", "0.019770 where W_f = -0.019770"),
-    "a subscript": (r"W_\mathrm{N} &", r"W_\mathrm{X} &", "W_X is not in the list of symbols"),
-    "another function": (r"\sin\theta", r"\cos\theta", "0.5196152 where 0.3 should stand"),
-    "no function": (r"\sin\theta", r"\sinh\theta", "'sinh' is out of place"),
-    "no angle": (r"\sin\theta", r"\sin d", "sin of [length]^1"),
-    "a longer bar": (r"\frac{1}{2}\,m_\mathrm{c}", r"\frac{1}{2\,m_\mathrm{c}}", "units differ"),
-    # in sentences
-    "more": (r"T \lt m", r"T \gt m", "T > m_wg: 0.6642789 > 0.784532 is false"),
-    "as much": (r"T \lt m", r"T \ge m", "T ≥ m_wg: 0.6642789 ≥ 0.784532 is false"),
-    "much less": (r"T \lt m", r"T \ll m", "T ≪ m_wg: 0.6642789 ≪ 0.784532 is false"),
-    "a bound": (r"T \lt 0.785", r"T \lt 0.795", "0.795 is nothing that the page works out"),
-    "a factor": (r"T \lt 0.785\,\mathrm{N}", r"T \lt 2\,T", "T < 2T: a number that can't"),
-    "a limit": (r"a \to g", r"a \to \frac{g}{2}", "a → ((g)/(2)): a number that can't be checked"),
-    "a prefix": (r"420.0\,\mathrm{g}", r"420.0\,\mathrm{mg}", "0.00042 where 0.42 should stand"),
-    "a digit": (r"\approx 0.785", r"\approx 0.784", "0.784 where 0.784532 should stand"),
-    "a number": (r"1.50\,\mathrm{m/s^2}", r"1.51\,\mathrm{m/s^2}", "1.51 is nothing that the page"),
-    "half": (r"\frac{1}{2}\,m_\mathrm{c}\,v", r"m_\mathrm{c}\,v", "a formula in m_c, v is"),
-}  # fmt: skip
+FALSE = {
+    (where, name): row
+    for where in ("display", "inline")
+    for name, row in EXAMPLE[where + " false"].items()
+}
 
 
-@pytest.mark.parametrize(
-    ("old", "new", "finding", "where"),
-    [(*fault, "display" if at < 13 else "inline") for at, fault in enumerate(FALSE.values())],
-    ids=FALSE,
-)
-def test_a_false_equation_or_sentence_is_found(old, new, finding, where):
-    true = {"display": DISPLAY, "inline": INLINE}[where]
-    spoilt = tuple(formula.replace(old, new) for formula in true)
-    assert spoilt != true
+@pytest.mark.parametrize(("where", "name"), FALSE, ids=lambda part: part)
+def test_a_false_equation_or_sentence_is_found(where, name):
+    old, new, finding = FALSE[where, name]
+    spoilt = tuple(formula.replace(old, new) for formula in EXAMPLE[where])
+    assert spoilt != tuple(EXAMPLE[where])
     assert any(finding in found for found in check_page(page(**{where: spoilt})))
 
 
@@ -105,7 +114,7 @@ def test_a_slip_has_to_give_the_number_that_is_printed(wrong, number, findings):
 
 
 def test_a_value_that_nothing_bears_out_is_found():
-    assert check_page(page(display=DISPLAY[:-1])) == [
+    assert check_page(page(display=EXAMPLE["display"][:-1])) == [
         "list of symbols, θ = 30.0: no formula bears this value out",
         "list of symbols, h = 0.300: no formula bears this value out",
     ]
@@ -137,8 +146,9 @@ def test_underlining_may_be_left_to_the_style_sheet():
 
 
 def in_symbols(old: str = "", new: str = "") -> str:
-    display = tuple(formula.replace(old, new) if old else formula for formula in IN_SYMBOLS)
-    return page(rows=SYMBOLS, display=display, inline=(), slip=(), values=False)
+    given = EXAMPLE["in symbols"]
+    display = [formula.replace(old, new) if old else formula for formula in given["display"]]
+    return page(rows=given["rows"], display=display, inline=(), slip=(), values=False)
 
 
 def test_a_page_in_symbols_is_evaluated_with_the_values_of_the_caller():
@@ -183,14 +193,14 @@ def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
         yield path.read_text(encoding="utf-8"), values
 
 
-def test_every_equation_of_every_page_holds_and_no_page_is_without(everything_open: Path) -> None:
+def test_every_equation_of_every_page_holds_and_no_page_is_without(everything_open):
     checks = [Check(*page) for page in lesson_pages(everything_open)]
     assert [found for check in checks for found in check.findings] == []
     assert len(checks) >= 36
     assert min(check.compared for check in checks) > 3
 
 
-def test_a_changed_digit_is_found_on_a_built_page(everything_open: Path) -> None:
+def test_a_changed_digit_is_found_on_a_built_page(everything_open):
     html = next(everything_open.glob("*/level-track/solution.html")).read_text(encoding="utf-8")
     changed = list(mutants(html, every=EVERY))
     assert len(changed) > 6

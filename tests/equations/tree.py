@@ -104,7 +104,6 @@ class Relation:
 
 
 def product(left: Node, right: Node, *, divides: bool) -> Node:
-    """The product of two trees, or their ratio."""
     one, other = (each if isinstance(each, Mul) else Mul((each,)) for each in (left, right))
     up, down = (other.under, other.over) if divides else (other.over, other.under)
     over, under = one.over + up, one.under + down
@@ -127,7 +126,6 @@ def nodes(tree: Node) -> Iterator[Node]:
 
 
 def symbols(tree: Node) -> tuple[str, ...]:
-    """The names of the symbols in a tree, in reading order."""
     return tuple(node.name for node in nodes(tree) if isinstance(node, Sym))
 
 

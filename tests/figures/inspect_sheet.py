@@ -17,7 +17,6 @@ ABOVE, BELOW = 0.70, 0.19  # of the font size: capitals and digits; a comma, and
 
 
 def sheet_of(scene: Scene) -> Element:
-    """The drawing of a scene."""
     return fromstring(draw(scene).svg)
 
 
@@ -52,7 +51,6 @@ def _lines(data: str) -> Iterator[list[Point]]:
 
 
 def collisions(sheet: Element) -> list[tuple[str, str]]:
-    """Pairs of texts that lie on each other."""
     return [
         (one, other)
         for (one, box), (other, second) in combinations(words_of(sheet), 2)
@@ -64,7 +62,6 @@ def collisions(sheet: Element) -> list[tuple[str, str]]:
 
 
 def crossed_words(sheet: Element) -> list[str]:
-    """Texts through which a line runs."""
     segments = [pair for _, lines in strokes_of(sheet) for line in lines for pair in pairwise(line)]
     return [
         words

@@ -21,8 +21,6 @@ CHARTS = ("motion", "tension-work", "energy-bars", "energy-position")
 
 @dataclass(frozen=True)
 class Setup:
-    """A set-up with everything that a figure asks for."""
-
     scenario: Scenario
     apparatus: Apparatus
     solution: Solution
@@ -38,7 +36,6 @@ class Setup:
 
 
 def set_up(scenario: Scenario) -> Setup:
-    """A scenario, solved, with the lesson of its solution."""
     apparatus = apparatus_of(scenario, GRAVITY)
     solution = solve(apparatus)
     lesson = build_lesson(scenario, apparatus, solution, figures=3, numbers=True)

@@ -1,26 +1,41 @@
-"""Charts of motion, work and energy show the numbers of the solution."""
+"""Charts of motion, work and energy show the numbers of the solution, and those of trials what was
+measured: readable, marked where simulated, and as their words say.
+"""
 
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
-from fallwork.figures import CannotDrawError
+from fallwork.figures import CannotDrawError, Figure
 from fallwork.figures.charts import tick_labels, ticks, with_room
 from fallwork.figures.energies import PARTS, energies_of, hatching
 from fallwork.figures.motion import parts_of
 from fallwork.figures.placing import Box
+from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured.words import in_trial
+from fallwork.measurement.model import Measurand
 from fallwork.mechanics import account
 from fallwork.scenario import load_scenario, with_numbers
-from figures.inspect_sheet import area_of, sheet_of, strokes_of, unit_of, words_of
-from figures.setups import CHARTS, NAMES, sample, set_up, setup
+from figures.inspect_sheet import (
+    area_of,
+    collisions,
+    crossed_words,
+    sheet_of,
+    strokes_of,
+    unit_of,
+    words_of,
+)
+from figures.setups import CHARTS, NAMES, Setup, drawn, entries, sample, set_up, setup
 from lesson.kit import DEMO, ZOO
+from lesson.measured import kit
 
 MOVING = pytest.mark.parametrize("case", [case for case in NAMES if case != "held"])
 
 
 @MOVING
-def test_energies_change_as_the_account_of_the_system_says(case: str) -> None:
+def test_energies_change_as_the_account_of_the_system_says(case):
     given = setup(case)
     columns = energies_of(given.scene("energy-bars"))
     totals = [columns.total(part) for part in PARTS.values()]
@@ -37,13 +52,13 @@ def test_energies_change_as_the_account_of_the_system_says(case: str) -> None:
 
 
 @MOVING
-def test_phases_of_the_motion_join(case: str) -> None:
+def test_phases_of_the_motion_join(case):
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):
         assert before.last[::2] == (after.times[0], after.positions[0])
 
 
-def test_the_shaded_area_is_the_work() -> None:
+def test_the_shaded_area_is_the_work():
     given = setup("incline")
     sheet = sheet_of(given.scene("tension-work"))
     width, height = area_of(sheet)
@@ -52,7 +67,7 @@ def test_the_shaded_area_is_the_work() -> None:
     assert drawn == pytest.approx(work["tension of string on block"], rel=1e-3)  # 0.01 pt
 
 
-def test_the_line_of_the_total_is_at_the_total() -> None:
+def test_the_line_of_the_total_is_at_the_total():
     strokes = strokes_of(sheet_of(setup("incline").scene("energy-bars")))
     (dashed,) = (lines for path, lines in strokes if "dasharray" in path.get("style", ""))
     (level,) = {y for _, y in dashed[0]}
@@ -63,7 +78,7 @@ def test_the_line_of_the_total_is_at_the_total() -> None:
 
 
 @pytest.mark.parametrize("speed", ["-0.30 m/s", "-0.50 m/s", "-0.55 m/s"])
-def test_the_letter_of_an_early_end_stands_clear_of_the_title(speed: str) -> None:
+def test_the_letter_of_an_early_end_stands_clear_of_the_title(speed):
     given = set_up(with_numbers(load_scenario(DEMO / "push-away.yaml"), {"run.start": speed}))
     words = dict(words_of(sheet_of(given.scene("motion"))))
     assert "0 m/s" in words  # where it turns, and no rounding left of nothing
@@ -71,7 +86,7 @@ def test_the_letter_of_an_early_end_stands_clear_of_the_title(speed: str) -> Non
     assert letter.left > title.right + 3.0 or letter.top < title.bottom
 
 
-def test_what_can_t_be_drawn_is_told() -> None:
+def test_what_can_t_be_drawn_is_told():
     for kind in CHARTS:
         with pytest.raises(CannotDrawError):
             setup("held").draw(kind)
@@ -94,17 +109,17 @@ def test_what_can_t_be_drawn_is_told() -> None:
         (0.0, 0.012, ("0.000", "0.005", "0.010")),
     ],
 )
-def test_ticks_are_round_and_few(low: float, high: float, labels: tuple[str, ...]) -> None:
+def test_ticks_are_round_and_few(low, high, labels):
     assert tick_labels(ticks(low, high)) == labels
 
 
-def test_a_range_starts_at_zero_and_has_room_above() -> None:
+def test_a_range_starts_at_zero_and_has_room_above():
     assert with_room([2.0, 4.0], 0.25) == (0.0, 5.0)
     assert with_room([-4.0], 0.25) == (-5.0, 0.0)
 
 
 @pytest.mark.parametrize("rise", [0.0, 0.7, -0.7, 2.2])
-def test_hatching_stays_inside_its_bar(rise: float) -> None:
+def test_hatching_stays_inside_its_bar(rise):
     lines = list(hatching(Box(left=10.0, bottom=5.0, right=40.0, top=25.0), rise, 6.0))
     assert len(lines) >= 3
     near = 1e-9
@@ -113,9 +128,7 @@ def test_hatching_stays_inside_its_bar(rise: float) -> None:
 
 
 @pytest.mark.parametrize("case", ["hung-pulley", "demo/heavy-pulley", "demo/pulley-on-a-string"])
-def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_above_the_axes(
-    case: str,
-) -> None:
+def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_above_the_axes(case):
     sheet = sheet_of(setup(case).scene("energy-position"))
     styles = [path.get("style", "") for path, _ in strokes_of(sheet)]
     drawn = Counter(style for style in styles if "stroke-width: 1.7" in style)
@@ -123,3 +136,117 @@ def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_abov
     assert set(drawn.values()) == {2}  # the line, and its piece
     _, ([(_, top), _, (right, _)], *_) = strokes_of(sheet)[0]
     assert min(box.bottom for _, box in words_of(sheet) if box.left > right) > top - 0.5
+
+
+# ---- figures of what was measured: readable, marked where simulated, and as their words say
+
+USUAL = setup("trials")
+
+
+def texts(given: Setup, kind: str, subject: str) -> list[str]:
+    return [words for words, _ in words_of(sheet_of(given.scene(kind, subject)))]
+
+
+def usual(kind: str, subject: str) -> Figure:
+    return drawn("trials", kind, subject)
+
+
+def typed(count: int, excluded: str = "") -> Setup:
+    """Accelerations that were typed in, spread over 0.02 m/s²."""
+    values = (1.5 + 0.02 * (number % 7) / 7 for number in range(1, count + 1))
+    return replace(USUAL, evidence=kit.typed(*values, excluded=excluded))
+
+
+@pytest.mark.parametrize(("kind", "subject"), [entry[1:3] for entry in entries("trials")])
+def test_simulated_data_are_marked_and_the_same_trials_give_the_same_bytes(kind, subject):
+    figure = usual(kind, subject)
+    assert "simulated" in texts(USUAL, kind, subject)
+    assert figure.description.endswith("The data are simulated.")
+    assert figure.caption.endswith("The data are simulated.")
+    assert USUAL.draw(kind, subject) == figure
+
+
+def test_a_trial_without_a_value_keeps_its_place():
+    """Two of five trials have no value: what stands above 5 is trial 5's."""
+    given = typed(5)
+    assert given.evidence is not None
+    trials = [
+        replace(t, estimates={}) if t.name in "24" else t for t in given.evidence.analysis.trials
+    ]
+    analysis = replace(given.evidence.analysis, trials=tuple(trials))
+    sparse = replace(given, evidence=Evidence(analysis=analysis))
+    numbers = [
+        [x for x in texts(of, "scatter", "acceleration") if x in "12345"] for of in (sparse, given)
+    ]
+    assert numbers[0] == numbers[1]
+
+
+def test_a_record_says_and_shades_its_run_and_the_area_of_the_measured_force_is_its_work():
+    trial = kit.usual().analysis.trials[0]
+    assert trial.window is not None
+    begin, end = trial.window
+    acceleration = trial.estimates[Measurand.ACCELERATION].value
+    words = usual("record", "trial-01").description
+    assert words.startswith(f"Trial-01: the run lies between {begin:.3f} s and {end:.3f} s.")
+    assert f"with a slope of {acceleration:.3g} m/s²" in words
+    sheet = sheet_of(USUAL.scene("record", "trial-01"))
+    seconds = area_of(sheet)[0] / unit_of(sheet, upright=False)
+    assert seconds == pytest.approx(end - begin, rel=1e-3)  # a hundredth of a point
+    sheet = sheet_of(USUAL.scene("record-work", "trial-01"))
+    width, height = area_of(sheet)
+    drawn = width / unit_of(sheet, upright=False) * height / unit_of(sheet, upright=True)
+    assert drawn == pytest.approx(trial.estimates[Measurand.WORK_OF_TENSION].value, rel=1e-3)
+
+
+@pytest.mark.parametrize("given", [USUAL, typed(40)], ids=["10 runs", "40 values"])
+def test_the_text_of_all_trials_has_the_digits_of_the_table(given):
+    words = given.draw("scatter", "acceleration").description
+    assert given.evidence is not None
+    analysis = given.evidence.analysis
+    for trial in analysis.trials:
+        shown = in_trial(trial, "acceleration", analysis.summary["acceleration"], 3)
+        value = shown.partition("±")[0].rstrip()
+        assert f"{trial.name}: {value} m/s²" in words
+
+
+def test_only_the_solution_s_figure_knows_the_prediction():
+    bare = replace(USUAL, evidence=kit.without_judgement(kit.usual()))
+    assert bare.draw("scatter", "acceleration") == usual("scatter", "acceleration")
+    words, summary = usual("scatter", "acceleration").description, kit.usual().analysis.summary
+    assert "redicted" not in words
+    assert f"Mean {summary['acceleration'].value:.4f} m/s²" in words
+    assert "Predicted 1.503 m/s²" in usual("scatter-prediction", "acceleration").description
+    with pytest.raises(CannotDrawError, match="no prediction of 'acceleration'"):
+        bare.draw("scatter-prediction", "acceleration")
+
+
+def test_an_excluded_trial_is_drawn_otherwise_and_said_to_be():
+    given = typed(6, excluded="4")
+    figure = given.draw("scatter", "acceleration")
+    assert "4: 1.5114 m/s² (doesn't count)" in figure.description
+    assert "simulated" not in (*texts(given, "scatter", "acceleration"), figure.description)
+    assert "a trial that doesn't count" in texts(given, "scatter", "acceleration")
+    assert figure != typed(6).draw("scatter", "acceleration")
+
+
+@pytest.mark.parametrize("count", [2, 12, 13, 40])
+def test_few_and_many_trials_stay_readable(count):
+    sheet = sheet_of(typed(count).scene("scatter", "acceleration"))
+    assert (collisions(sheet), crossed_words(sheet)) == ([], [])
+
+
+def test_a_record_without_force_or_position_has_fewer_panels():
+    analysis = kit.usual().analysis
+    record = analysis.trials[0].record
+    assert record is not None
+    bare = replace(analysis.trials[0], record=replace(record, position=None, force=None))
+    given = replace(USUAL, evidence=Evidence(analysis=replace(analysis, trials=(bare,))))
+    assert given.draw("record", "trial-01").caption.startswith("Trial-01: velocity against time.")
+    assert "force (N)" not in texts(given, "record", "trial-01")
+
+
+def test_what_isn_t_there_can_t_be_drawn():
+    with pytest.raises(CannotDrawError, match="no record of 'trial-99'"):
+        usual("record", "trial-99")
+    with pytest.raises(CannotDrawError, match="no trials of 'colour'"):
+        usual("scatter", "colour")

@@ -1,13 +1,17 @@
 """Every figure can be read, says what it shows with the numbers of the solution, and is an inline
-SVG that keeps to itself, whatever the set-up and whatever surrounds the program.
+SVG that keeps to itself, whatever the set-up and whatever surrounds the program; it shows nothing
+computed where answers are held back, in colours that can be told from the page.
+
+Contrast as WCAG 2.2 defines it (w3.org/TR/WCAG22, "relative luminance" and "contrast ratio", read);
+4.5 : 1 for text is success criterion 1.4.3, 3 : 1 for graphics is 1.4.11.
 """
 
 import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -19,9 +23,11 @@ from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.lettering import WORD_SIZE
 from fallwork.figures.placing import Spot
 from fallwork.lesson.document import FigureSlot
+from fallwork.mechanics import solve
 from figures.inspect_sheet import collisions, crossed_words, sheet_of, words_of
-from figures.setups import NAMES, Setup, drawn, entries, setup
+from figures.setups import NAMES, Setup, drawn, entries, level, sample, setup
 from lesson.kit import DEMO, ZOO, everything, lesson_of, solved
+from mechanics.kit import rewritten
 
 CASES = (*NAMES, "trials")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -38,12 +44,11 @@ SHARE = 10  # of the lessons' set-ups one in so many, and the one whose block st
 
 
 def slots(given: Setup) -> set[FigureSlot]:
-    """What a lesson asks for."""
     return {part for part in everything(given.lesson.steps) if isinstance(part, FigureSlot)}
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_a_figure_can_be_read_and_is_an_svg_that_keeps_to_itself(case: str) -> None:
+def test_a_figure_can_be_read_and_is_an_svg_that_keeps_to_itself(case):
     for entry in entries(case):
         figure = drawn(*entry)
         root = ElementTree.fromstring(figure.svg)
@@ -59,7 +64,7 @@ def test_a_figure_can_be_read_and_is_an_svg_that_keeps_to_itself(case: str) -> N
 
 
 @pytest.mark.parametrize("path", sorted(DEMO.glob("*.yaml")), ids=lambda path: path.stem)
-def test_every_figure_of_the_demo_course_can_be_read(path: Path) -> None:
+def test_every_figure_of_the_demo_course_can_be_read(path):
     given = setup(f"demo/{path.stem}")
     for slot in slots(given):
         assert_readable(sheet_of(given.scene(slot)), slot)
@@ -71,7 +76,7 @@ def assert_readable(sheet: ElementTree.Element, about: object) -> None:
     assert (about, collisions(sheet), crossed_words(sheet), outside) == (about, [], [], [])
 
 
-def test_words_are_at_least_11_pixels_high_on_a_phone() -> None:
+def test_words_are_at_least_11_pixels_high_on_a_phone():
     # A page 320 px wide leaves about 290 px (common practice: margins of 15 px).
     assert 11.0 <= WORD_SIZE * 290 / WIDTH < 12.0
 
@@ -94,14 +99,14 @@ def assert_coloured_by_role(svg: str) -> None:
     assert not re.search(r'#[0-9a-fA-F]{3,8}\b(?!-)|rgb|hsl|(fill|stroke)="', rest)
 
 
-def test_every_figure_that_a_lesson_asks_for_is_drawn(thorough: bool) -> None:
+def test_every_figure_that_a_lesson_asks_for_is_drawn(thorough):
     files = sorted(ZOO.glob("*.yaml"))
     for path in files if thorough else (*files[::SHARE], ZOO / "compound-stuck.yaml"):
         given = Setup(*solved(path), lesson_of(path, numbers=True))
         assert all(given.draw(slot).svg.startswith("<svg") for slot in slots(given)), path
 
 
-def test_a_name_with_signs_of_markup_stays_as_it_is() -> None:
+def test_a_name_with_signs_of_markup_stays_as_it_is():
     drawing = Drawing()
     drawing.label("R&D <cart>", "台車", at=[Spot(9 + 9j, 0.0, 0.0)])
     sheet = ElementTree.fromstring(drawing.svg("x", "R&D", "<cart>"))
@@ -111,7 +116,7 @@ def test_a_name_with_signs_of_markup_stays_as_it_is() -> None:
     assert lengths[0] == pytest.approx(2 * WORD_SIZE)  # letters of full width
 
 
-def test_hash_seed_time_zone_and_locale_change_no_byte() -> None:
+def test_hash_seed_time_zone_and_locale_change_no_byte():
     path = os.pathsep.join(str(PROJECT / folder) for folder in ("tests", "generator"))
     found = set()
     for seed, zone, locale in (("0", "UTC", "C"), ("4711", "Pacific/Auckland", "C.UTF-8")):
@@ -125,7 +130,7 @@ def test_hash_seed_time_zone_and_locale_change_no_byte() -> None:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['case']}-{row['kind']}")
-def test_a_figure_says_what_it_shows(row: dict[str, Any]) -> None:
+def test_a_figure_says_what_it_shows(row):
     scene = setup(row["case"]).scene(
         row["kind"], row.get("subject", ""), to_scale=not row.get("held-back")
     )
@@ -139,14 +144,14 @@ def test_a_figure_says_what_it_shows(row: dict[str, Any]) -> None:
     assert set(row.get("sheet", ())) <= on_it
 
 
-def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures() -> None:
+def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures():
     figure = setup("incline").draw("tension-work", figures=5)
     tension = setup("incline").solution.phases[0].tensions["string"]["block"]
     assert re.findall(r"constant at ([\d.]+) N", figure.description) == [f"{tension:.5g}"]
 
 
 @pytest.mark.parametrize("case", NAMES)
-def test_every_object_string_and_surface_has_its_name(case: str) -> None:
+def test_every_object_string_and_surface_has_its_name(case):
     scenario = setup(case).scenario
     written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
     for name in (*scenario.objects, *scenario.strings, *scenario.surfaces):
@@ -164,8 +169,99 @@ def planted(*places: tuple[float, float], line: str = "") -> ElementTree.Element
     return ElementTree.fromstring(f'<svg xmlns="{SVG[1:-1]}"><path d="{line}"/>{words}</svg>')
 
 
-def test_words_on_words_and_lines_through_words_are_found() -> None:
+def test_words_on_words_and_lines_through_words_are_found():
     assert collisions(planted((20, 20), (30, 22))) == [("cart", "cart")]
     assert collisions(planted((20, 20), (60, 20))) == []
     assert crossed_words(planted((20, 20), line="M0 15L259 15")) == ["cart"]
     assert crossed_words(planted((20, 20), line="M0 30L259 30M0 0L10 30")) == []
+
+
+# ---- where answers are held back, sketch and diagram show nothing that was computed
+
+NUMBERS: tuple[dict[str, str], ...] = (
+    {"cart_mass": "600 g"},
+    {"weight_mass": "150 g"},
+    {"track_friction": "0.030"},
+    {"run_distance": "0.350 m"},
+    {"cart_mass": "251 g", "weight_mass": "43 g", "track_friction": "0.0123"},
+)
+HELD_BACK = [("sketch", ""), ("diagram", "cart"), ("diagram", "weight"), ("diagram", "pulley")]
+
+
+@pytest.mark.parametrize("numbers", NUMBERS, ids=str)
+def test_other_masses_friction_and_distance_give_the_same_bytes(numbers):
+    given = level(**numbers)
+    for kind, subject in HELD_BACK:
+        other = given.draw(kind, subject, to_scale=False)
+        assert other == sample(kind, subject, to_scale=False), kind
+
+
+def test_the_same_change_shows_where_arrows_are_to_scale():
+    heavier = level(weight_mass="150 g").draw("diagram", "weight")
+    assert heavier.svg != sample("diagram", "weight").svg
+
+
+def larger(part: object) -> object:
+    return part * 1.37 if isinstance(part, float) else None
+
+
+@pytest.mark.parametrize("case", NAMES)
+def test_results_times_a_factor_give_the_same_bytes(case):
+    given = setup(case)
+    other = rewritten(given.solution, larger)
+    assert other.phases[0].forces != given.solution.phases[0].forces
+    movers = (*given.apparatus.bodies, *given.apparatus.pulleys)
+    for kind, subject in (("sketch", ""), *(("diagram", name) for name in movers)):
+        before = given.draw(kind, subject, to_scale=False)
+        assert given.draw(kind, subject, to_scale=False, solution=other) == before
+
+
+def test_a_pulley_with_inertia_doesn_t_show_which_tension_is_larger():
+    given = setup("push-back")
+    heavy = replace(given.apparatus.pulleys["pulley"], inertia=1e-3)
+    apparatus = replace(given.apparatus, pulleys={"pulley": heavy})
+    one = given.draw("diagram", "pulley", to_scale=False)
+    other = replace(given, apparatus=apparatus, solution=solve(apparatus))
+    assert other.draw("diagram", "pulley", to_scale=False) == one
+
+
+# ---- the colours can be told from the page, in light and in dark
+
+ROLES = palette().values()
+GROUNDS = [role.name for role in ROLES if role.use == "ground"]
+NEEDED = {"text": (4.5, GROUNDS), "graphic": (3.0, ["paper"]), "ground": (1.0, ["paper"])}
+
+
+def luminance(colour: str) -> float:
+    channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    darker, lighter = sorted((luminance(one), luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+@pytest.mark.parametrize(
+    ("colour", "expected"),
+    [("#0000ff", 8.59), ("#767676", 4.54), ("#949494", 3.03), ("#ffffff", 1.0)],
+)
+def test_the_formula_gives_the_values_that_are_published(colour, expected):
+    # Blue on white 8.59: Understanding WCAG 1.4.3 (read); #767676 and #949494 are the usual
+    # examples of the lightest greys that pass (common practice).
+    assert contrast(colour, "#ffffff") == pytest.approx(expected, abs=0.005)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_words_can_be_read_on_every_ground_and_lines_be_seen_on_the_page(scheme):
+    for role in ROLES:
+        least, grounds = NEEDED[role.use]
+        for ground in (getattr(palette()[name], scheme) for name in grounds):
+            assert contrast(getattr(role, scheme), ground) >= least, role.name
+        assert re.fullmatch("#[0-9a-f]{6}", getattr(role, scheme))
+
+
+def test_each_light_colour_names_one_role_and_is_the_page_s_variable_in_a_figure():
+    assert len({role.light for role in ROLES}) == len(ROLES)
+    assert palette()["ink"].css == "var(--fw-ink, #20262e)"

@@ -1,17 +1,37 @@
-"""Sketches hang together: strings touch pulleys, tracks have their slope, names are there."""
+"""Sketches hang together: strings touch pulleys, tracks have their slope, names are there; and
+free-body diagrams say the same as the solution, in arrows and in words.
+"""
 
 import cmath
 import math
+import re
 from dataclasses import replace
 from itertools import pairwise, product
 
 import numpy as np
 import pytest
 
-from fallwork.figures.placing import cutting
+from democourse import PROJECT
+from fallwork.figures import CannotDrawError
+from fallwork.figures.arrows import (
+    EQUAL,
+    ForceArrow,
+    arrows_of,
+    bars,
+    nice_length,
+    outweighing,
+    with_lengths,
+)
+from fallwork.figures.diagram import HUB, PULLEY, starts_of
+from fallwork.figures.geometry import NOWHERE
+from fallwork.figures.lettering import set_out
+from fallwork.figures.placing import Wish, beside, cutting, place
 from fallwork.figures.positions import WEIGHT_HEIGHT, WEIGHT_WIDTH, Positions
+from fallwork.lesson.document import FigureSlot
+from fallwork.lesson.expression import symbols_in
+from fallwork.mechanics.solution import Interaction
 from figures.inspect_sheet import sheet_of, strokes_of, words_of
-from figures.setups import NAMES, setup
+from figures.setups import NAMES, sample, setup
 
 EVERY = pytest.mark.parametrize("case", NAMES)
 
@@ -21,7 +41,7 @@ def layout(case: str) -> Positions:
 
 
 @EVERY
-def test_strings_follow_their_track_or_hang_and_leave_pulleys_at_a_tangent(case: str) -> None:
+def test_strings_follow_their_track_or_hang_and_leave_pulleys_at_a_tangent(case):
     places, apparatus = layout(case), setup(case).apparatus
     slopes = {name: float(surface.slope) for name, surface in apparatus.surfaces.items()}
     angles = {name: track.angle for name, track in places.tracks.items()}
@@ -39,12 +59,12 @@ def test_strings_follow_their_track_or_hang_and_leave_pulleys_at_a_tangent(case:
             assert upright or any(abs(angle - slope) < 1e-6 for slope in slopes.values()), name
 
 
-def test_what_falls_starts_above_what_rises() -> None:
+def test_what_falls_starts_above_what_rises():
     places = layout("two-hanging")
     assert places.hanging["heavy"].imag > places.hanging["light"].imag
 
 
-def test_a_train_stands_in_the_order_of_its_couplings_whatever_that_in_the_file() -> None:
+def test_a_train_stands_in_the_order_of_its_couplings_whatever_that_in_the_file():
     starts = [layout("train").sliders[name].back.real for name in ("rear", "middle", "front")]
     assert starts == sorted(starts)
     given = setup("train")
@@ -54,14 +74,14 @@ def test_a_train_stands_in_the_order_of_its_couplings_whatever_that_in_the_file(
 
 
 @EVERY
-def test_what_hangs_side_by_side_passes_each_other_with_room(case: str) -> None:
+def test_what_hangs_side_by_side_passes_each_other_with_room(case):
     places = layout(case)
     xs = sorted({round(top.real, 6) for top in places.hanging.values()})
     assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 
 @pytest.mark.parametrize("case", [*NAMES, "demo/pulley-on-a-string"])
-def test_all_that_hangs_has_a_catch_pad_below_it(case: str) -> None:
+def test_all_that_hangs_has_a_catch_pad_below_it(case):
     """As the safety of each set-up asks: what rises may drop back."""
     places = layout(case)
     assert places.pads().keys() == places.hanging.keys()
@@ -70,7 +90,7 @@ def test_all_that_hangs_has_a_catch_pad_below_it(case: str) -> None:
 
 
 @pytest.mark.parametrize("case", [*NAMES, "demo/push-away", "demo/push-towards"])
-def test_no_line_to_a_name_crosses_an_arrow(case: str) -> None:
+def test_no_line_to_a_name_crosses_an_arrow(case):
     rows: dict[str, list[tuple[float, ...]]] = {"stroke-width: 0.6": [], "accent-5": []}
     for path, lines in strokes_of(sheet_of(setup(case).scene("sketch"))):
         for look in (look for look in rows if look in path.get("style", "")):
@@ -80,10 +100,151 @@ def test_no_line_to_a_name_crosses_an_arrow(case: str) -> None:
 
 
 @pytest.mark.parametrize("case", [*NAMES, "demo/incline-up"])
-def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case: str) -> None:
+def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case):
     words = words_of(sheet_of(setup(case).scene("sketch")))
     angles = [box for text, box in words if text.startswith("𝜃")]
     for angle, (text, box) in product(angles, words):
         level = box.bottom < angle.top and angle.bottom < box.top
         gap = max(box.left - angle.right, angle.left - box.right)
         assert box == angle or not level or gap > 9.0, text
+
+
+# ---- free-body diagrams say the same as the solution, in arrows and in words
+
+SLOPES = [("incline", "block"), ("falling-slope", "cart"), ("double-incline", "west")]
+SLOPES += [("demo/incline-up", "cart"), ("demo/incline-down", "cart")]
+
+
+def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, ...]:
+    scene = setup(case).scene("diagram", name, to_scale=to_scale)
+    return with_lengths(scene, arrows_of(scene))
+
+
+def movers(case: str) -> list[str]:
+    apparatus = setup(case).apparatus
+    lifts = (name for name, pulley in apparatus.pulleys.items() if pulley.moving)
+    return [*apparatus.bodies, *lifts]
+
+
+@EVERY
+def test_a_symbol_has_the_colour_of_its_arrow(case):
+    sheet = (PROJECT / "generator/fallwork/site/assets/text.css").read_text("utf-8")
+    style = dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", sheet))
+    for arrow in (arrow for name in movers(case) for arrow in arrows(case, name)):
+        label = setup(case).lesson.labels[0].get(arrow.name)
+        kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
+        assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
+        assert kinds or not label
+
+
+@EVERY
+def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case):
+    """But for arrows that are stretched; a much larger force never has one as short."""
+    for every in (arrows(case, name) for name in movers(case)):
+        found = [arrow for arrow in every if arrow.direction != NOWHERE]
+        scales = {enlarged: length / force for force, length, enlarged in bars(found)}
+        found.sort(key=lambda arrow: (arrow.enlarged, arrow.size))
+        for arrow in (arrow for arrow in found if not arrow.stretched):
+            assert arrow.length == pytest.approx(scales[arrow.enlarged] * arrow.size), arrow.name
+        for one, other in pairwise(found):
+            if one.enlarged is other.enlarged and other.size > 1.5 * one.size:
+                assert other.length > 1.4 * one.length, (one.name, other.name)
+
+
+SEEN = [*SLOPES, ("moving-pulley", "moving"), ("demo/moving-pulley", "moving-pulley")]
+
+
+@pytest.mark.parametrize(("case", "name"), SEEN)
+@pytest.mark.parametrize("to_scale", [True, False])
+def test_gravity_and_its_components_can_be_seen(case, name, to_scale):
+    found = [a for a in arrows(case, name, to_scale=to_scale) if a.role == "accent-2"]
+    assert [arrow.part for arrow in found] == (["", "cos", "sin"] if len(found) > 1 else [""])
+    assert all(arrow.length >= 12.0 for arrow in found)
+    assert len(found) == 3 or case.endswith("moving-pulley")
+
+
+def test_along_a_gentle_slope_forces_keep_their_ratio():
+    # T = 0.209 N and f = 0.0361 N beside N = 3.01 N
+    friction, tension = (a.length for a in arrows("demo/incline-down", "cart")[-2:])
+    assert tension / friction == pytest.approx(0.209 / 0.0361, rel=0.01)
+
+
+def test_the_letter_of_an_acceleration_stands_above_its_arrow_away_from_the_forces():
+    slot = FigureSlot(kind="diagram", subject="cart", phase=2)
+    sheet = sheet_of(setup("demo/level-track").scene(slot, to_scale=False))
+    words = dict(words_of(sheet))
+    (dashed, _), *_ = [
+        lines[0] for path, lines in strokes_of(sheet) if "dasharray" in path.get("style", "")
+    ]
+    assert words["𝑎coast"].top < dashed[1] < words["𝑓"].bottom
+
+
+@EVERY
+def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case):
+    for name in movers(case):
+        scene = setup(case).scene("diagram", name, to_scale=False)
+        found, way = arrows(case, name, to_scale=False), outweighing(scene)
+        if any(arrow.part for arrow in found):  # gravity's components stand for it
+            found = tuple(a for a in found if a.part or a.role != "accent-2")
+        if way is not None:
+            sides = (scene.ahead, 1j * scene.ahead)
+            along, across = (sum(a.length * a.along(side) for a in found) for side in sides)
+            assert across == pytest.approx(0.0, abs=1e-9), name
+            assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
+
+
+@EVERY
+def test_weight_and_axle_force_of_a_pulley_start_at_its_axle_and_pulls_at_the_rim(case):
+    for name in setup(case).apparatus.pulleys:
+        scene, found = setup(case).scene("diagram", name), arrows(case, name)
+        for arrow, start in zip(found, starts_of(found, scene), strict=True):
+            if arrow.direction != NOWHERE:
+                pulled = arrow.force.interaction in (Interaction.TENSION, Interaction.CONTACT)
+                away = abs(start)
+                assert away == pytest.approx(PULLEY) if pulled else away <= HUB, arrow.name
+
+
+def test_no_value_stands_nearer_to_another_arrow_than_to_its_own():
+    lines = [(0j, -50j), (20 + 0j, 20 - 50j)]
+    label, spots = set_out("T = 1 N"), [beside(20 - 60j, x, 5.0) for x in (math.pi, 0.0)]
+    wish = Wish(label=label, spots=spots, of=lines[1])
+    other = Wish(label=label, spots=[beside(20j, math.pi)], of=(-14 + 20j, lines[0][1]))
+    first, _ = place([wish, other], boxes=[], segments=[], sides=(-200.0, 200.0))
+    assert first.left > 20.0
+
+
+def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side():
+    pulls = [a for a in arrows("moving-pulley", "moving") if a.force.partner == "string"]
+    assert [arrow.rim for arrow in pulls] == [-1, 1]
+    assert [arrow.direction for arrow in pulls] == [1j] * 2
+
+
+def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one():
+    # Back again, the hanging mass turns the wheel faster: T_h > T_c, for inertia and bearing alike.
+    given = setup("push-back")
+    scene = given.scene("diagram", "pulley", to_scale=False)
+    back = replace(scene, slot=replace(scene.slot, phase=1))
+    first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
+    assert (first.direction, second.direction) == (-1, -1j)
+    assert second.length > first.length
+
+
+def test_what_balances_is_equally_long():
+    assert {a.length for a in arrows("held", "weight", to_scale=False)} == {EQUAL}
+
+
+def test_only_bodies_and_pulleys_have_a_diagram():
+    with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
+        sample("diagram", "string")
+
+
+@pytest.mark.parametrize(("longest", "bar"), [(4.12, 2.0), (0.785, 0.2), (0.9, 0.5), (12.0, 5.0)])
+def test_the_scale_bar_is_a_round_force(longest, bar):
+    assert nice_length(longest) == pytest.approx(bar)
+
+
+def test_an_axle_between_equal_pulls_has_no_arrow():
+    given = setup("incline").scene("diagram", "pulley", to_scale=False)
+    (one, other, axle) = arrows_of(given)
+    level = [replace(one, direction=-1 + 0j), replace(other, direction=1 + 0j), axle]
+    assert [arrow.name for arrow in with_lengths(given, level)] == [one.name, other.name]

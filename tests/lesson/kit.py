@@ -2,11 +2,11 @@
 
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import pytest
 
@@ -14,6 +14,7 @@ from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
 from fallwork.lesson.latex import working
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
+from fallwork.mechanics import apparatus as mechanics
 from fallwork.scenario import (
     Hanging,
     Pulley,
@@ -31,7 +32,6 @@ DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 SET_UPS = [*sorted(ZOO.glob("*.yaml")), *sorted(DEMO.glob("*.yaml"))]
 by_set_up = pytest.mark.parametrize("path", SET_UPS, ids=lambda path: path.stem)
 _UNITS = {"mass": "kg", "length": "m", "angle": "deg", "coefficient": "", "speed": "m/s"}
-Part = TypeVar("Part")
 
 
 @cache
@@ -68,22 +68,6 @@ def everything(part: object) -> Iterator[object]:
             yield from everything(getattr(part, field.name))
 
 
-def rewritten(part: Part, change: Callable[[object], object], keep: Sequence[str] = ()) -> Part:
-    """A scenario or a part of one with what ``change`` gives for parts, unless None; fields of
-    the names ``keep`` stay.
-    """
-    new: Any = change(part)
-    if new is None and isinstance(part, dict):
-        pairs = part.items()
-        new = {rewritten(n, change, keep): rewritten(each, change, keep) for n, each in pairs}
-    elif new is None and isinstance(part, tuple):
-        new = tuple(rewritten(each, change, keep) for each in part)
-    elif new is None and is_dataclass(part) and not isinstance(part, type):
-        parts = {f.name: getattr(part, f.name) for f in fields(part) if f.name not in keep}
-        new = replace(part, **{n: rewritten(each, change, keep) for n, each in parts.items()})
-    return part if new is None else new
-
-
 def equations(lesson: Lesson) -> list[Equation]:
     return [part for part in everything(lesson.steps) if isinstance(part, Equation)]
 
@@ -110,75 +94,65 @@ def quantity(kind: str, value: float, unit: str | None = None) -> Quantity:
     return Quantity(kind=kind, value=exact, number=number, unit=unit)
 
 
+def maybe(kind: str, value: Any, unit: str | None = None) -> Quantity | None:
+    return None if value is None else quantity(kind, float(value), unit)
+
+
 def scenario_from(apparatus: Apparatus, title: str = "A set-up") -> Scenario:
     """A scenario file's content for an apparatus; the pages dwell on two choices of system."""
-    objects: dict[str, Object] = {}
-    for body in apparatus.bodies.values():
-        objects[body.name] = _body(apparatus, body)
-    for pulley in apparatus.pulleys.values():
-        objects[pulley.name] = _pulley(pulley)
-    for anchor in apparatus.anchors:
-        objects[anchor] = Anchor(name=anchor)
-    first = apparatus.run.object
-    everything_ = (*apparatus.bodies, *apparatus.pulleys, *apparatus.strings, "Earth")
+    things = (*apparatus.bodies.values(), *apparatus.pulleys.values())
+    objects = {each.name: _object(each) for each in things}
+    objects |= {anchor: Anchor(name=anchor) for anchor in apparatus.anchors}
+    run, level = apparatus.run, quantity("coefficient", 0.0)
+    moving = (*apparatus.bodies, *apparatus.pulleys, *apparatus.strings, "Earth")
     return Scenario(
         id="set-up",
         title=title,
         objects=objects,
         surfaces={
-            s.name: Surface(
-                name=s.name,
-                slope=quantity("angle", float(s.slope)),
-                friction=quantity("coefficient", 0.0),
-                length=None if s.length is None else quantity("length", float(s.length)),
+            name: Surface(
+                name=name,
+                slope=quantity("angle", float(surface.slope)),
+                friction=level,
+                length=maybe("length", surface.length),
             )
-            for s in apparatus.surfaces.values()
+            for name, surface in apparatus.surfaces.items()
         },
         strings={s.name: String(name=s.name, path=s.path) for s in apparatus.strings.values()},
-        run=_run(apparatus),
+        run=Run(
+            object=run.object,
+            distance=maybe("length", run.distance),
+            speed=maybe("speed", run.speed or None),
+            until=maybe("time", run.until, "s"),
+        ),
         systems=(
-            SystemChoice(id="one", title="One object alone", members=(first,)),
-            SystemChoice(id="all", title="Everything and Earth", members=everything_),
+            SystemChoice(id="one", title="One object alone", members=(run.object,)),
+            SystemChoice(id="all", title="Everything and Earth", members=moving),
         ),
     )
 
 
-def _body(apparatus: Apparatus, body: Any) -> Object:
-    if body.surface is None:
-        mass = quantity("mass", float(body.mass))
-        return Hanging(name=body.name, mass=mass, hangs_from=body.hangs_from)
-    static, wheels = body.static_friction, float(body.wheel_mass)
+def _object(thing: Any) -> Object:
+    name = thing.name
+    if isinstance(thing, mechanics.Pulley):
+        return Pulley(
+            name=name,
+            moving=thing.moving,
+            mass=maybe("mass", (thing.moving and thing.mass) or None),
+            inertia=maybe("inertia", thing.inertia or None, "kg m²"),
+            radius=maybe("length", thing.radius or None),
+            bearing_torque=maybe("torque", thing.bearing_torque or None, "N m"),
+        )
+    mass, wheels = quantity("mass", float(thing.mass)), float(thing.wheel_mass)
+    if thing.surface is None:
+        return Hanging(name=name, mass=mass, hangs_from=thing.hangs_from)
     return Slider(
-        name=body.name,
-        kind="cart" if body.kind == "cart" else "block",
-        mass=quantity("mass", float(body.mass)),
-        runs_on=body.surface,
-        starts_at=None if body.starts_at is None else quantity("length", float(body.starts_at)),
-        friction=quantity("coefficient", float(body.friction)),
-        static_friction=None if static is None else quantity("coefficient", float(static)),
+        name=name,
+        kind="cart" if thing.kind == "cart" else "block",
+        mass=mass,
+        runs_on=thing.surface,
+        starts_at=maybe("length", thing.starts_at),
+        friction=maybe("coefficient", thing.friction),
+        static_friction=maybe("coefficient", thing.static_friction),
         wheels=Wheels(count=4, mass=quantity("mass", wheels / 4)) if wheels else None,
-    )
-
-
-def _pulley(pulley: Any) -> Pulley:
-    def given(kind: str, value: float | None, unit: str) -> Quantity | None:
-        return quantity(kind, float(value), unit) if value else None
-
-    return Pulley(
-        name=pulley.name,
-        moving=pulley.moving,
-        mass=given("mass", pulley.mass, "kg") if pulley.moving else None,
-        inertia=given("inertia", pulley.inertia, "kg m²"),
-        radius=given("length", pulley.radius, "m"),
-        bearing_torque=given("torque", pulley.bearing_torque, "N m"),
-    )
-
-
-def _run(apparatus: Apparatus) -> Run:
-    run = apparatus.run
-    return Run(
-        object=run.object,
-        distance=None if run.distance is None else quantity("length", float(run.distance)),
-        speed=quantity("speed", float(run.speed)) if run.speed else None,
-        until=None if run.until is None else quantity("time", float(run.until), "s"),
     )

@@ -48,64 +48,9 @@ def everything() -> None:
     words.told("run", "notes", run, str)
 
 
-BRACES = "write {{ … }} for what is printed and {% … %} for conditions"
-TENSION, MEASURED = "steps/tension.md.j2", "steps/measured/"
-SPOILT: dict[str, tuple[str, ...]] = {
-    "letter of a formula": (
-        TENSION, 'mistake("T3", T, >m2*a', "mm2*a", 'unknown word "mm2"; did you mean "m2"?'
-    ),
-    "quantity": (TENSION, 'mistake("T3", >T,', "Tt,", 'unknown word "Tt"; did you mean "T"?'),
-    "condition": (
-        TENSION, "m2*a, plain and >falling)", "faling)",
-        'unknown word "faling"; did you mean "falling"?',
-    ),
-    "word in a sentence": (
-        TENSION, "Gravity on {{ >the_weight }} left out", "the_weigt }} left out",
-        'unknown word "the_weigt"; did you mean "the_weight"?',
-    ),
-    "what is asked of the lab": (
-        TENSION, "in >lab.hanging if", "lab.hangin if",
-        "'fallwork.lesson.lab.Lab object' has no attribute 'hangin'; name what is there",
-    ),
-    "brace": (
-        TENSION, "m2*a, plain and >falling) %}", "falling }",
-        f"unexpected '}}', expected ')'; {BRACES}",
-    ),
-    "letter in a report": (
-        f"{MEASURED}how-acceleration.md.j2", "a1, >v1/te", "v1/tte",
-        'unknown word "tte"; did you mean "te"?',
-    ),
-    "mistake that a question names": (
-        f"{MEASURED}window.md.j2", '>slip="S6"', 'slip="S66"',
-        'unknown common mistake "S66"; did you mean "S6"?',
-    ),
-    "field of a sentence": (
-        "texts/measuring.yaml", "meaning: >number of trials}", '"number of {it}"}',
-        "unknown field {it}; known here are none",
-    ),
-    "key of a sentence": (
-        "texts/forces.yaml", "\nparts:\n  >forces:", "forcess:",
-        'no sentence parts.forces; did you mean "forcess"?',
-    ),
-    "word of a note": (
-        "texts/run.txt.j2", "{{ the(>string) | capital }} goes", "strin) | capital }} goes",
-        "'strin' is undefined; name what is there",
-    ),
-    "tag of a note": (
-        "texts/run.txt.j2", "{% >if run.until", "iff run.until",
-        "Encountered unknown tag 'iff'.",
-    ),
-    "mistake a second time": (
-        TENSION, 'mistake(>"T3"', '"T2"', 'the common mistake "T2" a second time', TENSION
-    ),
-    "question a second time": (
-        TENSION, 'question(>"held-or-falling"', '"which-g"',
-        'the question "which-g" a second time', "steps/units.md.j2",
-    ),
-    "word of a file that steps share": (
-        "steps/cells.md.j2", "in >account.changes", "acount.changes", 'unknown word "acount"'
-    ),
-}  # fmt: skip
+SPOILT: dict[str, dict[str, str]] = yaml.safe_load(
+    Path(__file__).with_name("spoilt.yaml").read_text("utf-8")
+)
 
 
 def spoil(file: Path, old: str, new: str) -> int:
@@ -118,20 +63,18 @@ def spoil(file: Path, old: str, new: str) -> int:
 
 
 @pytest.mark.parametrize("kind", SPOILT)
-def test_what_is_misspelt_or_stands_twice_is_named_with_file_and_line(
-    folder: Path, kind: str
-) -> None:
-    file, old, new, message, *elsewhere = SPOILT[kind]
-    line = spoil(folder / file, old, new)
+def test_what_is_misspelt_or_stands_twice_is_named_with_file_and_line(folder, kind):
+    case = SPOILT[kind]
+    line = spoil(folder / case["file"], case["old"], case["new"])
     with pytest.raises(BadInput) as caught:
         everything()
     problem = caught.value.problems[0]
-    assert f"{problem.found}; {problem.expected}".startswith(message)
+    assert f"{problem.found}; {problem.expected}".startswith(case["says"])
     place = problem.place
-    assert elsewhere == [place.file] or (place.file, place.line) == (file, line)
+    assert case.get("at") == place.file or (place.file, place.line) == (case["file"], line)
 
 
-def test_no_key_stands_twice(folder: Path) -> None:
+def test_no_key_stands_twice(folder):
     for file in words.FOLDER.glob("*.yaml"):
         words.tree_of(file.stem)
     spoil(folder / "texts/forces.yaml", "\n>parts:\n", "uncertainty: It is known.\nparts:\n")
@@ -139,13 +82,13 @@ def test_no_key_stands_twice(folder: Path) -> None:
         words.tree_of("forces")
 
 
-def test_the_table_of_roles_is_what_the_set_ups_know() -> None:
+def test_the_table_of_roles_is_what_the_set_ups_know():
     labs = [Lab(*solved(file), figures=3, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
     assert {word for lab in labs for word in lab.named("words")} == names_of("words")
 
 
-def test_no_sentence_is_left_over() -> None:
+def test_no_sentence_is_left_over():
     """Each word of a sentence's key stands somewhere in the program, alone or as a part of a name.
 
     A key that is put together from two words there may be left over and not be found.
@@ -188,13 +131,13 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     return known, [re.compile(re.escape(each).replace("\0", ".*")) for each in shapes]
 
 
-def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures() -> None:
+def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures():
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
     kinds = {kind.key for kind in Interaction}
     assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
 
 
-def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
+def test_a_list_may_have_gaps_and_a_line_break_is_a_space():
     blocks = Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
     assert blocks == (
         Paragraph(text=("One sentence.",)),
@@ -203,7 +146,7 @@ def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
     )
 
 
-def test_a_fold_that_says_nothing_is_none() -> None:
+def test_a_fold_that_says_nothing_is_none():
     assert Sheet().fold("why", "", lambda: "\n\n\n") == ""
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
     assert {step.id: bool(step.folds) for step in lesson.steps}["all-moving-work"] is False
@@ -235,7 +178,7 @@ That.{% endcall %}
 """
 
 
-def test_what_a_file_may_say(folder: Path) -> None:
+def test_what_a_file_may_say(folder):
     """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
     (folder / "steps/probe.md.j2").write_text(PROBE, "utf-8")
     lab = Lab(*solved(DEMO / "level-track.yaml"), figures=3, numbers=False)

@@ -55,14 +55,12 @@ def said(found: Lesson) -> list[str]:
         (9.996, 0.9, False),  # 10.0: its last figure counts tenths
     ],
 )
-def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(
-    value: float, u: float, too_much: bool
-) -> None:
+def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(value, u, too_much):
     assert claims_too_much(value, u, 3) is too_much
     assert claims_too_much(-value, u, 3) is too_much
 
 
-def test_such_a_result_is_stated_once_with_its_uncertainty() -> None:
+def test_such_a_result_is_stated_once_with_its_uncertainty():
     """By hand: 0.008 × 0.512 kg × 9.80665 m/s² = 0.0402 N, a quarter of which is uncertain; times
     0.600 m that is a work of 0.0241 J, uncertain by 0.0060 J.
     """
@@ -74,7 +72,7 @@ def test_such_a_result_is_stated_once_with_its_uncertainty() -> None:
     assert len(set(told)) == len(told)
 
 
-def test_uncertainties_of_results_are_those_of_another_library() -> None:
+def test_uncertainties_of_results_are_those_of_another_library():
     """The closed formulas of the level track, in the `uncertainties` package."""
     m, w, mu = ufloat(0.4200, 0.0001), ufloat(0.0800, 0.0001), ufloat(0.008, 0.002)
     slope, d, g = ufloat(0, radians(0.05)), ufloat(0.600, 0.001 / 3**0.5), 9.80665
@@ -94,12 +92,12 @@ def test_uncertainties_of_results_are_those_of_another_library() -> None:
         assert found[key] == pytest.approx(value.std_dev, rel=0.01), key
 
 
-def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back() -> None:
+def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back():
     assert said(lesson(without_uncertainty(level()))) == []
     assert said(lesson(level(), numbers=False)) == []
 
 
-def test_masses_at_the_limits_of_static_friction_are_as_uncertain_as_their_formulas_say() -> None:
+def test_masses_at_the_limits_of_static_friction_are_as_uncertain_as_their_formulas_say():
     """By the `uncertainties` package: m_b (sin θ ± μ_s cos θ), whose symbols are givens only."""
     changes = {
         "block.mass": "325.0 g ± 1.0 g",
@@ -118,7 +116,7 @@ def test_masses_at_the_limits_of_static_friction_are_as_uncertain_as_their_formu
         assert found[key] == pytest.approx(value.std_dev, rel=0.01), key
 
 
-def test_the_distance_of_coasting_has_half_the_difference_of_both_sides() -> None:
+def test_the_distance_of_coasting_has_half_the_difference_of_both_sides():
     """d (m_h - μ' m_c)/(μ' (m_c + m_h)), μ' = μ cos θ + sin θ; so far from a straight line in μ
     that one side alone gives a quarter less (JCGM 100:2008, 5.1.3, note 2, from memory).
     """

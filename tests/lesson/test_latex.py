@@ -1,18 +1,23 @@
-"""Formulas in LaTeX: as few brackets as the reading needs, and never another formula."""
+"""Formulas: trees have the value of what is written, and are printed in LaTeX with as few brackets
+as the reading needs, and never as another formula.
+"""
 
 import math
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
+import sympy
+import yaml
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from math_core import LatexToMathML
 from matplotlib.mathtext import MathTextParser
 
 from equations.checker import Check, check_page
-from equations.example import block, page
 from equations.page import mutants
 from equations.reading import expression_of, relations_of
+from equations.test_checker import block, page
 from equations.tree import NUMBER, Amount, Node, UnreadableError
 from equations.tree import evaluate as read_value
 from fallwork.lesson.document import Equation, Relation
@@ -27,6 +32,7 @@ from fallwork.lesson.expression import (
     Root,
     Sum,
     Symbol,
+    ValueMissingError,
     evaluate,
     symbols_in,
 )
@@ -59,6 +65,8 @@ K = ref("Delta K", "c", "J", 0.3787971546)
 theta = ref("theta", "", "°", written="12.0")
 inertia = ref("I", "", "kg·m²", written="2.25e-5")
 v = ref("v", "", "m/s", (2 * 1.503163312 * 0.6) ** 0.5)
+six, three, two = ref("a", value=6.0), ref("b", value=3.0), ref("c", value=2.0)
+tenth, fifth = ref("x", value=0.1), ref("y", value=0.2)
 half = Quotient(top=Number(value=1), bottom=Number(value=2))
 
 
@@ -81,56 +89,32 @@ def squeezed(code: str) -> str:
     return code.replace(r"\, ", "").replace(" ", "")
 
 
-@pytest.mark.parametrize(
-    ("tree", "code"),
-    [
-        (M * g - T, r"m_\mathrm{w}g-T"),
-        (g - (a - mu), r"g-(a-\mu)"),
-        (-(a - g) * m, r"-(a-g)m_\mathrm{c}"),
-        (a + Negative(body=g), "a-g"),
-        (m * (g - a), r"m_\mathrm{c}(g-a)"),
-        (m * g / (m + M), r"\frac{m_\mathrm{c}g}{m_\mathrm{c}+m_\mathrm{w}}"),
-        (half * m * v**2, r"\frac{1}{2}m_\mathrm{c}v^2"),
-        (2 * a * d, "2ad"),
-        (a * 2, r"a\times2"),
-        (K**2, r"(\DeltaK_\mathrm{c})^2"),
-        ((a / g) ** 2, r"\left(\frac{a}{g}\right)^2"),
-        ((a**2) ** 3, "(a^2)^3"),
-        (Power(base=a, exponent=-1), "a^{-1}"),
-        (Root(body=2 * a * d), r"\sqrt{2ad}"),
-        (m * g * sin(theta), r"m_\mathrm{c}g\sin\theta"),
-        (sin(theta) * m, r"\sin(\theta)m_\mathrm{c}"),
-        (sin(2 * theta), r"\sin(2\theta)"),
-        (sin(Number(value=75) / 10), r"\sin7.5"),  # radians, with the digits of the angle
-        (sin(theta) ** 2, r"(\sin\theta)^2"),
-        (a - Number(value=-2), "a-(-2)"),
-    ],
-)
-def test_symbols_are_printed_with_the_brackets_that_the_reading_needs(tree, code):
-    assert squeezed(latex(tree)) == code
+TABLES = yaml.load(Path(__file__).with_name("latex.yaml").read_text("utf-8"), yaml.BaseLoader)
 
 
-@pytest.mark.parametrize(
-    ("tree", "code"),
-    [
-        (m * a, r"0.4200\,\mathrm{kg}\times\underline{1.5032}\,\mathrm{m/s^2}"),
-        (2 * d, r"2\times0.600\,\mathrm{m}"),
-        (v**2, r"(\underline{1.3431}\,\mathrm{m/s})^2"),
-        (mu**2, "0.008^2"),
-        (W + K, r"\underline{-0.019770}\,\mathrm{J}+\underline{0.37880}\,\mathrm{J}"),
-        (K + W, r"\underline{0.37880}\,\mathrm{J}+(\underline{-0.019770}\,\mathrm{J})"),
-        (K - W, r"\underline{0.37880}\,\mathrm{J}-(\underline{-0.019770}\,\mathrm{J})"),
-        (-W, r"-(\underline{-0.019770}\,\mathrm{J})"),
-        (2 * W, r"2\times(\underline{-0.019770}\,\mathrm{J})"),
-        (sin(theta), r"\sin12.0^\circ"),
-        (sin(theta * 2), r"\sin(12.0^\circ\times2)"),
-        (inertia / 2, r"\frac{2.25\times10^{-5}\,\mathrm{kg{\cdot}m^2}}{2}"),
-        (2 * inertia, r"2\times(2.25\times10^{-5}\,\mathrm{kg{\cdot}m^2})"),
-        (mu + ref("x", value=0.0), "0.008+0"),
-    ],
-)  # fmt: skip
-def test_numbers_stand_with_their_units_where_the_symbols_stood(tree, code):
-    assert squeezed(numbers(tree, 3)) == code
+def rows(name: str) -> pytest.MarkDecorator:
+    """The cases of a table, whose formulas are written with the names of this module."""
+    return pytest.mark.parametrize(("formula", "code"), TABLES[name].items())
+
+
+@rows("values")
+def test_arithmetic_with_trees_gives_what_arithmetic_with_numbers_gives(formula, code):
+    assert evaluate(eval(formula)) == pytest.approx(eval(code), rel=1e-6, abs=0.0)
+
+
+@rows("symbols")
+def test_symbols_are_printed_with_the_brackets_that_the_reading_needs(formula, code):
+    assert squeezed(latex(eval(formula))) == code
+
+
+@rows("numbers")
+def test_numbers_stand_with_their_units_where_the_symbols_stood(formula, code):
+    assert squeezed(numbers(eval(formula), 3)) == code
+
+
+@rows("plain")
+def test_plain_text_reads_like_the_formula(formula, code):
+    assert plain(eval(formula)) == code
 
 
 def test_a_value_alone_has_its_unit_or_not():
@@ -139,36 +123,14 @@ def test_a_value_alone_has_its_unit_or_not():
     assert number(m, 3) == "0.4200"
 
 
-@pytest.mark.parametrize(
-    ("unit", "code"),
-    [
-        ("m/s²", r"\,\mathrm{m/s^2}"),
-        ("kg·m²", r"\,\mathrm{kg{\cdot}m^2}"),
-        ("s⁻¹", r"\,\mathrm{s^{-1}}"),
-        ("N m", r"\,\mathrm{N\,m}"),
-        ("%", r"\,\%"),
-        ("°", r"^\circ"),
-        ("", ""),
-    ],
-)
+@pytest.mark.parametrize(("unit", "code"), TABLES["units"].items())
 def test_a_unit_is_upright_after_a_space(unit, code):
-    # BIPM, SI Brochure, 8th edition, 5.3.3, as read: no space before the sign of degrees only.
     assert numbers(ref("x", unit=unit, written="2.50"), 3) == "2.50" + code
 
 
-@pytest.mark.parametrize(
-    ("value", "unit", "code"),
-    [
-        (1.503163312, "m/s²", r"\underline{1.5032}\,\mathrm{m/s^2}|\approx1.50\,\mathrm{m/s^2}"),
-        (0.0, "J", r"0\,\mathrm{J}"),
-        (0.1 + 0.2, "N", r"0.300\,\mathrm{N}"),
-        (12.3456, "°", r"\underline{12.346}^\circ|\approx12.3^\circ"),
-        (2.0, "", "2.00"),
-        (3.21, "%", r"3.21\,\%"),
-    ],
-)
+@pytest.mark.parametrize(("value", "unit", "code"), TABLES["results"])
 def test_a_result_is_rounded_from_guard_digits_unless_it_is_exact(value, unit, code):
-    alone = ref("x", unit=unit, value=value)
+    alone = ref("x", unit=unit, value=eval(value))
     assert rows_of(Equation(left=alone, right=alone, numbers=True)) == [f"x&={code}"]
 
 
@@ -238,24 +200,27 @@ def test_a_relation_has_its_signs_between_its_sides():
     assert latex(limit).endswith(r"\to 0")
 
 
-@pytest.mark.parametrize(
-    ("formula", "text"),
-    [
-        (Relation(sides=(m * g - T, m * a), signs=("=",)), "m_c g − T = m_c a"),
-        ((M * g - mu * m * g) / (m + M), "(m_w g − μ m_c g)/(m_c + m_w)"),
-        (half * m * v**2, "½ m_c v²"),
-        (Root(body=2 * a * d), "√(2 a d)"),
-        (m * g * sin(theta), "m_c g sin θ"),
-        (2 * (a / g) / mu, "(2 a/g)/μ"),
-        (sin(Number(value=85) / 10) * m, "sin (8.5) m_c"),
-        (K, "ΔK_c"),
-        (a - (g - mu), "a − (g − μ)"),
-        (-a * g, "−a g"),
-        (a / (g * mu), "a/(g μ)"),
-    ],
-)
-def test_plain_text_reads_like_the_formula(formula, text):
-    assert plain(formula) == text
+def test_a_symbol_without_value_can_not_be_evaluated():
+    with pytest.raises(ValueMissingError, match="w"):
+        evaluate(a + ref("w"))
+
+
+def test_symbols_come_in_the_order_of_printing():
+    tree = (six - three) / (two * Root(body=six))
+    assert [symbol.letter for symbol in symbols_in(tree)] == ["a", "b", "c", "a"]
+
+
+positive = st.floats(0.01, 100.0)
+
+
+@given(positive, positive, positive)
+def test_a_formula_has_the_value_that_sympy_gives(cart, weight, fall):
+    m, w, g = ref("m", value=cart), ref("w", value=weight), ref("g", value=fall)
+    x, y, z = sympy.symbols("m w g")
+    tree = w * (g - (w * g - m) / (m + w)) ** 2 / Root(body=g)
+    same = y * (z - (y * z - x) / (x + y)) ** 2 / sympy.sqrt(z)
+    expected = float(same.subs({x: cart, y: weight, z: fall}))
+    assert evaluate(tree) == pytest.approx(expected, rel=1e-7, abs=1e-9)
 
 
 @pytest.mark.parametrize("symbol", [m, mu, K, theta, ref("m", "front cart"), ref("W", "f,c")])

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
+from democourse import long_train
 from fallwork.lesson import Lesson
 from fallwork.lesson.document import Equation, Table
 from fallwork.lesson.expression import Symbol, evaluate
@@ -37,7 +38,6 @@ from lesson.kit import (
 )
 from lesson.measured import kit
 from lesson.measured.kit import prose, with_folds
-from longtrain import long_train
 from mechanics.scenes import KINDS, random_scene
 
 both = pytest.mark.parametrize("numbers", [True, False], ids=["numbers", "symbols"])
@@ -53,9 +53,7 @@ def printed_names(lesson: Lesson) -> Counter[str]:
 
 @by_set_up
 @both
-def test_every_equation_can_be_printed_and_every_symbol_is_listed_once(
-    path: Path, numbers: bool
-) -> None:
+def test_every_equation_can_be_printed_and_every_symbol_is_listed_once(path, numbers):
     lesson = lesson_of(path, numbers=numbers)
     assert printed(lesson).count("=") >= 2
     assert max(printed_names(lesson).values()) == 1
@@ -64,7 +62,7 @@ def test_every_equation_can_be_printed_and_every_symbol_is_listed_once(
 
 
 @by_set_up
-def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(path: Path) -> None:
+def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(path):
     """Half of the way, in a table of energies, is written with its unit but no number."""
     lesson, worked = (lesson_of(path, numbers=numbers) for numbers in (False, True))
     assert [s for s in symbols_in(lesson) if s.value is not None or s.written] == []
@@ -80,7 +78,7 @@ def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(
 
 
 @by_set_up
-def test_nothing_is_said_twice_and_no_cell_is_cut_short(path: Path) -> None:
+def test_nothing_is_said_twice_and_no_cell_is_cut_short(path):
     """A question is answered once on a page, a step tells one mistake a value."""
     lesson = lesson_of(path, numbers=True)
     asked = [question.id for step in lesson.steps for question in step.questions]
@@ -98,7 +96,7 @@ def tables_in(lesson: Lesson) -> list[Table]:
 
 
 @by_set_up
-def test_what_goes_on_after_a_landing_has_its_acceleration_there(path: Path) -> None:
+def test_what_goes_on_after_a_landing_has_its_acceleration_there(path):
     """And where something runs against the end then, a stop catches it."""
     _, apparatus, solution = solved(path)
     names = [phase.name for phase in solution.phases]
@@ -120,7 +118,7 @@ def test_what_goes_on_after_a_landing_has_its_acceleration_there(path: Path) -> 
 
 
 @pytest.mark.parametrize("carts", [0, 18])
-def test_the_other_systems_are_few_and_telling(carts: int, tmp_path: Path) -> None:
+def test_the_other_systems_are_few_and_telling(carts, tmp_path):
     """In a lab of the demo course, and with twenty objects."""
     file = DEMO / "level-track.yaml"
     if carts:
@@ -133,7 +131,7 @@ def test_the_other_systems_are_few_and_telling(carts: int, tmp_path: Path) -> No
     assert "some further choices" in prose(found) or not carts
 
 
-def test_a_pulley_that_stays_at_rest_is_not_said_to_turn() -> None:
+def test_a_pulley_that_stays_at_rest_is_not_said_to_turn():
     """A drum whose string is slack from the start, beside motions that go on."""
     lesson = lesson_from(scenario_from(random_scene("composite", 147, static=True).apparatus))
     assert "holding-pulley6" in {step.id for step in lesson.steps}
@@ -147,7 +145,7 @@ def test_a_pulley_that_stays_at_rest_is_not_said_to_turn() -> None:
 @example(kind="composite", seed=2008, static=False)  # a moving pulley with a slack string
 @example(kind="composite", seed=2450, static=True)  # a drum off its string stops first
 @example(kind="composite", seed=1013, static=True)  # cart1 on its second string, and cart12
-def test_equations_agree_in_set_ups_that_nobody_chose(kind: str, seed: int, static: bool) -> None:
+def test_equations_agree_in_set_ups_that_nobody_chose(kind, seed, static):
     scenario = scenario_from(random_scene(kind, seed, static=static).apparatus)
     try:
         lesson = lesson_from(scenario)
@@ -189,7 +187,7 @@ def marks_of(path: Path) -> dict[str, str]:
 
 
 @by_set_up
-def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path: Path) -> None:
+def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path):
     marks = marks_of(path)
     report = report_lesson(kit.context(scenario_of(path), numbers=False), kit.RUBRIC)
     for lesson in (lesson_of(path, numbers=False), lesson_of(path, numbers=True), report):
@@ -199,7 +197,7 @@ def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["level-track", "two-weights", "train", "heavy-pulley"])
-def test_a_letter_means_one_thing_beside_the_trials_too(name: str) -> None:
+def test_a_letter_means_one_thing_beside_the_trials_too(name):
     path = DEMO / f"{name}.yaml"
     scenario = scenario_of(path)
     evidence = kit.judged(scenario, kit.trials_of(scenario, count=5))
@@ -207,7 +205,7 @@ def test_a_letter_means_one_thing_beside_the_trials_too(name: str) -> None:
         assert list(complaints(lesson, marks_of(path))) == []
 
 
-def test_the_check_finds_a_letter_with_two_meanings() -> None:
+def test_the_check_finds_a_letter_with_two_meanings():
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
     mass = next(symbol for symbol in lesson.symbols if symbol.id == "mass.cart")
     others = {

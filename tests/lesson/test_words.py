@@ -1,5 +1,8 @@
-"""What pages say of each kind of set-up, and of trials, case by case in ``words.yaml``."""
+"""What pages say of each kind of set-up, and of trials, case by case in ``words.yaml``; and in one
+sentence what happens in a run: ``happens.yaml``.
+"""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +13,18 @@ from fallwork.lesson import Lesson
 from fallwork.lesson.answers import results
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
+from fallwork.lesson.reviewing import Happening, happening, otherwise, short_of_its_distance
 from fallwork.scenario import with_numbers
-from lesson.kit import DEMO, ZOO, everything, lesson_from, lesson_of, scenario_of, uncoloured
+from lesson.kit import (
+    DEMO,
+    GRAVITY,
+    ZOO,
+    everything,
+    lesson_from,
+    lesson_of,
+    scenario_of,
+    uncoloured,
+)
 from lesson.measured.kit import CASES, prose, report, step, words
 from lesson.measured.kit import everything as all_words
 
@@ -90,7 +103,7 @@ def listed(symbol: Symbol) -> str:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['of']} {row['at']}")
-def test_it_is_said_where_it_fits_and_nowhere_else(row: dict[str, Any]) -> None:
+def test_it_is_said_where_it_fits_and_nowhere_else(row):
     assert_said(row, page(row["of"], row.get("changes", {})))
 
 
@@ -108,3 +121,44 @@ def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
         slips = {slip.id for slip in step(lesson, row["at"]).slips}
         assert set(row["slips"]) <= slips
         assert slips.isdisjoint(row.get("other_slips", ()))
+
+
+# ---- what happens in a run, and where runs part ways
+
+HAPPENS = yaml.safe_load(Path(__file__).with_name("happens.yaml").read_text("utf-8"))
+SENTENCES: dict[str, str] = HAPPENS["happens"]
+
+
+def run(name: str, numbers: Mapping[str, str] | None = None) -> Happening:
+    return happening(with_numbers(scenario_of(ZOO / f"{name}.yaml"), numbers or {}), GRAVITY, 3)
+
+
+@pytest.mark.parametrize("name", SENTENCES)
+def test_what_happens_is_one_sentence(name):
+    assert run(name).sentence() == SENTENCES[name]
+
+
+@pytest.mark.parametrize("path", sorted(ZOO.glob("*.yaml")), ids=lambda path: path.stem)
+def test_there_is_one_for_every_set_up(path):
+    said = run(path.stem).sentence()
+    assert said.startswith(("the ", "cart 1 ", "nothing moves"))
+    assert not any(sign in said for sign in ("{", "None", "nan", "  ", "¶"))
+
+
+def test_where_a_run_parts_ways_with_another_or_ends_short_of_its_distance_is_told():
+    for row in HAPPENS["otherwise"]:
+        found = otherwise(run(row["of"], row["with"]), run(row["of"]), "scenario")
+        assert "".join(found) == row["says"].format(there=SENTENCES[row["of"]]), row
+    for row in HAPPENS["short"]:
+        assert short_of_its_distance(run(row["of"], row["with"])) == (row["says"],)
+
+
+def test_what_does_not_happen_elsewhere_is_told():
+    assert otherwise(run("level"), run("level", {"track.friction": "0.2"}), "example") == (
+        "In the example nothing moves, but here something does.",
+    )
+    taut = run("slack-coupling", {"front.friction": "0.10", "rear.friction": "0.02"})
+    assert not taut.slack
+    assert otherwise(run("slack-coupling"), taut, "example")[-1] == (
+        "The coupling is slack here, but not in the example."
+    )

@@ -1,6 +1,5 @@
-"""From records to trials and their means, and the same as JSON."""
+"""From records to trials and their means, on set-ups of every shape too; a trial in two files."""
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from statistics import mean, stdev
@@ -9,19 +8,23 @@ import numpy as np
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial, trials_json
+from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial
+from fallwork.measurement.comparison import compare_all
+from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.influences import influences_of
-from fallwork.measurement.model import Record
-from fallwork.measurement.prediction import view_of
+from fallwork.measurement.limits import Range
+from fallwork.measurement.model import Array, Estimate, Record
+from fallwork.measurement.prediction import Case, View, predict, view_of
 from fallwork.measurement.records import read_all
+from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario import load_scenario
-from measurement.bench import path, record
-from measurement.kit import STANDARD
+from fallwork.scenario import Scenario, load_scenario
+from measurement.kit import PULL, STANDARD, path, record, trials_of, truth_of
 
-SET_UPS = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
+FILES = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 
 
@@ -38,24 +41,25 @@ def still(name: str) -> Record:
     return replace(record(true, velocity=0 * true.time), name=name)
 
 
-def test_the_summary_is_the_mean_of_the_trials_and_a_note_on_all_is_made_once() -> None:
+def test_the_summary_is_the_mean_of_the_trials_that_count():
+    """A note on all is made once; an excluded trial is shown with and without."""
     analysis = analyse(several())
     values = [trial.estimates["acceleration"].value for trial in analysis.trials]
     found = analysis.summary["acceleration"]
     told = found.n, found.value, found.standard_deviation
     assert told == pytest.approx((4, mean(values), stdev(values)))
     assert analysis.notes[0] == "all trials: motion from the velocities"
-
-
-def test_an_excluded_trial_is_shown_with_and_without() -> None:
-    analysis = analyse(several(), Settings(exclude={"3": "the cable dragged"}))
-    assert [trial.excluded for trial in analysis.trials] == [None, None, "the cable dragged", None]
+    why = "the cable dragged"
+    analysis = analyse(several(), Settings(exclude={"3": why}, windows={"trial-02": (0.9, 1.6)}))
+    assert [trial.excluded for trial in analysis.trials] == [None, None, why, None]
     assert analysis.summary["acceleration"].n == 3
     assert analysis.summary_with_excluded["acceleration"].n == 4
-    assert analysis.exceptions[0] == "trial-03 doesn't count: the cable dragged"
+    assert analysis.exceptions[0] == f"trial-03 doesn't count: {why}"
+    assert [trial.window_by_hand for trial in analysis.trials] == [False, True, False, False]
+    assert analysis.trials[1].window == pytest.approx((0.9, 1.6))
 
 
-def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone() -> None:
+def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone():
     analysis = analyse((*several(2), still("trial-03")))
     assert analysis.trials[2].excluded == (
         "no run found: nothing in it starts from rest and speeds up evenly"
@@ -67,50 +71,12 @@ def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone() -> None:
     assert len(caught.value.problems) == 2
 
 
-def test_a_window_belongs_to_its_trial() -> None:
-    analysis = analyse(several(2), Settings(windows={"trial-02": (0.9, 1.6)}))
-    assert [trial.window_by_hand for trial in analysis.trials] == [False, True]
-    assert analysis.trials[1].window == pytest.approx((0.9, 1.6))
-
-
-def test_trials_go_by_number_or_name_and_one_that_is_not_there_is_an_error() -> None:
+def test_trials_go_by_number_or_name_and_one_that_is_not_there_is_an_error():
     names = ["trial-02", "trial-10"]
     assert [named_trial(word, names) for word in ("2", "trial-10")] == names
     with pytest.raises(UnknownTrialError) as caught:
         analyse(several(2), Settings(exclude={"7": "lost"}))
     assert str(caught.value) == 'no trial "7"; the trials are trial-01, trial-02'
-
-
-def test_json_has_the_agreed_shape() -> None:
-    found = json.loads(json.dumps(trials_json(analyse(several())), allow_nan=False))
-    assert list(found) == ["trials", "summary", "notes"]
-    first, summary = found["trials"][0], found["summary"]["acceleration"]
-    assert first["name"] == "trial-01"
-    assert len(first["window"]) == 2
-    assert {"value", "u"} <= set(first["work_of_tension"])
-    assert {"n", "mean", "standard_deviation", "u", "interval_95"} <= set(summary)
-    assert list(first)[2:] == [
-        *("acceleration", "final_speed", "travel_time", "distance", "mean_tension"),
-        *("work_of_tension", "mean_tension_over_time", "coasting_acceleration"),
-        *("force_held", "force_slack"),
-    ]
-
-
-@pytest.mark.parametrize("file", SET_UPS, ids=lambda file: file.stem)
-def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: Path) -> None:
-    """Written as CSV, read and analysed: the mean of each measurand is near its truth."""
-    scenario = load_scenario(file)
-    none = dict.fromkeys(("position_scale_u", "force_scale_u", "force_zero_u", "start_u"), 0.0)
-    steady = Behaviour(draw_givens=False, **none)
-    trials = simulate(scenario, STANDARD, trials=12, seed=4, behaviour=steady)
-    (tmp_path / "trials.csv").write_text(csv_of(trials), encoding="utf-8")
-    records = read_all([tmp_path / "trials.csv"])
-    analysis = analyse(records, expected_settings(scenario, STANDARD.value))
-    for name, summary in analysis.summary.items():
-        true = mean(trial.truth.values[name] for trial in trials)
-        typical = mean(trial.estimates[name].u for trial in analysis.trials)
-        assert summary.value == pytest.approx(true, abs=1.5 * typical), name
-    assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)
 
 
 def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> Record:
@@ -129,9 +95,7 @@ def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> Record:
 
 @pytest.mark.parametrize("sense", [1, -1])
 @pytest.mark.parametrize("positions", [True, False])
-def test_a_run_that_turns_round_gives_its_acceleration_after_the_turn(
-    sense: int, positions: bool
-) -> None:
+def test_a_run_that_turns_round_gives_its_acceleration_after_the_turn(sense, positions):
     settings = Settings(turns=True, from_rest=False)
     (trial,) = analyse([pushed(0.0003, sense, positions=positions)], settings).trials
     found = trial.estimates["acceleration"]
@@ -145,7 +109,7 @@ def test_a_run_that_turns_round_gives_its_acceleration_after_the_turn(
     assert trial.estimates["acceleration"].value == pytest.approx(0.74, abs=0.01)
 
 
-def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -> None:
+def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too():
     """By Newton's second law for what hangs, T = m (g − a), with both of the same stretch."""
     scenario, onward = (load_scenario(DEMO / f"push-{n}.yaml") for n in ("away", "towards"))
     turns = [expected_settings(each, STANDARD.value).turns for each in (scenario, onward)]
@@ -156,3 +120,152 @@ def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -
     assert found["mean_tension"] == pytest.approx(expected, rel=1e-9)
     friction = influences_of(apparatus, view)[0].effects
     assert friction["mean_tension"] == pytest.approx(-hanging * friction["acceleration"], rel=1e-6)
+
+
+# ---- set-ups of every shape
+
+WATCHED = {"incline-up": "block", "moving-pulley": "cart", "rolling-start": "cart"}
+WATCHED |= {"train": "front", "two-weights": "right"}
+
+
+@pytest.fixture(params=FILES, ids=lambda file: file.stem)
+def scenario(request: pytest.FixtureRequest) -> Scenario:
+    return load_scenario(request.param)
+
+
+def test_simulated_trials_are_found_again(scenario, tmp_path):
+    """Written as CSV, read and analysed: the mean of each measurand is near its truth."""
+    none = dict.fromkeys(("position_scale_u", "force_scale_u", "force_zero_u", "start_u"), 0.0)
+    steady = Behaviour(draw_givens=False, **none)
+    trials = simulate(scenario, STANDARD, trials=12, seed=4, behaviour=steady)
+    (tmp_path / "trials.csv").write_text(csv_of(trials), encoding="utf-8")
+    records = read_all([tmp_path / "trials.csv"])
+    analysis = analyse(records, expected_settings(scenario, STANDARD.value))
+    for name, summary in analysis.summary.items():
+        true = mean(trial.truth.values[name] for trial in trials)
+        typical = mean(trial.estimates[name].u for trial in analysis.trials)
+        assert summary.value == pytest.approx(true, abs=1.5 * typical), name
+    assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)
+
+
+def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(scenario):
+    """External work equals change of energy with measured values in place of predicted ones.
+    Nothing is missing beside the model then, and nothing is blamed.
+    """
+    watched = WATCHED[scenario.id]
+    assert view_of(scenario) == View(moving=watched, string="string", pulled=watched)
+    case, perfect = Case(scenario=scenario, gravity=STANDARD), trials_of(scenario, noise=0.0)
+    off = trials_of(scenario, noise=0.0, off={"final_speed": 0.05})
+    right, wrong = (compare_all(each, {}, case) for each in (perfect, off))
+    assert (right.missing, len(right.systems)) == ({}, 2)
+    for system in right.systems.values():
+        assert system.overall.value == pytest.approx(0.0, abs=1e-12)
+        assert system.overall.verdict is Verdict.AGREE
+    assert all(each.overall.value < -1e-3 for each in wrong.systems.values())  # more energy
+    expected = {name: Estimate(value=v, u=0.0) for name, v in truth_of(scenario).items()}
+    found = account_of_discrepancy(perfect, expected, case)
+    assert found.balance is not None
+    assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
+    assert found.leading == ()
+    assert not any(each.verdict is Verdict.DIFFER for each in found.impossible.values())
+
+
+def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario):
+    solved = view_of(scenario).measurands(solve(apparatus_of(scenario, STANDARD.value)))
+    found = predict(scenario, STANDARD, seed=1).quantities
+    assert {name: each.linear.value for name, each in found.items()} == pytest.approx(solved)
+    pairs = [(each.simulated, each.linear) for each in found.values() if each.simulated]
+    assert len(pairs) >= 6
+    for centre, linear in pairs:
+        assert centre.value == pytest.approx(linear.value, abs=0.3 * centre.u)
+        assert centre.u == pytest.approx(linear.u, rel=0.05)
+
+
+# ---- two files: what can't be put together is refused with reason
+
+TRUE = path(rate=50)
+NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
+BOTH = ("motion-3.csv", "force-3.csv")
+COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
+
+
+def write(name: str, *heads: str, late: float = 0.0, column: Array | None = None) -> None:
+    """Some columns of the bench's run, or another one, with a little noise."""
+    columns = [COLUMNS[head] if column is None else column for head in heads]
+    rows = np.transpose([TRUE.time + late, *(each + NOISE for each in columns)])
+    text = [",".join(f"{value:.4f}" for value in row) for row in rows]
+    Path(name).parent.mkdir(exist_ok=True)
+    Path(name).write_text("\n".join([f"t (s),{','.join(heads)}", *text, ""]), "utf-8")
+
+
+def refused(*names: str, settings: Settings | None = None) -> str:
+    with pytest.raises(BadInput) as caught:
+        analyse(read_all(map(Path, names)), settings)
+    return str(caught.value)
+
+
+@pytest.fixture
+def two_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    write("motion-3.csv", "v (m/s)")
+    write("force-3.csv", "F (N)")
+
+
+PAIRS = [
+    ("run-3-velocity.csv", "run-03_force.csv"),
+    ("bench b/speed 3.csv", "bench b/tension 3.csv"),
+    ("motion/trial-3.csv", "force/trial-3.csv"),
+]
+
+
+@pytest.mark.usefixtures("two_files")
+@pytest.mark.parametrize(("motion", "pull"), PAIRS)
+def test_names_that_differ_in_the_sensor_alone_are_of_one_trial(motion, pull):
+    write(motion, "v (m/s)")
+    write(pull, "F (N)")
+    (trial,) = analyse(read_all([Path(motion), Path(pull)])).trials
+    assert trial.name in {"trial 3", "trial 03", "bench b 3"}
+    assert trial.estimates["mean_tension"].value == pytest.approx(PULL, abs=0.002)
+
+
+def test_what_makes_no_trial_is_told_with_its_reason(two_files):
+    write("force-4.csv", "F (N)")
+    trials = analyse(read_all(map(Path, (*BOTH, "force-4.csv")))).trials
+    assert [(trial.name, trial.excluded) for trial in trials] == [
+        ("trial 3", None),
+        ("force-4", f"no run found: it is the record of a force sensor alone ({say('two-files')})"),
+    ]
+    write("speed-3.csv", "v (m/s)")
+    assert refused("motion-3.csv", "speed-3.csv", "force-3.csv") == (
+        "force-3.csv:2:1: motion-3, speed-3, force-3 are named as one trial; two files of one "
+        "trial are one motion and one force: name the trials apart"
+    )
+    made = Path("motion-3.csv")
+    made.write_text("# Simulated data\n" + made.read_text("utf-8"), "utf-8")
+    assert refused(*BOTH) == (
+        "force-3.csv:2:1: of motion-3 and force-3, which are named as one trial, one is "
+        "simulated; simulated and measured data never make one trial: name them apart"
+    )
+
+
+def test_clocks_that_nothing_brings_together_are_told(two_files):
+    write("force-3.csv", "F (N)", late=40, column=0 * NOISE + 0.7)
+    assert refused(*BOTH) == (
+        "force-3.csv:2:1: motion and force of trial 3 can't be put together: the force has "
+        "readings from 40.00 s to 42.58 s, the run lies from 0.85 s to 1.65 s, and the force "
+        "doesn't show when it was; record both with one clock, or the force from before the "
+        "release until the string is slack; or give the two files names that differ"
+    )
+    # Where nothing lands, what ends the pull may be anything.
+    write("force-3.csv", "F (N)", late=40)
+    assert "can't be put together" in refused(*BOTH, settings=Settings(slack_after=False))
+
+
+def test_two_files_of_another_lab_are_named_as_one_would_be(two_files):
+    """No exchange of columns makes them fit, not even that of velocity and force, which leaves the
+    second file without a force.
+    """
+    write("motion-3.csv", "x (m)", "v (m/s)")
+    other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
+    (trial,) = analyse(read_all(map(Path, BOTH)), Settings(limits={"acceleration": other})).trials
+    assert trial.set_aside

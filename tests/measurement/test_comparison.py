@@ -1,4 +1,6 @@
-"""The verdict rule, and measured works against measured changes of energy."""
+"""Means, combinations, outliers, trials summed up: properties that published values don't show; the
+verdict rule, and measured works against measured changes of energy.
+"""
 
 from collections.abc import Callable, Mapping
 from math import inf
@@ -10,10 +12,134 @@ from fallwork.measurement.comparison import ComparisonResult, compare, compare_a
 from fallwork.measurement.energies import Origin
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import Case, predict
-from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.summaries import Sensors, summary_given
+from fallwork.measurement.statistics import (
+    Verdict,
+    combined,
+    outliers,
+    rectangular,
+    resolution,
+    spread,
+)
+from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
+
+
+def test_a_single_reading_has_a_mean_and_no_scatter_and_none_is_refused():
+    found = spread([1.5])
+    assert (found.n, found.value, found.standard_deviation, found.u) == (1, 1.5, None, None)
+    with pytest.raises(ValueError, match="no readings"):
+        spread([])
+
+
+def test_uncertainty_of_limits_and_of_steps():
+    """JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step."""
+    assert (rectangular(1.0), resolution(1.0)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
+
+
+@pytest.mark.parametrize(
+    ("terms", "u", "dof"),
+    [
+        ([(3.0, inf), (4.0, inf)], 5.0, inf),
+        ([(0.2, 9.0), (0.0, 3.0)], 0.2, 9.0),
+        ([(0.0, 3.0)], 0.0, inf),
+        ([(0.1, 5.0), (0.1, 5.0)], 0.02**0.5, 10.0),  # by hand: (2u²)² / (2u⁴/5) = 10
+        ([(0.3, 4.0), (None, 9.0)], None, inf),  # what rests on an unknown one is unknown
+    ],
+)
+def test_independent_terms_add_in_quadrature_with_effective_degrees_of_freedom(terms, u, dof):
+    """JCGM 100:2008, G.2b."""
+    assert combined(terms) == (u if u is None else pytest.approx(u), pytest.approx(dof))
+
+
+TEN = [1.50, 1.49, 1.51, 1.50, 1.52, 1.49, 1.13, 1.50, 1.51, 1.48]
+OUTLIERS: list[tuple[list[float], tuple[int, ...]]] = [
+    (TEN, (6,)),
+    ([*TEN[:7], 1.12, *TEN[8:]], (6, 7)),  # two far off don't hide each other
+    *(([*few], ()) for few in ([1.0, 9.0], [2.0] * 10, [], [1.0, 1.0, 5.0])),  # too little to tell
+]
+
+
+@pytest.mark.parametrize(("values", "flagged"), OUTLIERS)
+def test_values_far_off_are_flagged(values, flagged):
+    assert outliers(values) == flagged
+
+
+# ---- trials_with summed up
+
+ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
+
+
+def trials_with(**columns: tuple[float, ...]) -> list[Trial]:
+    rows = zip(*columns.values(), strict=True)
+    values = [
+        {k: Estimate(value=v, u=0.004) for k, v in zip(columns, r, strict=True)} for r in rows
+    ]
+    return [Trial(name=f"trial-{at:02d}", estimates=e) for at, e in enumerate(values, start=1)]
+
+
+def test_mean_deviation_uncertainty_and_interval():
+    """By hand: mean 1.500, squares 9+9+121+121 = 260e-6, s = √65e-6, u = s/√5, t(4) = 2.776."""
+    found = summaries(trials_with(acceleration=ACCELERATIONS))["acceleration"]
+    told = found.n, found.value, found.standard_deviation, found.u, found.dof
+    assert told == pytest.approx((5, 1.5, 65e-6**0.5, 13e-6**0.5, 4))
+    half = 2.7764 * (13e-6) ** 0.5
+    assert found.interval_95 == pytest.approx((1.5 - half, 1.5 + half), abs=1e-6)
+
+
+def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_trials():
+    """Work 0.4 J over 0.6 m: scales act in proportion, a zero of 0.01 N gives 0.006 J; where the
+    distance isn't measured, 0.4 J at 0.5 N is 0.8 m, and it gives 0.008 J.
+    """
+    sensors = Sensors(position_scale=0.002, force_scale=0.003, force_zero=0.01, position_step=0.001)
+    same = {"distance": 0.6, "work_of_tension": 0.4, "mean_tension": 2 / 3, "travel_time": 1.0}
+    alike = {name: (value,) * 5 for name, value in same.items()}
+    found = summaries(trials_with(acceleration=ACCELERATIONS, **alike), sensors)
+    positions, forces, zero = "scale of positions", "scale of forces", "zero of forces"
+    effects = {
+        "acceleration": {positions: 0.003},
+        "travel_time": {},
+        "distance": {positions: 0.0012, "last place of positions": 0.001 / 6**0.5},
+        "mean_tension": {forces: 0.002, zero: 0.01},
+        "work_of_tension": {positions: 0.0008, forces: 0.0012, zero: 0.006},
+    }
+    assert {name: found[name].effects for name in effects} == {
+        name: pytest.approx(each) for name, each in effects.items()
+    }
+    acceleration = found["acceleration"]
+    assert acceleration.u == pytest.approx((13e-6 + 9e-6) ** 0.5)
+    assert acceleration.dof == pytest.approx(4 * (22 / 13) ** 2)  # Welch–Satterthwaite by hand
+    without = trials_with(mean_tension=(0.5, 0.5), work_of_tension=(0.4, 0.4))
+    work = summaries(without, Sensors(force_zero=0.01))["work_of_tension"]
+    assert work.effects == pytest.approx({zero: 0.008})
+
+
+def test_a_single_trial_and_a_given_mean_keep_the_uncertainty_and_freedom_that_are_known():
+    """Of a mean of n; Student's t as tabled; nobody measured a scatter."""
+    found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
+    told = found.n, found.standard_deviation, found.random.u, found.u, found.dof
+    assert told == (1, None, 0.004, 0.004, 20)
+    cases = [(10, 0.0, 0.003, 9, 2.262), (10, 0.004, 0.005, 9 * (5 / 3) ** 4, 1.99)]
+    for n, shared, u, dof, k in (*cases, (1, 0.0, 0.003, inf, 1.96)):
+        mean = Estimate(value=1.495, u=0.003)
+        found = summary_given("acceleration", mean, n, {"scale of positions": shared})
+        assert (found.n, found.standard_deviation, found.random.u) == (n, None, 0.003)
+        told = found.u, found.dof, round(found.coverage_factor or 0.0, 2)
+        assert told == pytest.approx((u, dof, k), abs=0.005)
+
+
+def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_measurand():
+    found = summaries((*trials_with(acceleration=tuple(TEN)), *trials_with(final_speed=(1.3,))))
+    acceleration = found["acceleration"]
+    assert acceleration.outliers == ("trial-07",)
+    assert acceleration.value == pytest.approx(sum(TEN) / 10)
+    assert {name: summary.n for name, summary in found.items()} == {
+        "acceleration": 10,
+        "final_speed": 1,
+    }
+
+
+# ---- measured against predicted, works against changes of energy
 
 Level = Callable[..., Scenario]
 Compared = Callable[..., ComparisonResult]
@@ -50,7 +176,7 @@ RULE = [  # measured, u, dof; predicted, u; limit; whether they agree
 ]
 
 
-def test_values_agree_up_to_k_times_u_and_percent_decides_nothing() -> None:
+def test_values_agree_up_to_k_times_u_and_percent_decides_nothing():
     for (value, u, dof), (model, u_model), limit, agree in RULE:
         measured = Estimate(value=value, u=u, dof=dof)
         found = compare(measured, Estimate(value=model, u=u_model))
@@ -60,7 +186,7 @@ def test_values_agree_up_to_k_times_u_and_percent_decides_nothing() -> None:
         assert found.percent == (pytest.approx(100 * (value - 1.0)) if model else None)
 
 
-def test_acceleration_tension_and_final_speed_and_every_system_are_compared(level: Level) -> None:
+def test_acceleration_tension_and_final_speed_and_every_system_are_compared(level):
     scenario = level()
     analysis, case = trials_of(scenario), Case(scenario=scenario, gravity=STANDARD)
     found = compare_all(analysis, predict(scenario, STANDARD, seed=1).estimates, case)
@@ -79,7 +205,7 @@ def test_acceleration_tension_and_final_speed_and_every_system_are_compared(leve
     assert compare_all(with_off, {}, case) == compare_all(analysis, {}, case)
 
 
-def test_work_on_the_cart_and_on_everything_against_their_energies(compared: Compared) -> None:
+def test_work_on_the_cart_and_on_everything_against_their_energies(compared):
     """By hand: 0.660 N × 0.600 m = 0.396 J less friction 0.008 × 0.420 g × 0.600 m = 0.01977 J,
     against ½ 0.420 kg (1.34 m/s)² = 0.377076 J; −0.000846 J is −0.21 % of the largest, 0.396 J.
     For everything −0.01977 J against ½ 0.500 (1.34)² − 0.080 g 0.600 = 0.4489 − 0.470719 J.
@@ -122,14 +248,7 @@ def test_work_on_the_cart_and_on_everything_against_their_energies(compared: Com
     ],
     ids=["givens", "sensors", "new part", "stand-ins"],
 )
-def test_what_both_sides_share_counts_once(
-    compared: Compared,
-    given: Mapping[str, str],
-    sensors: Sensors,
-    values: Mapping[str, float],
-    u: float,
-    rel: float,
-) -> None:
+def test_what_both_sides_share_counts_once(compared, given, sensors, values, u, rel):
     """The account of the cart alone, by hand."""
     difference = compared(EXACT | given, sensors=sensors, **values).systems["cart-alone"].overall
     assert difference.u == pytest.approx(u, rel=rel)
@@ -137,7 +256,7 @@ def test_what_both_sides_share_counts_once(
         assert difference.value == pytest.approx(-0.0008462, abs=1e-7)
 
 
-def test_correlated_values_of_a_trial_do_not_count_twice(compared: Compared) -> None:
+def test_correlated_values_of_a_trial_do_not_count_twice(compared):
     """Where work and kinetic energy scatter together, their difference hardly scatters."""
     speeds = 1.34 + np.random.default_rng(3).normal(0, 0.02, 10)
     works = {float(v): 0.21 * float(v) ** 2 + 0.0197702064 for v in speeds}
@@ -147,7 +266,7 @@ def test_correlated_values_of_a_trial_do_not_count_twice(compared: Compared) -> 
     assert overall.u < 1e-9 < 1e-3 < overall.measured.u
 
 
-def test_summary_values_without_trials_are_taken_as_independent(compared: Compared) -> None:
+def test_summary_values_without_trials_are_taken_as_independent(compared):
     """Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10."""
     us = {"work_of_tension": 0.002, "distance": 0.0, "final_speed": 0.01}
     given = {name: Estimate(value=value, u=us[name]) for name, value in RUN.items()}
@@ -157,9 +276,7 @@ def test_summary_values_without_trials_are_taken_as_independent(compared: Compar
     assert (system.overall.dof < inf, system.trials) == (True, {})
 
 
-def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(
-    level: Level, compared: Compared
-) -> None:
+def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(level, compared):
     """Nothing is missing in the whole: ½ 0.510 v² with I/r² = 0.010 kg against 0.080 g d − f d."""
     given = {**EXACT, "pulley": "{kind: pulley, inertia: 6.25e-6 kg m², radius: 25 mm}"}
     found = compared(given, trials_of(level(**given), noise=0.0))
@@ -170,7 +287,7 @@ def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(
     assert (contact.origin, contact.value < 0) == (Origin.MODEL, True)
 
 
-def test_a_single_trial_has_the_scatter_of_single_trials(compared: Compared) -> None:
+def test_a_single_trial_has_the_scatter_of_single_trials(compared):
     """Speeds 1.33, 1.34, 1.35 scatter by 0.01, whatever less each claims of itself; 2 degrees of
     freedom, k = 4.303. One that claims 0.03 keeps it.
     """
@@ -182,7 +299,7 @@ def test_a_single_trial_has_the_scatter_of_single_trials(compared: Compared) -> 
     assert found["c"].u == pytest.approx(0.03)
 
 
-def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared: Compared) -> None:
+def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared):
     """Tensions that claim 0.001 N and 0.020 N; over 0.600 m the latter is 0.012 J, far more than
     the scatter. An end found too late shifts work and kinetic energy alike, so it counts for
     nothing: T d grows as m a d does.
@@ -203,7 +320,7 @@ def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared: Com
     assert u == pytest.approx([0.0006, 0.0006, 0.012], rel=0.01)
 
 
-def test_a_side_is_told_where_chance_would_hardly_put_all_trials_there() -> None:
+def test_a_side_is_told_where_chance_would_hardly_put_all_trials_there():
     """Sign test: n equal signs come by chance in 2 × (1/2)ⁿ of all cases, five in 1/16."""
     assert [side_of([sign] * 6) for sign in (0.1, -0.1)] == [1, -1]
     for differences in ([0.1] * 5, [0.1] * 9 + [-0.1], [0.1] * 9 + [0.0], []):

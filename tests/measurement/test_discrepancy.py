@@ -67,7 +67,7 @@ def account(level: Level, case: Mapping[str, Any]) -> Discrepancy:
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_what_is_hidden_in_the_trials_is_told(level: Level, name: str) -> None:
+def test_what_is_hidden_in_the_trials_is_told(level, name):
     case, found = CASES[name], account(level, CASES[name])
     balance, suspects = found.balance, {s.influence.kind.value: s for s in found.suspects}
     sure = {k: each for k, each in found.impossible.items() if each.verdict is Verdict.DIFFER}
@@ -109,18 +109,18 @@ def test_what_is_hidden_in_the_trials_is_told(level: Level, name: str) -> None:
         assert times == [pytest.approx(case["times"], rel=1e-2)]
 
 
-def test_without_a_gap_nothing_is_weighed(level: Level) -> None:
+def test_without_a_gap_nothing_is_weighed(level):
     suspects = account(level, {}).suspects
     assert [(suspect.evidence, suspect.needed) for suspect in suspects] == [({}, None)] * 8
 
 
-def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level: Level) -> None:
+def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level):
     """By hand: 0.002 N over m g = 4.1188 N is 0.00049, far more than the scatter gives."""
     found = account(level, {"sensors": {"force_zero": 0.002}, "only": "force", "noise": 0.01})
     assert found.estimates["friction"].u == pytest.approx(0.002 / (0.420 * 9.80665), rel=0.01)
 
 
-def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> None:
+def test_what_the_uncertainty_may_have_done_is_not_significant(level):
     """Without friction every loss is zero: about half of them come out negative by chance."""
     none = {"truth": {"friction": "0"}, "model": {"friction": "0"}, "only": "force"}
     seeds = [account(level, {**none, "seed": seed}).impossible for seed in range(10)]
@@ -129,12 +129,12 @@ def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> 
     assert sum(each.verdict is Verdict.DIFFER for each in found) <= 3
 
 
-def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level: Level) -> None:
+def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level):
     found = account(level, {"truth": {"friction": "0.014"}, "only": "force"})
     assert {each.zero_known for each in found.suspects if "place" in each.evidence} == {False}
 
 
-def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -> None:
+def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level):
     cases = ({"shifts": {"acceleration": by}} for by in (0.0, -0.1))
     sound, cut = (account(level, case).slope_and_speed for case in cases)
     assert sound
@@ -143,7 +143,7 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
     assert cut.value == pytest.approx(sound.value - 0.1)
 
 
-def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level: Level) -> None:
+def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level):
     truth, typed = truth_of(level()), ("acceleration", "mean_tension")
     means = {q: Outcome(value=truth[q], u=None, step=0.001) for q in typed}
     analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
@@ -151,7 +151,7 @@ def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level: Level)
     assert account_of_discrepancy(analysis, {}, case).separation is None
 
 
-def test_trials_without_any_motion_have_no_account(level: Level) -> None:
+def test_trials_without_any_motion_have_no_account(level):
     found = account(level, {"only": ["mean_tension"]})
     assert (found.balance, found.alone, found.separation) == (None, {}, None)
 
@@ -177,7 +177,7 @@ def effects(scenario: Scenario) -> dict[Kind, Influence]:
     return {each.kind: each for each in found}
 
 
-def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level: Level) -> None:
+def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level):
     """A slower cart with the same friction means T = w (g − a) larger; what a pulley takes makes
     the pull on the cart, m a + µ m g, smaller. Only what rubs or tilts shows while coasting.
     """
@@ -197,7 +197,7 @@ def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level: Le
     assert [found[kind].least for kind in (Kind.FRICTION, Kind.WHEELS)] == [-MU, 0.0]
 
 
-def test_string_mass_against_the_exact_motion() -> None:
+def test_string_mass_against_the_exact_motion():
     """Cart 0.5 kg, weight 0.1 kg, string 0.02 kg and 2 m long of which 0.2 m hang at the start,
     1 m of fall: v = 1.83980324158 m/s (closed form with cosh, confirmed by integration).
     On average 0.7 m of string hang: 0.007 kg pull, and 0.013 kg are sped up with them.
@@ -212,19 +212,19 @@ def test_string_mass_against_the_exact_motion() -> None:
 
 
 @pytest.mark.parametrize("slope", ["0 deg", "4 deg"])
-def test_the_sensor_does_not_see_what_the_string_needs(level: Level, slope: str) -> None:
+def test_the_sensor_does_not_see_what_the_string_needs(level, slope):
     """The sensor sits between cart and string, so it reads what the cart needs with the new a."""
     string = effects(level(slope=slope))[Kind.STRING].effects
     assert string["mean_tension"] == pytest.approx(M * string["acceleration"], rel=1e-9)
 
 
-def test_what_the_scenario_has_already_is_no_neglected_influence(level: Level) -> None:
+def test_what_the_scenario_has_already_is_no_neglected_influence(level):
     wheels = "420.0 g ± 0.1 g, wheels: {count: 4, mass: 6 g}"
     scenario = level(cart=wheels, pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
     assert not {Kind.WHEELS, Kind.PULLEY_INERTIA} & effects(scenario).keys()
 
 
-def test_a_tilt_counts_against_the_motion_whichever_way_it_goes() -> None:
+def test_a_tilt_counts_against_the_motion_whichever_way_it_goes():
     """Pulled backwards, a cart is slowed down by a back that is higher."""
     backwards = rig(
         *(f"cart cart {M} friction={MU}", f"hanging weight {W}", "fixed pulley", "track track"),

@@ -1,22 +1,27 @@
 """Finding the run: against known truth, other fits, and closed forms."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cache
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import curve_fit
+from scipy.stats import t as student
 
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_fit import Noise, block_covariance, noise_of
 from fallwork.measurement.finding_signals import Readings, departure
-from fallwork.measurement.model import Basis, Estimate, Record
-from fallwork.measurement.settings import Settings
+from fallwork.measurement.model import Array, Basis, Estimate, Record, Trial
+from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.simulate import Behaviour, simulate
+from fallwork.measurement.statistics import combined
 from fallwork.scenario import load_scenario
-from measurement.bench import ACCELERATION, LASTS, SPEED, TRUTH, path, record
-from measurement.kit import STANDARD
+from measurement.kit import ACCELERATION, LASTS, SPEED, STANDARD, TRUTH, Motion, path, record
 
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
@@ -31,14 +36,14 @@ def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
     return record(true, **{name: getattr(true, name) + noise[name] for name in columns})
 
 
-def test_without_noise_the_values_are_exact() -> None:
+def test_without_noise_the_values_are_exact():
     for column in ("velocity", "position"):
         found = find_run(record(path(), **{column: getattr(path(), column)})).estimates
         values = {name: each.value for name, each in found.items()}
         assert values == pytest.approx(VALUES, rel=1e-9, abs=1e-9)
 
 
-def test_another_fit_of_the_continuous_model_agrees() -> None:
+def test_another_fit_of_the_continuous_model_agrees():
     """scipy's curve_fit of the whole piecewise line up to the stop; noise is white here."""
     given = noisy(velocity=0.01)
 
@@ -56,7 +61,7 @@ def test_another_fit_of_the_continuous_model_agrees() -> None:
     assert a.u == pytest.approx(covariance[1, 1] ** 0.5, rel=0.5)
 
 
-def test_a_sensor_that_counts_the_other_way_gives_the_same_unless_its_sign_is_given() -> None:
+def test_a_sensor_that_counts_the_other_way_gives_the_same_unless_its_sign_is_given():
     given = noisy(velocity=0.01)
     turned = find_run(replace(given, velocity=-np.asarray(given.velocity)))
     assert turned.estimates == find_run(given).estimates
@@ -65,7 +70,7 @@ def test_a_sensor_that_counts_the_other_way_gives_the_same_unless_its_sign_is_gi
         find_run(given, Settings(signs={"velocity": -1}))
 
 
-def test_an_isolated_spike_changes_little_and_is_named() -> None:
+def test_an_isolated_spike_changes_little_and_is_named():
     given = noisy(velocity=0.01)
     spoilt = np.array(given.velocity)
     spoilt[120] = 30.0
@@ -75,25 +80,22 @@ def test_an_isolated_spike_changes_little_and_is_named() -> None:
     assert one.value == pytest.approx(other.value, abs=other.u / 2)
 
 
-def test_a_window_set_by_hand_is_the_run() -> None:
-    found = find_run(noisy(velocity=0.01), window=(0.9, 1.6))
+def test_a_window_set_by_hand_or_a_distance_where_nothing_lands_may_end_the_run():
+    """v² = 2 a d of a distance."""
+    given = noisy(velocity=0.01)
+    found = find_run(given, window=(0.9, 1.6))
     assert (found.run.release, found.run.landing) == pytest.approx((0.9, 1.6))
     assert found.estimates["travel_time"].value == pytest.approx(0.7)
     speed = found.estimates["final_speed"]
     assert speed.value == pytest.approx(ACCELERATION * 0.8, abs=3 * speed.u)
+    covered = find_run(given, Settings(covered=Estimate(value=0.4, u=0.0))).estimates
+    a = covered["acceleration"].value
+    assert covered["final_speed"].value == pytest.approx((2 * a * 0.4) ** 0.5)
+    assert covered["travel_time"].value == pytest.approx((2 * 0.4 / a) ** 0.5)
+    assert "distance" not in covered
 
 
-def test_a_distance_may_end_the_run() -> None:
-    """v² = 2 a d, where nothing lands."""
-    settings = Settings(covered=Estimate(value=0.4, u=0.0))
-    found = find_run(noisy(velocity=0.01), settings).estimates
-    a = found["acceleration"].value
-    assert found["final_speed"].value == pytest.approx((2 * a * 0.4) ** 0.5)
-    assert found["travel_time"].value == pytest.approx((2 * 0.4 / a) ** 0.5)
-    assert "distance" not in found
-
-
-def test_a_run_may_start_with_a_push() -> None:
+def test_a_run_may_start_with_a_push():
     true = path()
     pushed = np.where(true.time < 0.8, 0.0, true.velocity + 0.4)
     given = record(true, velocity=pushed + RANDOM(3).normal(0, 0.005, len(pushed)))
@@ -103,7 +105,7 @@ def test_a_run_may_start_with_a_push() -> None:
     assert found.estimates["final_speed"].value == pytest.approx(SPEED + 0.4, abs=0.02)
 
 
-def test_a_sudden_stop_is_placed_between_two_readings() -> None:
+def test_a_sudden_stop_is_placed_between_two_readings():
     true = path()
     stopped = np.where(true.time > 1.695, 0.0, true.velocity)
     given = record(true, velocity=stopped + RANDOM(4).normal(0, 0.003, len(stopped)))
@@ -113,16 +115,13 @@ def test_a_sudden_stop_is_placed_between_two_readings() -> None:
     assert note in found.notes
 
 
-def test_velocities_that_are_slopes_of_the_positions_are_recognised() -> None:
+def test_velocities_that_are_slopes_of_positions_are_recognised():
+    """Of those of the record, or of others that aren't recorded, with a zero of their own."""
     given = noisy(position=0.0003)
     slopes = np.gradient(np.asarray(given.position), given.time)
     found = find_run(replace(given, velocity=slopes))
     assert found.run.basis is Basis.POSITION
     assert find_run(noisy(position=0.0003, velocity=0.01)).run.basis is Basis.VELOCITY
-
-
-def test_positions_beside_differences_of_others_have_a_zero_of_their_own() -> None:
-    """Velocities are differences of positions that aren't recorded; another sensor's are."""
     true, random = path(rate=200.0), RANDOM(1)
     seen, other = (true.position + random.normal(0, u, len(true.time)) for u in (0.0003, 0.003))
     speeds = np.diff(seen, prepend=seen[0]) * 200
@@ -132,7 +131,7 @@ def test_positions_beside_differences_of_others_have_a_zero_of_their_own() -> No
 
 
 @pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
-def test_noise_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
+def test_noise_of_an_autoregressive_noise_is_its_known_length(r):
     """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""
     steps = RANDOM(5).normal(size=40_000)
     noise = steps.copy()
@@ -144,7 +143,7 @@ def test_noise_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
     assert noise_of([steps[4:400] - steps[:396]], 2).differences
 
 
-def test_covariance_of_block_means_is_that_of_all_readings_summed_up() -> None:
+def test_covariance_of_block_means_is_that_of_all_readings_summed_up():
     noise = Noise(time=3.0, reach=0, differences=False)
     starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
     lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
@@ -155,7 +154,7 @@ def test_covariance_of_block_means_is_that_of_all_readings_summed_up() -> None:
     assert block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
-def test_a_corner_that_is_rounded_off_is_no_coasting() -> None:
+def test_a_corner_that_is_rounded_off_is_no_coasting():
     """Positions alone, few of them: the cart slows down steeply uphill after the landing."""
     scenario = load_scenario(DEMO / "incline-up.yaml")
     ways = Behaviour(position_rate=20.0)
@@ -165,7 +164,7 @@ def test_a_corner_that_is_rounded_off_is_no_coasting() -> None:
         assert found.value == pytest.approx(made.truth.values["distance"], abs=5 * found.u + 0.005)
 
 
-def test_a_coasting_of_few_readings_is_found() -> None:
+def test_a_coasting_of_few_readings_is_found():
     """Half a dozen, of which the landing and the stop after it take some."""
     scenario, ways = load_scenario(DEMO / "train.yaml"), Behaviour(position_rate=25.0, smoothing=1)
     found = list[Estimate]()
@@ -176,7 +175,7 @@ def test_a_coasting_of_few_readings_is_found() -> None:
     assert np.median([each.u for each in found]) < 0.1
 
 
-def test_a_bend_that_few_readings_show_is_no_jump() -> None:
+def test_a_bend_that_few_readings_show_is_no_jump():
     """The cart slows down by 1.4 m/s² after 0.9 s, ten readings before the record ends."""
     time = np.arange(0.0, 2.25, 0.05)
     since = time - 0.8
@@ -185,3 +184,100 @@ def test_a_bend_that_few_readings_show_is_no_jump() -> None:
     found = departure(driven, np.array([-1.2, 1.5]), (0.85, 1.6))
     assert found is not None
     assert found[0] == pytest.approx(1.7, abs=3 * found[1])
+
+
+# ---- two thousand runs of known truth
+
+GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
+MASS = 0.420  # kg, of a cart on which the pull would be the bench's
+Columns = dict[str, Array]
+
+
+def averaged(values: Array, size: int) -> Array:
+    """A running mean over ``size`` readings, as a sensor smooths."""
+    padded = np.pad(values, size // 2, mode="edge")
+    return np.convolve(padded, np.ones(size) / size, "valid")
+
+
+def independent(true: Motion, random: np.random.Generator) -> Columns:
+    """Velocities and forces with noise of their own in each reading."""
+    n = len(true.time)
+    return {
+        "velocity": true.velocity + random.normal(0, 0.01, n),
+        "force": true.force + random.normal(0, 0.01, n),
+    }
+
+
+def smoothed(true: Motion, random: np.random.Generator) -> Columns:
+    """Velocities and forces that the sensor averages over five readings."""
+    n = len(true.time)
+    return {
+        "velocity": averaged(true.velocity + random.normal(0, 0.02, n), 5),
+        "force": averaged(true.force + random.normal(0, 0.02, n), 5),
+    }
+
+
+def slopes(true: Motion, random: np.random.Generator) -> Columns:
+    """Velocities that are slopes over five noisy positions, which the record doesn't give."""
+    n = len(true.time)
+    position = np.pad(true.position + random.normal(0, 0.0003, n), 2, mode="edge")
+    weights = np.arange(-2, 3) / 10 / (true.time[1] - true.time[0])
+    velocity = np.convolve(position, weights[::-1], "valid")
+    return {
+        "velocity": np.round(velocity, 3),
+        "force": averaged(true.force + random.normal(0, 0.02, n), 5),
+    }
+
+
+KINDS: dict[str, tuple[float, Callable[[Motion, np.random.Generator], Columns]]] = {
+    "independent": (100.0, independent),
+    "smoothed": (100.0, smoothed),
+    "slopes": (200.0, slopes),
+}
+
+
+@cache
+def analysed(kind: str, count: int) -> tuple[Trial, ...]:
+    """All trials of a kind of sensor, as the program finds them."""
+    rate, sensor = KINDS[kind]
+    random = np.random.default_rng(20270208)
+    records = []
+    for at in range(count):
+        true = path(rate=rate, release=random.uniform(0.6, 1.0))
+        columns = sensor(true, random)
+        records.append(Record(name=f"{at}", time=true.time, **columns))
+    return analyse(records, Settings(tare=Tare(zero=Zero.SLACK))).trials
+
+
+def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
+    """On a level track a = −µ g after landing."""
+    return values["coasting_acceleration"].times(-1 / GRAVITY)
+
+
+def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
+    """T − m a = µ m g, of a cart of 420 g."""
+    pull, a, weight = values["mean_tension"], values["acceleration"], MASS * GRAVITY
+    u, dof = combined([(pull.u / weight, pull.dof), (a.u / GRAVITY, a.dof)])
+    return Estimate(value=(pull.value - MASS * a.value) / weight, u=u, dof=dof)
+
+
+NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
+LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
+    **{n: (TRUTH[n], itemgetter(n)) for n in (*NAMES, "mean_tension", "work_of_tension")},
+    "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),
+    "friction from the pull": ((0.66 - MASS * 1.5) / (MASS * GRAVITY), friction_from_pull),
+}
+
+
+@pytest.mark.parametrize("name", LOOKS)
+@pytest.mark.parametrize("kind", KINDS)
+def test_intervals_cover_the_truth_as_often_as_they_say_without_bias(kind, name, thorough):
+    """The bounds leave room for chance: about four times its spread."""
+    (truth, look), (count, wider) = LOOKS[name], (2000, 1) if thorough else (250, 3)
+    every, needed = [t.estimates for t in analysed(kind, count)], {*NAMES, "mean_tension"}
+    found = [look(estimates) for estimates in every if needed <= {*estimates}]
+    assert len(found) > 0.98 * count
+    errors = np.array([(each.value - truth) / each.u for each in found])
+    limits = student.ppf(0.975, [each.dof for each in found])
+    assert abs((np.abs(errors) <= limits).mean() - 0.95) <= 0.02 * wider
+    assert abs(np.median(errors)) < 0.1 * wider

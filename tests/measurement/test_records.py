@@ -5,6 +5,9 @@ place, and never a traceback. Its case is a CSV file and the text beside it: in 
 refuses it, in ``doubtful`` the notes with which it is analysed all the same.
 """
 
+import csv
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +17,12 @@ import yaml
 
 from fallwork.errors import BadInput, Place
 from fallwork.measurement.analysis import analyse
-from fallwork.measurement.model import Record
+from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.records_columns import ROLES, factor, heading_of
+from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.scenario import Scenario
+from measurement.kit import STANDARD, STEADY
 
 HERE = Path(__file__).parent
 CASES: dict[str, Any] = yaml.safe_load((HERE / "records.yaml").read_text("utf-8"))
@@ -37,7 +43,7 @@ def read(folder: Path, text: str, encoding: str = "utf-8") -> tuple[Record, ...]
 
 
 @pytest.mark.parametrize("form", [*SAME, *ENCODINGS, "a long remark"])
-def test_every_form_and_encoding_reads_alike(form: str, tmp_path: Path) -> None:
+def test_every_form_and_encoding_reads_alike(form, tmp_path):
     text = LONG if form == "a long remark" else SAME.get(form, PLAIN)
     (record,) = read(tmp_path, text, form if form in ENCODINGS else "utf-8")
     assert record.name == "trial-01"
@@ -48,20 +54,18 @@ def test_every_form_and_encoding_reads_alike(form: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("case", CASES["notes"])
-def test_what_is_assumed_or_missing_is_said_and_nothing_else(
-    case: dict[str, Any], tmp_path: Path
-) -> None:
+def test_what_is_assumed_or_missing_is_said_and_nothing_else(case, tmp_path):
     (record,) = read(tmp_path, case["text"], case.get("encoding", "utf-8"))
     assert list(record.notes) == case["notes"]
 
 
 @pytest.mark.parametrize("case", CASES["several"])
-def test_trials_of_one_file_are_told_apart(case: dict[str, Any], tmp_path: Path) -> None:
+def test_trials_of_one_file_are_told_apart(case, tmp_path):
     records = read(tmp_path, case["text"])
     assert {r.name: list(r.velocity) for r in records if r.velocity is not None} == case["trials"]
 
 
-def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
+def test_trials_of_two_files_keep_apart(tmp_path):
     files = [written(tmp_path, CASES["twice"], name=name) for name in ("mon.csv", "tue.csv")]
     assert [record.name for record in read_all(files)] == [
         *("mon trial 1", "mon trial 2", "tue trial 1", "tue trial 2")
@@ -79,7 +83,7 @@ COMMENTS = {
 
 
 @pytest.mark.parametrize("simulated", COMMENTS)
-def test_only_what_says_so_is_simulated(simulated: bool, tmp_path: Path) -> None:
+def test_only_what_says_so_is_simulated(simulated, tmp_path):
     for comment in COMMENTS[simulated]:
         (record,) = read(tmp_path, f"# bench 4\n# {comment}\n{PLAIN}")
         assert record.simulated is simulated, comment
@@ -87,7 +91,7 @@ def test_only_what_says_so_is_simulated(simulated: bool, tmp_path: Path) -> None
         assert str(record.place).endswith(":4:1")
 
 
-def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:
+def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path):
     rows = [f"{said},0.{t},0.{t}" for said in ("1,simulated", "2,measured") for t in range(3)]
     records = read(tmp_path, "\n".join(["trial,source,t (s),v (m/s)", *rows]))
     assert [each.simulated for each in records] == [True, False]
@@ -95,9 +99,7 @@ def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: P
 
 
 @pytest.mark.parametrize("case", CASES["another kind"])
-def test_simulated_and_measured_records_never_mix(
-    case: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_simulated_and_measured_records_never_mix(case, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     texts = {"plain": PLAIN, "made": f"# Simulated data\n{PLAIN}"}
     named = zip("abc", case["files"], strict=False)
@@ -112,7 +114,7 @@ def test_simulated_and_measured_records_never_mix(
 
 
 @pytest.mark.parametrize("text", CASES["headings"])
-def test_role_unit_and_trial_of_a_heading_are_understood(text: str) -> None:
+def test_role_unit_and_trial_of_a_heading_are_understood(text):
     heading, (role, scale, trial) = heading_of(text), CASES["headings"][text]
     assert (heading.role, heading.trial) == (role, trial)
     assert role not in ROLES or factor(role, heading.unit) == scale
@@ -129,7 +131,7 @@ def expected(case: Path) -> str:
 
 
 @pytest.mark.parametrize("case", SPOILED, ids=lambda case: case.stem)
-def test_a_spoiled_record_brings_its_message(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_spoiled_record_brings_its_message(case, monkeypatch):
     monkeypatch.chdir(case.parent)
     with pytest.raises(BadInput) as caught:
         analyse(read_all([Path(case.name)]))
@@ -141,8 +143,8 @@ WRONG = {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-o
 
 @pytest.mark.parametrize("case", DOUBTFUL, ids=lambda case: case.stem)
 def test_a_doubtful_record_is_not_analysed_without_a_word_and_put_right_where_it_can_be(
-    case: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    case, monkeypatch
+):
     monkeypatch.chdir(case.parent)
     analysis = analyse(read_all([Path(case.name)]))
     assert "\n".join(analysis.notes) == expected(case)
@@ -150,15 +152,160 @@ def test_a_doubtful_record_is_not_analysed_without_a_word_and_put_right_where_it
     assert case.stem in WRONG or found.value == pytest.approx(1.5, abs=max(4 * found.u, 0.005))
 
 
-def test_problems_of_several_files_come_together(tmp_path: Path) -> None:
+def test_problems_of_several_files_come_together_and_what_can_not_be_read_says_so(tmp_path):
     files = [written(tmp_path, "t (s),v (m)\n0,0\n1,1\n", name=f"{n}.csv") for n in ("b", "a")]
     with pytest.raises(BadInput) as caught:
         read_all(files)
     assert [Path(each.place.file).name for each in caught.value.problems] == ["b.csv", "a.csv"]
-
-
-def test_files_that_cannot_be_read_say_so(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match=r"there is no such file; .* holds no files"):
+    with pytest.raises(BadInput, match=r"there is no such file; .* holds b\.csv and a\.csv"):
         read_all([tmp_path / "none.csv"])
-    with pytest.raises(BadInput, match=r"this is a folder; name the files in it, e.g\. .*/\*\.csv"):
+    with pytest.raises(
+        BadInput, match=r"this is a folder; name the files in it, e\.g\. .*/\*\.csv"
+    ):
         read_all([tmp_path])
+
+
+# ---- simulated trials: the truth in them, their noise, and their marks
+
+Level = Callable[..., Scenario]
+NONE = (
+    *("position_noise", "position_step", "velocity_step", "position_scale_u", "force_noise"),
+    *("force_step", "force_zero_u", "force_scale_u", "nudge_share", "landing_spike"),
+)
+SILENT = replace(STEADY, force_rate=50.0, **dict.fromkeys(NONE, 0.0))  # sensors without a flaw
+
+
+class Seen:
+    """A trial's record as arrays, when it is let go and when the driven part ends."""
+
+    def __init__(self, scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> None:
+        trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
+        self.release, self.ends, record = trial.truth.release, trial.truth.driven_ends, trial.record
+        columns = (record.time, record.position, record.velocity, record.force)
+        every = [np.asarray(each, dtype=float) for each in columns]
+        self.time, self.position, self.velocity, self.force = every
+        self.moved = self.position - self.position[0]
+
+    def within(self, start: float, end: float) -> np.ndarray:
+        """Which readings lie between two times."""
+        return (self.time > start) & (self.time < end)
+
+
+def test_motion_and_force_are_those_of_the_model(level):
+    """By hand: 0.15328 g = 1.503163 m/s²; held 0.080 g = 0.784532 N, then 0.080 (g − a) =
+    0.664279 N; a slack string pulls nothing.
+    """
+    record = Seen(level(), SILENT)
+    release, ends = record.release, record.ends
+    part = record.within(release + 0.06, ends - 0.06)
+    line = np.polyfit(record.time[part] - release, record.velocity[part], 1)
+    assert line == pytest.approx([1.503163312, 0.0], rel=1e-9, abs=1e-9)
+    for begin, end, pull in ((-1, release, 0.784532), (release, ends, 0.664278935), (ends, 99, 0)):
+        assert record.force[record.within(begin, end)] == pytest.approx(pull)
+
+
+def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level):
+    """The track ends 1.80 − 0.25 m ahead; −µg on the way there, a third of the speed back."""
+    record = Seen(level(), replace(SILENT, after=1.6))
+    hit = record.time[np.argmax(record.moved)]
+    coasting = record.within(record.ends + 0.06, hit - 0.06)
+    slope, last = np.polyfit(record.time[coasting] - hit, record.velocity[coasting], 1)
+    assert slope == pytest.approx(-0.008 * 9.80665, rel=1e-9)
+    assert record.moved.max() == pytest.approx(1.55, abs=0.03)
+    back = record.velocity[record.within(hit + 0.1, hit + 0.14)]
+    assert back == pytest.approx(-0.3 * last, abs=0.02)
+
+
+def test_readings_have_the_rates_and_the_steps_of_the_sensors(level):
+    record = Seen(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
+    assert np.diff(record.time) == pytest.approx(0.01)
+    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
+    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
+        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
+
+
+def test_velocities_are_slopes_over_five_positions_and_so_correlated(level):
+    """Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand)."""
+    quiet = replace(SILENT, position_noise=0.0003, held=(40.0, 40.0))
+    record = Seen(level(), quiet)
+    rest = record.velocity[record.within(0.1, record.release - 0.1)]
+    assert np.std(rest) == pytest.approx(0.0003 / (0.02 * np.sqrt(10)), rel=0.06)
+    assert np.corrcoef(rest[1:], rest[:-1])[0, 1] == pytest.approx(0.4, abs=0.06)
+
+
+def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level):
+    """Held 0.784532 N and slack 0 N: what a slack string reads is the zero, and what is more when
+    held belongs to the scale. Normal with 0.02 N and 5 %.
+    """
+    wrong, scenario = replace(SILENT, force_zero_u=0.02, force_scale_u=0.05), level()
+    zeros, scales = [], []
+    for seed in range(40):
+        one, other = simulate(scenario, STANDARD, trials=2, seed=seed, behaviour=wrong)
+        force = np.asarray(one.record.force)
+        assert force[-1] == np.asarray(other.record.force)[-1]
+        zeros.append(force[-1])
+        scales.append((force[0] - force[-1]) / 0.784532)
+    assert np.std(zeros) == pytest.approx(0.02, rel=0.35)
+    assert np.std(scales) == pytest.approx(0.05, rel=0.35)
+    assert np.mean(scales) == pytest.approx(1.0, abs=0.025)
+
+
+def test_a_landing_shakes_the_force_sensor_and_a_nudge_moves_the_cart(level):
+    """Both for a moment."""
+    record = Seen(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
+    spans = [record.within(record.ends + t, record.ends + t + 0.03) for t in (0, 0.15)]
+    first, later = (np.abs(record.force[span]).max() for span in spans)
+    assert later < 0.01 < 0.2 < first
+    moved, times = record.moved[::4], record.time[::4]  # the slower sensor's
+    assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
+    just = (times > record.release - 0.15) & (times < record.release)
+    assert moved[just] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_truths_are_drawn_from_what_is_uncertain_of_them(level):
+    """Friction by 8 % and the start by 0.5 mm from trial to trial, the givens once by their ±."""
+    scenario = level(cart="420.0 g ± 5 g", distance="0.600 m")
+    unsure = Estimate(value=9.80665, u=0.05)
+    every = [trial.truth for trial in simulate(scenario, unsure, trials=40, seed=2)]
+    drawn = [simulate(scenario, unsure, trials=1, seed=s)[0].truth.givens for s in range(40)]
+    assert len({truth.givens["cart.mass"] for truth in every}) == 1
+    for values, mean, u in (
+        ([truth.givens["track.friction"] for truth in every], 0.008, 0.00064),
+        ([truth.values["distance"] for truth in every], 0.6, 0.0005),
+        ([each["cart.mass"] for each in drawn], 0.420, 0.005),
+        ([each["gravity"] for each in drawn], 9.80665, 0.05),
+    ):
+        assert np.std(values) == pytest.approx(u, rel=0.35)
+        assert np.mean(values) == pytest.approx(mean, abs=0.6 * u)
+
+
+@pytest.mark.parametrize(("count", "seed", "said"), [(1, None, ""), (2, 11, ", seed 11")])
+def test_the_file_says_that_it_is_simulated_and_holds_the_records(count, seed, said, level):
+    """The same seed gives the same bytes, another doesn't."""
+    trials, same, other = (
+        simulate(level(), STANDARD, trials=count, seed=each) for each in (11, 11, 12)
+    )
+    text = csv_of(trials, seed=seed)
+    assert text == csv_of(same, seed=seed) != csv_of(other, seed=seed)
+    first, heading, *rows = text.splitlines()
+    assert first == f"# Simulated data, scenario level{said}: made by a model, not measured."
+    named = "trial," if count > 1 else ""
+    assert heading == f"{named}time (s),position (m),velocity (m/s),force (N)"
+    assert all(trial.record.simulated for trial in trials)
+    table = [row[count > 1 :] for row in csv.reader(rows)]
+    for at, column in ((0, "time"), (3, "force")):
+        values = np.concatenate([getattr(trial.record, column) for trial in trials])
+        assert [float(row[at]) for row in table] == pytest.approx(values, abs=5e-4)
+    assert {row[1] for row in table[1 : len(trials[0].record.time) : 2]} == {""}
+    assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
+
+
+def test_a_run_that_nothing_ends_and_one_that_friction_holds_are_recorded_for_a_while(level):
+    """No distance: the cart runs until it reaches the pulley at the end of the track."""
+    scenario = level()
+    record = Seen(replace(scenario, run=replace(scenario.run, distance=None)), SILENT)
+    assert record.ends == pytest.approx(record.release + np.sqrt(2 * 1.55 / 1.503163312), rel=1e-9)
+    assert record.time[-1] == pytest.approx(record.ends + 0.7, abs=0.02)
+    still = Seen(level(friction="0.3"), replace(SILENT, longest=3.0))
+    assert still.position == pytest.approx(still.position[0])
+    assert still.force == pytest.approx(0.784532)

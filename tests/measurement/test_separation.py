@@ -1,6 +1,6 @@
 """What measurements can tell apart, whatever their values."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -17,7 +17,6 @@ from fallwork.measurement.summaries import Sensors, shifts, summaries
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, level_track, trials_of, truth_of
 
-Level = Callable[..., Scenario]
 MOTION = ("acceleration", "final_speed", "distance")
 FORCE = (*MOTION, "work_of_tension")
 COASTING = "coasting_acceleration"
@@ -46,16 +45,12 @@ TOLD: list[tuple[tuple[str, ...], Causes, Causes]] = [  # measured, settled, ent
 
 
 @pytest.mark.parametrize(("measured", "settled", "entangled"), TOLD)
-def test_what_is_settled_and_what_is_entangled(
-    level: Level, measured: tuple[str, ...], settled: Causes, entangled: Causes
-) -> None:
+def test_what_is_settled_and_what_is_entangled(level, measured, settled, entangled):
     found, _ = fits(level(), *measured)
     assert (tuple(found.settled), found.entangled) == (settled, entangled)
 
 
-def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_settle_them(
-    level: Level,
-) -> None:
+def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_settle_them(level):
     """By hand: friction takes µ m g = 0.0329503 N, and both views see it. With force and motion,
     any look at the zero parts pulley from cart; friction and hidden inertia at the cart are parted
     by coasting alone.
@@ -69,7 +64,7 @@ def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_se
     assert found.would_settle == ways
 
 
-def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None:
+def test_what_is_taken_as_none_makes_the_rest_better_known(level):
     """Friction is then seen by two clues in place of one. By hand, in N for one trial: coasting
     0.420 × 0.006 = 0.0025; force less zero √((0.0007/0.6)² + (0.420 × 1.343 × 0.003/0.6)² + 0.001²)
     = 0.0032, so the weight is 0.0032²/(0.0032² + 0.0025²).
@@ -89,8 +84,6 @@ FORCES = {"mean_tension": 1.0, "work_of_tension": 0.6, "force_held": 1.0, "force
 
 
 class Told(NamedTuple):
-    """What one set of trials tells, beside the truth."""
-
     truth: Mapping[Unknown, float]  # N
     fits: tuple[Separation, Separation]
 
@@ -168,9 +161,7 @@ def told(
     return found
 
 
-def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(
-    told: list[Told], thorough: bool, request: pytest.FixtureRequest
-) -> None:
+def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(told, thorough, request):
     """Uncertainties that are pooled cover a little more than that where there are three trials.
     What is taken as none never makes the rest worse known.
     """
@@ -189,7 +180,7 @@ def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(
     assert all(0.93 - room <= share <= most + room for share in shares.values()), shares
 
 
-def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told: list[Told]) -> None:
+def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told):
     """Bias below a quarter of u: the mean of 120 is uncertain by an eleventh."""
     frictions = [(each.fits[0].settled[FRICTION], each.truth[FRICTION]) for each in told]
     errors = [found.value - truth for found, truth in frictions]
@@ -197,7 +188,7 @@ def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told: lis
     assert 0.88 <= np.mean([each.fits[1].consistent for each in told]) <= 0.99
 
 
-def test_the_weights_are_those_of_another_library(level: Level) -> None:
+def test_the_weights_are_those_of_another_library(level):
     """scipy's ordinary least squares of the clues, whitened by the root of their covariance:
     that is generalised least squares (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55 (1936) 42; from
     memory).
@@ -213,7 +204,7 @@ def test_the_weights_are_those_of_another_library(level: Level) -> None:
     assert told == pytest.approx(list(expected), rel=1e-6)
 
 
-def test_weights_allow_for_what_clues_share(level: Level) -> None:
+def test_weights_allow_for_what_clues_share(level):
     """A track whose slope is known to 0.5° shifts all three clues that see friction alike, so the
     weights between them are those of a track known exactly, where the zero has no share in them.
     """
@@ -223,9 +214,7 @@ def test_weights_allow_for_what_clues_share(level: Level) -> None:
         assert unsure.row(unknown) == pytest.approx(sure.row(unknown), abs=0.02)
 
 
-def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_known(
-    level: Level,
-) -> None:
+def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_known(level):
     """A known zero counts as a measurement of it. A held force that reads 0.020 N too much is no
     contradiction if the zero is known to that.
     """
@@ -237,9 +226,3 @@ def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_
     trials = trials_of(level(), only=(*MOTION, "force_held"), off={"force_held": 0.02})
     found = [fits(level(), trials=trials, zero=u)[0].consistent for u in (0.02, 0.002)]
     assert found == [True, False]
-
-
-def test_trials_without_speed_and_acceleration_tell_no_losses(level: Level) -> None:
-    scenario = level()
-    case = Case(scenario=scenario, gravity=STANDARD)
-    assert losses_of(trials_of(scenario, only=("travel_time", "mean_tension")), case) is None

@@ -17,17 +17,18 @@ from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.measurement.tension import Pull, notes_on_zeros, pull_between, pull_in
 from fallwork.scenario import Scenario
-from measurement.bench import LASTS, PULL, WEIGHT, path, record
-from measurement.kit import STANDARD, trials_of
+from measurement.kit import LASTS, PULL, STANDARD, WEIGHT, path, record, trials_of
 
 Level = Callable[..., Scenario]
 G = 9.80665  # m/s², 3rd CGPM (1901)
 HELD = Estimate(value=WEIGHT, u=0.0)
 
 
-def trial(*, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005) -> Record:
+def trial(
+    *, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005, seed: int = 8
+) -> Record:
     """The bench's run, with a pull that grows by so much per second from release on."""
-    true, random = path(), np.random.default_rng(8)
+    true, random = path(), np.random.default_rng(seed)
     since, n = np.clip(true.time - 0.8, 0, None), len(true.time)
     force = np.where(true.force > 0, true.force + growing * since, 0.0) + offset
     velocity = true.velocity + random.normal(0, 0.001, n)
@@ -42,7 +43,7 @@ def pull(given: Record, tare: Tare | None = None, sign: int | None = None) -> Pu
     return found
 
 
-def test_means_over_distance_and_over_time_differ_for_a_growing_pull() -> None:
+def test_means_over_distance_and_over_time_differ_for_a_growing_pull():
     """F = F₀ + k t with v = a t: F₀ + k T/2 over the time, F₀ + 2 k T/3 over the distance."""
     found = pull(trial(growing=0.2, noise=0.0005))
     for name, share in (("mean_tension_over_time", 1 / 2), ("mean_tension", 2 / 3)):
@@ -65,9 +66,7 @@ def test_means_over_distance_and_over_time_differ_for_a_growing_pull() -> None:
         ),
     ],
 )
-def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(
-    tare: Tare, where: str, told: set[str]
-) -> None:
+def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(tare, where, told):
     found, bare = pull(trial(offset=0.05, noise=0.001), tare), pull(trial(noise=0.001))
     mean = found.estimates["mean_tension"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
@@ -78,13 +77,13 @@ def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(
     assert {name for name in found.estimates if name.startswith("force")} == told
 
 
-def test_an_offset_that_nothing_takes_off_is_named() -> None:
+def test_an_offset_that_nothing_takes_off_is_named():
     found = pull(trial(offset=0.05, noise=0.001))
     assert "force reads 0.050 N with the string slack, and is not zeroed" in found.notes
     assert found.estimates["force_slack"].value == pytest.approx(0.05, abs=0.001)
 
 
-def test_a_pull_that_counts_as_negative_is_turned_over() -> None:
+def test_a_pull_that_counts_as_negative_is_turned_over():
     given = trial()
     turned = replace(given, force=-np.asarray(given.force))
     assert pull(turned).estimates == pull(given).estimates
@@ -92,7 +91,7 @@ def test_a_pull_that_counts_as_negative_is_turned_over() -> None:
     assert pull(turned, sign=-1).notes == ()
 
 
-def test_a_force_alone_gives_its_mean_over_a_window() -> None:
+def test_a_force_alone_gives_its_mean_over_a_window():
     found = pull_between(replace(trial(), velocity=None), (0.85, 1.65))
     assert found is not None
     (mean,) = found.estimates.values()
@@ -100,14 +99,14 @@ def test_a_force_alone_gives_its_mean_over_a_window() -> None:
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
 
 
-def test_few_slack_readings_in_two_groups_are_no_spikes() -> None:
+def test_few_slack_readings_in_two_groups_are_no_spikes():
     """Four of six lie within 2 mN: the two others are noise, and the zero is the mean of all."""
     values = np.array([0.014, -0.016, -0.013, 0.014, 0.016, 0.014])
     kept, far = Readings(time=np.arange(6) / 50, values=values).without_spikes(0)
     assert (len(kept.time), far) == (6, ())
 
 
-def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says() -> None:
+def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
     """Noise σ of neighbours that share nothing: σ/√n for n readings of the slack string, though so
     few can't tell by themselves that they share nothing.
     """
@@ -130,7 +129,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says() -> None
 # ---- zeroed while the object is held
 
 
-def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level: Level) -> None:
+def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level):
     """By hand: 0.080 kg × g = 0.784532 N; 0.1 g and 0.0005 m/s² give 0.98 mN and 0.04 mN. A bearing
     that does not turn, of 0.1 mN m at 25 mm, is 4 mN either way, so u = 4 mN/√3.
     """
@@ -145,13 +144,9 @@ def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level: Level) ->
 
 def trials(count: int, noise: float = 0.002) -> list[Record]:
     """The bench's run, with a force that reads ten times its noise too much."""
-    true, random, found = path(), np.random.default_rng(12), list[Record]()
-    for at in range(1, count + 1):
-        n = len(true.time)
-        velocity, force = true.velocity + random.normal(0, noise, n), true.force + 10 * noise
-        noisy = record(true, velocity=velocity, force=force + random.normal(0, noise, n))
-        found.append(replace(noisy, name=f"trial-{at}"))
-    return found
+    every = {f"trial-{seed}": seed for seed in range(1, count + 1)}
+    made = {name: trial(offset=10 * noise, noise=noise, seed=at) for name, at in every.items()}
+    return [replace(each, name=name) for name, each in made.items()]
 
 
 def held(u: float, count: int = 5) -> Analysis:
@@ -159,7 +154,7 @@ def held(u: float, count: int = 5) -> Analysis:
     return analyse(trials(count), Settings(tare=tare))
 
 
-def test_an_error_in_the_known_pull_is_not_lessened_by_more_trials() -> None:
+def test_an_error_in_the_known_pull_is_not_lessened_by_more_trials():
     """The notes say what was taken for known and what trials share."""
     sure, found = held(0.0).summary["mean_tension"], held(0.003)
     unsure = found.summary["mean_tension"]
@@ -179,7 +174,7 @@ def test_an_error_in_the_known_pull_is_not_lessened_by_more_trials() -> None:
     )
 
 
-def test_the_noise_of_each_zero_is_counted_once_in_the_scatter() -> None:
+def test_the_noise_of_each_zero_is_counted_once_in_the_scatter():
     """Mean of n differences: the noise of both stretches by squares, over √n, and no more."""
     found = [each.estimates["mean_tension"] for each in held(0.0, count=40).trials]
     scatter = np.std([each.value for each in found], ddof=1)
@@ -187,7 +182,7 @@ def test_the_noise_of_each_zero_is_counted_once_in_the_scatter() -> None:
 
 
 @pytest.mark.parametrize("noise", [0.002, 0.0])
-def test_one_zero_for_all_trials_would_give_the_same_mean(noise: float) -> None:
+def test_one_zero_for_all_trials_would_give_the_same_mean(noise):
     """Without noise the slack string reads 0 N: a zero that is right is one that was set."""
     records = trials(5, noise=noise)
     read, zeroed = (analyse(records, Settings(tare=t)) for t in (None, Tare(zero=Zero.SLACK)))
@@ -204,7 +199,7 @@ def tension(scenario: Scenario, analysis: Analysis) -> Comparison:
     return compare_all(analysis, predicted, case).quantities["mean_tension"].overall
 
 
-def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(level: Level) -> None:
+def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(level):
     """By hand, T = m₁ m₂ g (1 + µ)/(m₁ + m₂): ∂T/∂m₂ = m₁² g (1 + µ)/(m₁ + m₂)², and the pull
     while held changes by g; their product with u² = (0.1 g)² is the covariance.
     """
@@ -234,8 +229,8 @@ def truth(mass: float) -> dict[str, float]:
 
 @pytest.mark.parametrize("zeroed_held", [True, False])
 def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
-    level: Level, zeroed_held: bool, thorough: bool
-) -> None:
+    level, zeroed_held, thorough
+):
     """The true mass is drawn, ± 1 g, and forces are zeroed by the given 80 g. Were the mass that
     all trials share left out, most intervals would miss what is true, namely no difference.
     """

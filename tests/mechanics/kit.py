@@ -4,13 +4,14 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import partial
-from typing import Any
+from typing import Any, TypeVar
 
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
 
 STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 Thing = Body | Pulley | Surface
+Part = TypeVar("Part")
 GROUPS = ("bodies", "pulleys", "surfaces", "strings")
 
 
@@ -35,16 +36,20 @@ def rig(*words: str, run: str, gravity: float = STANDARD_GRAVITY, **strings: str
     return apparatus(*things, gravity=gravity, anchors=anchors, **of)
 
 
-def mapped(thing: Any, change: Callable[[Any], Any]) -> Any:
-    """An apparatus, or part of one, with every number and name in it changed."""
-    if isinstance(thing, dict):
-        return {mapped(name, change): mapped(value, change) for name, value in thing.items()}
-    if isinstance(thing, tuple):
-        return tuple(mapped(each, change) for each in thing)
-    if is_dataclass(thing) and not isinstance(thing, type):
-        inside = {each.name: mapped(getattr(thing, each.name), change) for each in fields(thing)}
-        return replace(thing, **inside)
-    return change(thing)
+def rewritten(part: Part, change: Callable[[object], object], keep: Sequence[str] = ()) -> Part:
+    """An apparatus, a scenario, a solution or a part of one, with what ``change`` gives for parts,
+    unless None; fields of the names ``keep`` stay.
+    """
+    new: Any = change(part)
+    if new is None and isinstance(part, dict):
+        pairs = part.items()
+        new = {rewritten(n, change, keep): rewritten(each, change, keep) for n, each in pairs}
+    elif new is None and isinstance(part, tuple):
+        new = tuple(rewritten(each, change, keep) for each in part)
+    elif new is None and is_dataclass(part) and not isinstance(part, type):
+        parts = {f.name: getattr(part, f.name) for f in fields(part) if f.name not in keep}
+        new = replace(part, **{n: rewritten(each, change, keep) for n, each in parts.items()})
+    return part if new is None else new
 
 
 def _given(words: Sequence[str]) -> tuple[list[str], dict[str, Any]]:

@@ -19,16 +19,12 @@ FAR = 50.0  # m: nothing gets that far in these runs
 
 
 class Scene(NamedTuple):
-    """An apparatus and where its things stand."""
-
     apparatus: Apparatus
     depth: dict[str, float]  # m below the bench, of what strings meet upright
     along: dict[tuple[str, str], float]  # (surface, name) -> m from some point of the surface
 
 
 class Builder:
-    """Puts a scene together piece by piece."""
-
     def __init__(self, rng: random.Random, static: bool = False) -> None:
         self.rng, self.static = rng, static
         self.bodies: dict[str, Body] = {}
@@ -144,7 +140,6 @@ class Builder:
         return [hung]
 
     def hang_chain(self) -> list[str]:
-        """A weight below a weight."""
         upper = self.weight(2.0)
         self.string(upper, self.weight(4.0))
         return [upper]
@@ -250,7 +245,6 @@ KINDS: dict[str, Callable[[Builder], Scene]] = {
 
 
 def random_scene(kind: str, seed: int, *, static: bool = False) -> Scene:
-    """The same scene for the same kind and seed."""
     return KINDS[kind](Builder(random.Random(f"{kind}/{seed}"), static))
 
 

@@ -1,7 +1,8 @@
 """Edges of the model, different rates, reasons, and what is left open, with answers by hand; and
 published numbers of level tracks, inclines, pulleys, pushes and falls (``published/motion.yaml``).
 
-Tables of set-ups with their answers in YAML, and what a run comes to by words; in SI units.
+Tables of set-ups with their answers in YAML, and what a run comes to by words; in SI units. At the
+end, from a scenario file to the apparatus that is solved.
 """
 
 import math
@@ -11,10 +12,12 @@ from itertools import chain
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import yaml
 
 from fallwork.lesson.words import end_in_words, notes_of
+from fallwork.measurement.prediction import with_values
 from fallwork.mechanics import (
     Apparatus,
     ImpossibleApparatus,
@@ -24,6 +27,8 @@ from fallwork.mechanics import (
     account,
     solve,
 )
+from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
+from fallwork.scenario import Scenario, load_scenario
 from mechanics import kit
 from mechanics.promises import every_complaint
 
@@ -64,7 +69,7 @@ def missed(set_up: Apparatus, solution: Solution, expected: Mapping[str, Any]) -
     """
     given = {"near": 1e-9, "least": 0.0, **expected}
     agree = partial(_agree, rel_tol=given.pop("near"), abs_tol=given.pop("least"))
-    found = {what: read(set_up, solution, what) for what in given}
+    found = {what: found_in(set_up, solution, what) for what in given}
     return {what: each for what, each in found.items() if not agree(each, given[what])}
 
 
@@ -78,7 +83,7 @@ def _agree(found: Any, wanted: Any, **near: float) -> bool:
     return bool(found == wanted)
 
 
-def read(set_up: Apparatus, solution: Solution, what: str) -> Any:
+def found_in(set_up: Apparatus, solution: Solution, what: str) -> Any:
     """A quantity by words: of the first phase unless the number of another stands first."""
     number, words = (int(what[0]), what[2:]) if what[0].isdigit() else (0, what)
     phase, (name, *keys) = solution.phases[number], words.split()
@@ -121,7 +126,7 @@ CASES |= cases(HERE.parent / "published/motion.yaml", 9.80)
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_the_answer_by_hand_comes_out(case: str) -> None:
+def test_the_answer_by_hand_comes_out(case):
     set_up, expected = CASES[case]
     if "refused" in expected:  # what only the solver finds out
         with pytest.raises(ImpossibleApparatus) as refused:
@@ -131,3 +136,84 @@ def test_the_answer_by_hand_comes_out(case: str) -> None:
     solution = solve(set_up)
     assert missed(set_up, solution, expected) == {}
     assert every_complaint(set_up, solution) == []
+
+
+# ---- from a scenario file
+
+SET_UP = """\
+title: Test
+objects:
+  cart: {{kind: cart, mass: 0.42 kg, runs_on: track, starts_at: 0.25 m{cart}}}
+  weight: {{kind: hanging, mass: 0.08 kg}}
+  pulley: {{kind: pulley{pulley}}}
+  {more}
+surfaces: {{track: {{slope: 0.1 rad, friction: 0.008{track}}}}}
+strings: {{string: [cart, pulley, weight]{strings}}}
+run: {{start: -0.3 m/s, object: weight, distance: 0.6 m}}
+"""
+PARTS = ("cart", "pulley", "more", "track", "strings")
+
+
+def read(folder: Path, **given: str) -> Scenario:
+    file = folder / "test.yaml"
+    file.write_text(SET_UP.format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
+    return load_scenario(file)
+
+
+def test_a_whole_scenario(tmp_path):
+    more = "hook: {kind: anchor}\n  lower: {kind: moving pulley}\n"
+    more += "  load: {kind: hanging, mass: 0.2 kg, hangs_from: lower}"
+    line, wheels = ", line: [weight, lower, hook]", ", wheels: {count: 4, mass: 6 g}"
+    cart = {"name": "cart", "kind": "cart", "mass": 0.42, "surface": "track", "starts_at": 0.25}
+    load = Body(name="load", kind="hanging", mass=0.2, hangs_from="lower")
+    found = Apparatus.of(read(tmp_path, more=more, strings=line, cart=wheels), 9.81)
+    assert vars(found) == {
+        "bodies": {
+            "cart": Body(**cart, friction=0.008, wheel_mass=pytest.approx(0.024)),
+            "weight": Body(name="weight", kind="hanging", mass=0.08),
+            "load": load,
+        },
+        "pulleys": {"pulley": Pulley(name="pulley"), "lower": Pulley(name="lower", moving=True)},
+        "anchors": ("hook",),
+        "surfaces": {"track": Surface(name="track", slope=0.1)},
+        "strings": {
+            "string": String(name="string", path=("cart", "pulley", "weight")),
+            "line": String(name="line", path=("weight", "lower", "hook")),
+        },
+        "run": Run(object="weight", distance=0.6, speed=-0.3),
+        "gravity": 9.81,
+    }
+
+
+STATIC, SLIPPERY = ", static_friction: 0.1", ", friction: 0.2, static_friction: 0.3"
+
+
+@pytest.mark.parametrize(
+    ("cart", "track", "pulley", "expected"),  # friction, static friction; inertia of the pulley
+    [
+        ("", "", "", (0.008, None, 0.0)),
+        ("", STATIC, "", (0.008, 0.1, 0.0)),
+        # that of the object before that of the surface
+        (", static_friction: 0.3", STATIC, "", (0.008, 0.3, 0.0)),
+        (", friction: 0.05", "", "", (0.05, None, 0.0)),
+        (", friction: 0.05", STATIC, "", (0.05, 0.1, 0.0)),
+        (SLIPPERY, STATIC, "", (0.2, 0.3, 0.0)),
+        # a uniform disc
+        ("", "", ", mass: 0.05 kg, radius: 0.03 m", (0.008, None, 0.05 * 0.03**2 / 2)),
+        ("", "", ", radius: 0.03 m, inertia: 1e-5 kg m²", (0.008, None, 1e-5)),
+    ],
+)
+def test_friction_and_inertia(cart, track, pulley, expected, tmp_path):
+    found = Apparatus.of(read(tmp_path, cart=cart, track=track, pulley=pulley), 9.81)
+    body, wheel = found.bodies["cart"], found.pulleys["pulley"]
+    assert (body.friction, body.static_friction, wheel.inertia) == expected
+
+
+def test_values_may_be_arrays_of_many_cases(tmp_path):
+    given = {"cart": ", friction: 0.1", "track": ", static_friction: 0.15"}
+    scenario = read(tmp_path, pulley=", radius: 2 cm, bearing_torque: 1 mN m", **given)
+    many = np.array([0.1, 0.2])
+    values = {"cart.friction": many, "pulley.bearing_torque": many / 100}
+    found = Apparatus.of(with_values(scenario, values), 9.81)
+    assert list(found.pulleys["pulley"].bearing_torque) == [0.001, 0.002]
+    assert list(found.bodies["cart"].static_friction) == [0.15, 0.2]

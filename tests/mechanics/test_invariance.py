@@ -1,20 +1,38 @@
-"""Other names in another order of the file, or left and right exchanged, change nothing."""
+"""The same physics told otherwise: other names in another order of the file, left and right
+exchanged, many cases at once, and classes of systems in place of every choice.
+"""
 
+import math
 import random
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from importlib import import_module
+from typing import Any
 
+import numpy as np
 import pytest
 
-from fallwork.mechanics import Apparatus, Solution, solve
+from fallwork.mechanics import (
+    Apparatus,
+    Phase,
+    Solution,
+    SystemAccount,
+    account,
+    accounts,
+    objects,
+    solve,
+    solve_driven,
+    systems,
+)
 from fallwork.mechanics.apparatus import String
-from mechanics.kit import GROUPS, mapped
+from fallwork.mechanics.solution import Ending
+from mechanics import kit
+from mechanics.kit import GROUPS, level_track, rewritten, two_weights
 from mechanics.scenes import KINDS, random_scene
 
 
 def renamed(apparatus: Apparatus, new: Mapping[str, str]) -> Apparatus:
-    """With other names, in their order."""
-    found = mapped(apparatus, lambda each: new.get(each, each) if isinstance(each, str) else each)
+    found = rewritten(apparatus, lambda each: new.get(each) if isinstance(each, str) else None)
     groups = {group: dict(sorted(getattr(found, group).items())) for group in GROUPS}
     return replace(found, anchors=tuple(sorted(found.anchors)), **groups)
 
@@ -60,7 +78,7 @@ def assert_same(one: Solution, other: Solution, new: Mapping[str, str], senses: 
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_names_order_and_side_change_nothing(kind: str, thorough: bool) -> None:
+def test_names_order_and_side_change_nothing(kind, thorough):
     """In every other scene names and order are others, in the rest left and right."""
     for at, seed in enumerate(range(0, 50, 1 if thorough else 4)):
         apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
@@ -71,3 +89,205 @@ def test_names_order_and_side_change_nothing(kind: str, thorough: bool) -> None:
             senses = {b.name: -1 for b in apparatus.bodies.values() if b.surface is not None}
         other = mirrored(apparatus) if at % 2 else renamed(apparatus, new)
         assert_same(solve(apparatus), solve(other), new, senses)
+
+
+# ---- many cases at once give what each case gives by itself
+
+G = 9.80665
+CASES = 12
+COVERED = (Ending.LANDS, Ending.COVERED)
+STOPPED = (Ending.RESTS, Ending.TURNS, Ending.SPIN_STOPS, Ending.SPIN_TURNS)
+
+
+def varied(apparatus: Apparatus, rng: random.Random) -> Apparatus:
+    """Every number that isn't zero spread over CASES values; static friction stays the larger."""
+
+    def spread(value: Any) -> Any:
+        if not isinstance(value, float) or not value:
+            return None
+        return value * np.array([rng.uniform(0.8, 1.25) for _ in range(CASES)])
+
+    found = rewritten(apparatus, spread)
+    for name, body in found.bodies.items():
+        if body.static_friction is not None:
+            found.bodies[name] = replace(body, static_friction=1.4 * body.friction)
+    return found
+
+
+def case_of(value: Any, case: int) -> Any:
+    """One case of a batch of them; None for what all have."""
+    return float(value[case]) if isinstance(value, np.ndarray) and value.ndim else None
+
+
+def at(value: Any, case: int) -> Any:
+    found = case_of(value, case)
+    return value if found is None else found
+
+
+def assert_each_agrees(batch_of: Apparatus, cases: int) -> None:
+    batch = solve_driven(batch_of)
+    for case in range(cases):
+        phase = solve(rewritten(batch_of, lambda each, case=case: case_of(each, case))).phases[0]
+        for name, acceleration in phase.accelerations.items():
+            wanted = at(batch.accelerations[name], case)
+            assert acceleration == pytest.approx(wanted, rel=1e-9, abs=1e-12)
+        pushed = phase.start_velocities[batch.object] != 0
+        moves = pushed or phase.accelerations.get(batch.object, math.nan) != 0
+        assert at(batch.moves, case) == moves
+        for name, pulls in phase.segment_tensions.items():
+            found = [at(pull, case) for pull in batch.segment_tensions[name]]
+            wanted = [math.nan if pull is None else pull for pull in pulls]
+            assert found == pytest.approx(wanted, rel=1e-9, abs=1e-11, nan_ok=True)
+        if phase.ends is not None and phase.ends.ending in COVERED:
+            assert phase.duration == pytest.approx(at(batch.duration, case), rel=1e-9)
+            for name, speed in phase.end_velocities.items():
+                wanted = at(batch.end_velocity(name), case)
+                assert speed == pytest.approx(wanted, rel=1e-9, abs=1e-12)
+        elif phase.ends is None or phase.ends.ending in STOPPED:
+            assert math.isnan(at(batch.duration, case))
+
+
+@pytest.mark.parametrize("static", [False, True])
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_batch_agrees_with_single_cases(kind, static, thorough):
+    for seed in range(3 if thorough else 1):
+        scene = random_scene(kind, seed, static=static)
+        assert_each_agrees(varied(scene.apparatus, random.Random(seed)), CASES)
+
+
+SIDE_BY_SIDE = """
+# held by friction for the light weights; no friction at all in the first case
+level_track(0.5, array([0.05, 0.11, 0.09, 0.2]), distance=0.8, friction=0.2)
+level_track(0.5, 0.1, distance=0.8, friction=array([0.0, 0.1, 0.0, 0.05]))
+# pushed either way and not at all; up and down the slope; without acceleration
+level_track(0.5, 0.1, distance=0.3, friction=0.05, speed=array([0.4, -0.4, 0.0]))
+level_track(0.5, array([0.5, 0.05, 0.2, 0.6, 0.01]), distance=0.3, friction=0.1, slope=25)
+two_weights(0.2, 0.2, distance=0.5, speed=array([0.5, 0.0]))
+# the heavy weights pull the cart down its slope, before the light ones it runs away
+level_track(0.5, heavy, distance=0.3, slope=-30, pulley=wheel(inertia=0.0, bearing_torque=0.03))
+level_track(0.5, heavy, distance=0.3, slope=-30, pulley=wheel(inertia=1e-5, bearing_torque=0.03))
+# upright and smooth, both fall alike, and a heavy pulley at rest has nothing to do
+level_track(0.5, 0.1, distance=0.3, slope=array([-90.0, -30.0]), pulley=wheel(inertia=1e-5))
+# beyond upright counts as upright
+level_track(0.5, 0.6, distance=0.5, friction=0.3, slope=array([89.0, 90.0, 91.0]))
+"""
+ROWS = [row for row in SIDE_BY_SIDE.strip().splitlines() if not row.startswith("#")]
+
+
+@pytest.mark.parametrize("row", ROWS)
+def test_cases_of_different_modes_stand_side_by_side(row):
+    heavy = np.array([0.01, 2.0, 0.02, 3.0])
+    batch_of = eval(row, {**vars(kit), "array": np.array, "heavy": heavy})
+    assert_each_agrees(batch_of, solve_driven(batch_of).duration.size)
+
+
+def test_arrays_broadcast_together_and_floats_stay_floats():
+    masses, weights = np.array([[0.4], [0.5]]), np.array([0.06, 0.08, 0.10])
+    batch = solve_driven(level_track(masses, weights, distance=0.6))
+    assert batch.accelerations["cart"] == pytest.approx(G * weights / (masses + weights))
+    assert batch.moves.tolist() == [[True] * 3] * 2
+    single = solve_driven(two_weights(0.2, 0.3, distance=0.5))
+    assert single.accelerations["right"] == pytest.approx(G / 5)
+    assert float(single.duration) == pytest.approx(math.sqrt(2 * 0.5 * 5 / G))
+
+
+# ---- which systems are listed, every choice or classes of them, and which energies they can have
+
+SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
+DRIVEN = solve(SAMPLE).phases[0]
+
+
+def working(found: SystemAccount) -> dict[str, float | None]:
+    return {force.name: force.work for force in found.external if force.reason is None}
+
+
+def differs(one: float | None, other: float | None, size: float) -> bool:
+    if one is None or other is None:
+        return one is not other
+    return not math.isclose(one, other, rel_tol=0, abs_tol=1e-12 * size)
+
+
+def complaints(
+    apparatus: Apparatus, phase: Phase, listed: Sequence[SystemAccount], rng: random.Random
+) -> list[str]:
+    """Choices that have other works or energies than the class to which they should belong."""
+    found, size = [], sum(abs(force.work or 0.0) for force in phase.forces) or 1.0
+    for each in listed:
+        added = [name for name in each.at_will if rng.random() < 0.5]
+        if not (each.members or added):
+            continue
+        real = account(apparatus, phase, (*each.members, *added))
+        changes = real.energy_changes, each.energy_changes
+        pairs = [[change.get(kind, 0.0) for change in changes] for kind in changes[0]]
+        if working(real) != working(each) or any(differs(*pair, size) for pair in pairs):
+            found.append(f"{phase.name} {each.members} with {added}")
+    return found
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_classes_leave_to_choice_what_makes_no_difference_and_make_up_any_choice(
+    kind, thorough, monkeypatch
+):
+    """Works by force, kinetic and rotational energy by object, potential and thermal by pair."""
+    monkeypatch.setattr(import_module("fallwork.mechanics.accounts"), "EVERY_CHOICE", 0)
+    for seed in range(12 if thorough else 4):
+        rng = random.Random(seed)
+        apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
+        for phase in solve(apparatus).phases:
+            found = systems(apparatus, phase)
+            assert complaints(apparatus, phase, found, rng) == [], f"seed {seed}"
+            listed = {each.members: each for each in found}
+            chosen = [name for name in objects(apparatus) if rng.random() < 0.5] or ["Earth"]
+            works, energies = composed(listed, chosen)
+            real = account(apparatus, phase, chosen)
+            size = sum(abs(force.work or 0.0) for force in phase.forces) or 1.0
+            assert works == working(real), f"seed {seed} {phase.name} {chosen}"
+            assert not differs(energies, real.energy_change, 10 * size) or None in works.values()
+
+
+def composed(
+    listed: dict[tuple[str, ...], SystemAccount], chosen: list[str]
+) -> tuple[dict[str, float | None], float | None]:
+    """External works and energy change of a choice, from what is listed for one and two members."""
+    alone = [listed[(name,)] for name in chosen if (name,) in listed]
+    works = {
+        force.name: force.work
+        for each in alone
+        for force in each.external
+        if force.partner not in chosen and force.reason is None
+    }
+    pairs = [m for m in listed if len(m) == 2 and set(m) <= set(chosen)]
+    both = (listed[pair].energy_changes for pair in pairs)
+    shared = [each[kind] for each in both for kind in ("potential", "thermal") if kind in each]
+    changes = [*(each.energy_change for each in alone), *shared]
+    return works, None if None in changes else sum(changes)
+
+
+def test_few_objects_have_every_choice_listed_by_size_and_then_by_members():
+    assert systems(SAMPLE, DRIVEN) == accounts(SAMPLE, DRIVEN)
+    listed = [each.members for each in accounts(SAMPLE, DRIVEN) if each.at_will is None]
+    assert objects(SAMPLE) == ("Earth", "cart", "pulley", "string", "track", "weight")
+    assert len({*listed}) == len(listed) == 2**6 - 1
+    assert listed == sorted(listed, key=lambda members: (len(members), members))
+
+
+@pytest.mark.parametrize(
+    ("members", "kinds"),
+    [
+        ("string", ""),
+        ("Earth track", ""),
+        ("cart", "kinetic"),
+        ("cart Earth", "kinetic potential"),
+        ("cart track", "kinetic thermal"),
+        ("cart track Earth", "kinetic potential thermal"),
+    ],
+)
+def test_kinds_of_energy_are_those_that_the_choice_can_have(members, kinds):
+    assert list(account(SAMPLE, DRIVEN, members.split()).energy_changes) == kinds.split()
+
+
+def test_a_choice_of_nothing_or_of_the_bench_is_no_system():
+    with pytest.raises(ValueError, match=r"^an empty system$"):
+        account(SAMPLE, DRIVEN, [])
+    with pytest.raises(ValueError, match=r"^no system has the members \['bench'\]$"):
+        account(SAMPLE, DRIVEN, ["bench", "cart"])

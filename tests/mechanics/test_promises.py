@@ -29,12 +29,12 @@ level_tracks = st.builds(
 
 
 @given(level_tracks)
-def test_level_tracks_balance_and_obey_newton(set_up: Apparatus) -> None:
+def test_level_tracks_balance_and_obey_newton(set_up):
     assert every_complaint(set_up, solve(set_up)) == []
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_all_kinds_balance_and_obey_newton(kind: str, thorough: bool) -> None:
+def test_all_kinds_balance_and_obey_newton(kind, thorough):
     """5,200 set-ups over 13 kinds, a third of them with static friction of its own."""
     for seed in range(400 if thorough else 20):
         set_up = random_scene(kind, seed, static=seed % 3 == 0).apparatus
@@ -42,16 +42,14 @@ def test_all_kinds_balance_and_obey_newton(kind: str, thorough: bool) -> None:
 
 
 @pytest.mark.parametrize("kind", ["composite", "several freedoms", "moving pulley", "drum"])
-def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind: str, thorough: bool) -> None:
+def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind, thorough):
     for seed in range(150 if thorough else 10):
         set_up = without_inertia(random_scene(kind, seed).apparatus, seed)
         assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
 
 
 @pytest.mark.parametrize("heavy", [0.05, 50.0, 1000.0])
-def test_a_speck_between_heavy_carts_costs_no_digit(
-    heavy: float, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_speck_between_heavy_carts_costs_no_digit(heavy, monkeypatch):
     """1 mg tied between carts of 50 g to 1 t: their pulls differ by the small force on it."""
     monkeypatch.setattr(promises, "GIVE", 1e-14)
     set_up = rig(
@@ -119,16 +117,14 @@ def changed(solution: Solution, name: str, field: str, factor: float | None) -> 
         (ROLLING, "rolling of track on cart", "work", None, (True, False)),
     ],
 )
-def test_a_wrong_force_torque_or_work_is_noticed(
-    set_up: Apparatus, name: str, field: str, factor: float | None, noticed: tuple[bool, bool]
-) -> None:
+def test_a_wrong_force_torque_or_work_is_noticed(set_up, name, field, factor, noticed):
     solution = solve(set_up)
     fault = changed(solution, name, field, factor)
     assert unbalanced(set_up, solution) == off_newton(set_up, solution) == []
     assert (unbalanced(set_up, fault) != [], off_newton(set_up, fault) != []) == noticed
 
 
-def test_a_force_without_its_reaction_is_noticed() -> None:
+def test_a_force_without_its_reaction_is_noticed():
     """Cart and string each get their pull changed by the same, so that single ones still agree."""
     fault = changed(solve(SAMPLE), "tension of cart on string", "vector", 2.0)
     phase, name = fault.phases[0], "contact of pulley on string"
@@ -141,7 +137,7 @@ def test_a_force_without_its_reaction_is_noticed() -> None:
     assert pairs == {"driven cart and string", "driven pulley and string"}
 
 
-def test_heat_given_to_one_surface_alone_is_noticed() -> None:
+def test_heat_given_to_one_surface_alone_is_noticed():
     def partial(set_up: Apparatus, phase: Phase, members: Iterable[str]) -> SystemAccount:
         sound = account(set_up, phase, members)
         heat = 0.0197702064 if "track" in sound.members and "cart" not in sound.members else 0.0

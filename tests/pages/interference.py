@@ -9,9 +9,9 @@ lab moves is no secret: its numbers are given, so the signs of its results are k
 import math
 import pickle
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, replace
 from datetime import datetime
 from enum import Enum
 from typing import Any
@@ -24,6 +24,7 @@ from fallwork.mechanics.course import gravity_of
 from fallwork.pages import addresses, build_pages, worked
 from fallwork.scenario import Correction, CourseData, GivenMean, Lab, Measured, Quantity, Scenario
 from fallwork.scenario.numbers import numbers_of, with_numbers
+from mechanics.kit import rewritten
 
 Solve = Callable[[Apparatus], Solution]
 
@@ -33,25 +34,18 @@ def scaled(solution: Solution, factor: float) -> Solution:
     return _each_float(solution, lambda value: value * factor)
 
 
-def _each_float(part: Any, change: Callable[[float], float]) -> Any:
+def _each_float(solution: Solution, change: Callable[[float], float]) -> Solution:
     """A solution with every float in it changed; gravity, which is given, kept."""
-    if isinstance(part, Solution):
-        return replace(part, phases=_each_float(part.phases, change))
-    if isinstance(part, float):
-        return change(part)
-    if _is_vector(part):
+
+    def other(part: Any) -> Any:
+        if isinstance(part, float | Enum):
+            return change(part) if isinstance(part, float) else part
+        if not _is_vector(part):
+            return None
         size = math.hypot(*part)
         return tuple(each * change(size) / size for each in part) if size else part
-    if isinstance(part, tuple):
-        return tuple(_each_float(each, change) for each in part)
-    if isinstance(part, Mapping):
-        return {key: _each_float(value, change) for key, value in part.items()}
-    if is_dataclass(part) and not isinstance(part, Enum | type):
-        return replace(
-            part,
-            **{each.name: _each_float(getattr(part, each.name), change) for each in fields(part)},
-        )
-    return part
+
+    return replace(solution, phases=rewritten(solution.phases, other))
 
 
 Change = Callable[[Solution], Solution]

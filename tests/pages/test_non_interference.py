@@ -94,9 +94,7 @@ def courses(draw: st.DrawFn) -> CourseData:
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(data=courses(), days=st.integers(-5, 120), factor=st.sampled_from(FACTORS))
-def test_what_is_held_back_does_not_show_through(
-    data: CourseData, days: int, factor: float, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_held_back_does_not_show_through(data, days, factor, monkeypatch):
     now = start(2) + timedelta(days=days, hours=5)
     assert differences(data, now, factor, monkeypatch) == []
 
@@ -114,9 +112,7 @@ def given_as(name: str) -> CourseData:
     return in_spring(replace(one, example=with_numbers(scenario, masses)))
 
 
-def test_no_set_up_shows_its_results_before_the_solution(
-    thorough: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_no_set_up_shows_its_results_before_the_solution(thorough, monkeypatch):
     for name in list(SCENARIOS)[:: 1 if thorough else 3]:
         assert differences(given_as(name), start(2) + DAY, 1.37, monkeypatch) == [], name
 
@@ -142,7 +138,7 @@ def unchecked(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("unchecked")
 @pytest.mark.parametrize("name", LABS)
-def test_before_a_lab_opens_none_of_its_numbers_shows(name: str, thorough: bool) -> None:
+def test_before_a_lab_opens_none_of_its_numbers_shows(name, thorough):
     given = LABS[name][1]
     changes = [
         (key, what, other)
@@ -158,7 +154,7 @@ def test_before_a_lab_opens_none_of_its_numbers_shows(name: str, thorough: bool)
 
 @pytest.mark.usefixtures("unchecked")
 @pytest.mark.parametrize("days", [-1, 1])
-def test_before_they_are_open_no_value_of_a_trial_shows(days: int, thorough: bool) -> None:
+def test_before_they_are_open_no_value_of_a_trial_shows(days, thorough):
     name = "2026-autumn/level-track-make-up"
     given = LABS[name][1]
     assert given.measured is not None
@@ -179,9 +175,7 @@ def test_before_they_are_open_no_value_of_a_trial_shows(days: int, thorough: boo
 
 @pytest.mark.usefixtures("unchecked")
 @pytest.mark.parametrize("name", LABS)
-def test_before_the_solution_none_of_its_results_shows(
-    name: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_before_the_solution_none_of_its_results_shows(name, thorough, monkeypatch):
     given = LABS[name][1]
     if not thorough and name not in ("2026-autumn/push-away", "2026-autumn/incline-held"):
         return
@@ -201,7 +195,7 @@ def test_before_the_solution_none_of_its_results_shows(
             assert built(data, now) == plain, only
 
 
-def test_records_that_are_held_back_are_not_even_read(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_records_that_are_held_back_are_not_even_read(monkeypatch):
     name = "2026-autumn/level-track"
     demo, given = alone(name), LABS[name][1]
     assert given.measured is not None
@@ -220,25 +214,25 @@ ONE = in_spring(lab("level", start(2), measured=TRIALS))
 FOLDER = "2027-spring/level"
 
 
-def test_other_results_are_other_results() -> None:
+def test_other_results_are_other_results():
     solution = worked.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
     before, after = (each.phases[0] for each in (solution, interference.scaled(solution, 2.0)))
     assert after.accelerations["cart"] == 2 * before.accelerations["cart"]
     assert [force.work for force in after.forces] == [2 * (f.work or 0) for f in before.forces]
 
 
-def test_after_the_solution_is_open_nothing_is_replaced(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_after_the_solution_is_open_nothing_is_replaced(monkeypatch):
     assert differences(ONE, start(2) + 14 * DAY, 1.37, monkeypatch) == []
 
 
-def test_arrows_to_scale_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_arrows_to_scale_are_found(monkeypatch):
     draw = worked.draw
     monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, to_scale=True)))
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
 
 
-def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_date_that_depends_on_a_trial_is_found(monkeypatch):
     text = pages_build.calendar
 
     def with_trials(context: Context) -> str:
@@ -251,7 +245,7 @@ def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch
     assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
-def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_address_that_comes_too_early_is_found(monkeypatch):
     listings = pages_build.step_listings
 
     def with_secret(context: Context) -> Any:
@@ -265,7 +259,7 @@ def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatc
 
 
 @pytest.mark.usefixtures("unchecked")
-def test_numbers_that_are_handed_over_too_early_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_numbers_that_are_handed_over_too_early_are_found(monkeypatch):
     # By the drawing of the slope, the words for rest and motion, and what is said of friction.
     name = "2026-autumn/incline-up"
     given = LABS[name][1]

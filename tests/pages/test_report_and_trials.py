@@ -1,18 +1,24 @@
-"""Report, trials and comparison as pages: when they are there, what they hold, what they don't.
-
-What is said at a moment stands in ``told.yaml``.
+"""Report, trials and comparison as pages: when they are there, what they hold, what they don't; and
+their files. What is said at a moment stands in ``told.yaml``.
 """
 
+import csv
+import json
 import re
 from datetime import datetime
+from io import StringIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from fallwork.measurement.model import Estimate
+from fallwork.lesson.measured import Evidence
+from fallwork.measurement.model import Analysis, Estimate, Record, Trial
 from fallwork.measurement.records import read_all
 from fallwork.measurement.simulate import csv_of, simulate
+from fallwork.measurement.summaries import summaries
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages.datafiles import DataTable, harmless, tables_of
 from fallwork.pages.worked import evidence_of
 from fallwork.scenario import CourseData, Excluded, Lab, Measured, load_scenario
 from pages.history import DAY, anchors, in_spring, lab, listed, pages, start, taken
@@ -49,9 +55,7 @@ SIMULATED = in_spring(RECORDED)
         (SOLUTION_OPENS, None, "student", "report data solution"),
     ],
 )
-def test_each_page_opens_at_its_date(
-    now: datetime, data_opens: datetime | None, edition: str, there: str
-) -> None:
+def test_each_page_opens_at_its_date(now, data_opens, edition, there):
     built = pages(given(TYPED, data_opens), now, edition)
     names = ("report", "data", "solution")
     assert [name for name in names if f"{FOLDER}/{name}.md" in built] == there.split()
@@ -62,7 +66,7 @@ def test_each_page_opens_at_its_date(
 # ---- what is held back
 
 
-def test_the_trials_page_knows_no_prediction() -> None:
+def test_the_trials_page_knows_no_prediction():
     """Other masses shift every prediction; of trials that can be the lab's nothing may change."""
     before, after = (pages(of, DATA_OPENS) for of in (TYPED_IN, given(TYPED, mass="530.0 g")))
     mine = [path for path in before if "/data" in path]
@@ -74,7 +78,7 @@ def test_the_trials_page_knows_no_prediction() -> None:
 
 
 @pytest.mark.drawn
-def test_simulated_data_are_named_as_such_wherever_they_are() -> None:
+def test_simulated_data_are_named_as_such_wherever_they_are():
     built = pages(SIMULATED, SOLUTION_OPENS)
     drawn = [path for path in built if re.search(r"-(record|scatter).*\.svg$", path)]
     assert len(drawn) > 6
@@ -84,7 +88,7 @@ def test_simulated_data_are_named_as_such_wherever_they_are() -> None:
         assert {row.split(",")[1] for row in rows} == {"simulated"}
 
 
-def test_measured_data_are_not_called_simulated() -> None:
+def test_measured_data_are_not_called_simulated():
     built = pages(TYPED_IN, SOLUTION_OPENS)
     named = [path for path in built if "simulated" in built[path]]
     # The two words that a row may have, and what the word means.
@@ -93,7 +97,7 @@ def test_measured_data_are_not_called_simulated() -> None:
     assert {row.split(",")[1] for row in rows} == {"measured"}
 
 
-def test_records_that_were_downloaded_can_be_read_again(tmp_path: Path) -> None:
+def test_records_that_were_downloaded_can_be_read_again(tmp_path):
     file, built = tmp_path / "records.csv", pages(SIMULATED, DATA_OPENS)
     file.write_text(built[f"{FOLDER}/data/records.csv"], "utf-8")
     records = read_all([file])
@@ -104,7 +108,7 @@ def test_records_that_were_downloaded_can_be_read_again(tmp_path: Path) -> None:
     }
 
 
-def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids() -> None:
+def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids():
     built, ids = pages(SIMULATED, SOLUTION_OPENS), {}
     for name in ("prelab", "example", "report", "data", "solution"):
         page = built[f"{FOLDER}/{name}.md"]
@@ -140,7 +144,7 @@ def made(name: str, folder: Path) -> tuple[str, str]:
     return data, solution
 
 
-def test_trials_of_every_kind_of_run_make_pages(tmp_path: Path, thorough: bool) -> None:
+def test_trials_of_every_kind_of_run_make_pages(tmp_path, thorough):
     """Formulas hold, since printing checks both sides."""
     everyday = ["heavy-pulley", "train", "pulley-on-a-string"]  # and those that are read below
     names = sorted(file.stem for file in DEMO.glob("*.yaml")) if thorough else everyday
@@ -172,14 +176,98 @@ def test_trials_of_every_kind_of_run_make_pages(tmp_path: Path, thorough: bool) 
         ),
     ],
 )
-def test_runs_without_a_landing_and_back_again_say_so(
-    name: str, in_data: list[str], nowhere: list[str], tmp_path: Path
-) -> None:
+def test_runs_without_a_landing_and_back_again_say_so(name, in_data, nowhere, tmp_path):
     data, solution = made(name, tmp_path)
     assert [words for words in in_data if words not in data] == []
     assert [words for words in nowhere if words in data + solution] == []
 
 
-def test_where_nothing_slackens_the_force_is_zeroed_by_the_known_pull(tmp_path: Path) -> None:
+def test_where_nothing_slackens_the_force_is_zeroed_by_the_known_pull(tmp_path):
     notes = evidence_of(with_trials("two-weights", tmp_path), GRAVITY).analysis.notes
     assert any("force zeroed by" in note and "before release" in note for note in notes)
+
+
+# ---- files to download: CSV by RFC 4180, each with a Table Schema, and no cell that runs
+
+TIME = np.array([0.0, 0.02, 0.04])
+RECORD = Record(
+    name="@first",
+    time=TIME,
+    position=np.array([0.2, np.nan, 0.2013]),
+    velocity=np.array([-0.001, 0.5, 1.25e-5]),
+)
+
+
+def evidence() -> Evidence:
+    trials = (
+        Trial(
+            name="@first",
+            estimates={"acceleration": Estimate(value=1.4951234, u=0.0032)},
+            window=(0.52, 1.4),
+            record=RECORD,
+        ),
+        Trial(
+            name="second",
+            estimates={"acceleration": Estimate(value=-1.5, u=0.0)},
+            excluded='=cmd|"/c calc"!A1, and more',
+        ),
+    )
+    return Evidence(analysis=Analysis(trials=trials, summary=summaries(trials[:1])), whose="bench")
+
+
+def table(name: str) -> DataTable:
+    return {each.name: each for each in tables_of(evidence())}[name]
+
+
+def rows(found: DataTable) -> list[dict[str, str]]:
+    return list(csv.DictReader(StringIO(found.csv())))
+
+
+def test_the_text_is_csv_with_values_as_numbers():
+    """RFC 4180: lines end in CR LF, each with as many cells; a missing value is an empty one."""
+    text = table("trials").csv()
+    assert text.count("\r\n") == text.count("\n") == 3
+    assert len({len(row) for row in csv.reader(StringIO(text))}) == 1
+    first, second = rows(table("trials"))
+    assert first["acceleration (m/s²)"] == "1.495123"
+    assert first["u of acceleration (m/s²)"] == "0.0032"
+    assert (first["release (s)"], first["end (s)"]) == ("0.52", "1.4")
+    assert second["acceleration (m/s²)"] == "-1.5"
+    assert second["u of acceleration (m/s²)"] == ""
+    found = rows(table("records"))
+    assert [row["position (m)"] for row in found] == ["0.2", "", "0.2013"]
+    assert [row["velocity (m/s)"] for row in found] == ["-0.001", "0.5", "1.25e-05"]
+    assert "force (N)" not in found[0]
+
+
+def test_a_text_that_a_spreadsheet_would_run_is_made_harmless():
+    """The signs are those of OWASP's page on CSV injection (from memory)."""
+    for sign in ("=", "+", "-", "@", "\t", "\r"):
+        assert harmless(f"{sign}1+1") == f"'{sign}1+1"
+        assert harmless(f"a{sign}") == f"a{sign}"
+    first, second = rows(table("trials"))
+    assert first["trial"] == rows(table("records"))[0]["trial"] == "'@first"
+    assert second["because"] == '\'=cmd|"/c calc"!A1, and more'
+
+
+@pytest.mark.parametrize("name", ["trials", "records"])
+def test_a_schema_describes_the_columns_and_the_rows_keep_to_it(name):
+    """Table Schema v2 (read): ``fields`` with ``name``, ``missingValues``, ``primaryKey``."""
+    found = table(name)
+    schema = json.loads(found.schema())
+    header = next(csv.reader(StringIO(found.csv())))
+    assert [field["name"] for field in schema["fields"]] == header
+    assert {field["type"] for field in schema["fields"]} <= {"string", "number"}
+    assert all(field["description"] for field in schema["fields"])
+    assert schema["missingValues"] == [""]
+    assert schema["$schema"].endswith("2.0/tableschema.json")
+    keys = [tuple(row[key] for key in schema["primaryKey"]) for row in rows(found)]
+    assert len(set(keys)) == len(keys)
+    for field in schema["fields"]:
+        limits = field.get("constraints", {})
+        cells = [row[field["name"]] for row in rows(found)]
+        assert all(cells) or not limits.get("required")
+        assert set(cells) <= set(limits.get("enum", cells))
+        if field["type"] == "number":
+            numbers = [float(cell) for cell in cells if cell]
+            assert all(number >= limits.get("minimum", number) for number in numbers)

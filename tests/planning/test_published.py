@@ -1,4 +1,9 @@
-"""What has been published stays, until a dated correction says otherwise."""
+"""What has been published stays, until a dated correction says otherwise; what the design of a
+lab's numbers is like; and numbers that can hardly be meant, with place, reason and remedy.
+
+Reviewed is m_c = 0.420 kg, m_h = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of the cart
+at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_h - mu m_c) g / (m_c + m_h) = 1.50316 m/s².
+"""
 
 import shutil
 from collections.abc import Sequence
@@ -12,16 +17,23 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from democourse import exchange
+from fallwork.lesson.reviewing import doubt_in_words
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import predict
+from fallwork.planning.plausible import doubts
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import example_in
+from fallwork.planning.review import Aspect, Finding, Verdict, review
 from fallwork.scenario import (
     Correction,
     CourseData,
     Frozen,
     Lab,
     Measured,
+    Scenario,
     Withdrawal,
     load_course,
+    load_scenario,
     numbers_of,
     with_numbers,
 )
@@ -87,7 +99,7 @@ def objections(data: CourseData) -> list[str]:
     return str(caught.value).replace(f"{COURSE.root}/", "").splitlines()
 
 
-def test_a_lab_is_recorded_from_the_moment_it_opens() -> None:
+def test_a_lab_is_recorded_from_the_moment_it_opens():
     assert published_by(COURSE, LAB.opens - timedelta(seconds=1)) == {}
     record = published_by(COURSE, LAB.opens)[NAME]
     assert record.variant["cart.mass"] == "512.0 g ± 0.1 g"
@@ -98,7 +110,7 @@ def test_a_lab_is_recorded_from_the_moment_it_opens() -> None:
     assert record.results["driven, acceleration of cart"] == f"{expected:.6g} m/s²" == "1.2578 m/s²"
 
 
-def test_the_record_follows_corrections_and_stays_while_a_lab_is_withdrawn() -> None:
+def test_the_record_follows_corrections_and_stays_while_a_lab_is_withdrawn():
     assert RENEWED[NAME].variant["cart.mass"] == "507.3 g ± 0.1 g"
     data = ALLOWED["a withdrawn lab"]
     assert published_by(data, OPEN) == data.published
@@ -135,7 +147,7 @@ ALLOWED = {
 
 
 @pytest.mark.parametrize("case", ALLOWED)
-def test_what_is_as_it_was_or_corrected_is_let_through(case: str) -> None:
+def test_what_is_as_it_was_or_corrected_is_let_through(case):
     check_published(ALLOWED[case], OPEN)
 
 
@@ -159,11 +171,11 @@ CHANGED = {
 
 
 @pytest.mark.parametrize("case", CHANGED)
-def test_what_changed_is_refused_with_its_name_and_a_remedy(case: str) -> None:
+def test_what_changed_is_refused_with_its_name_and_a_remedy(case):
     assert objections(CHANGED[case])[0] == TOLD[case]
 
 
-def test_trials_are_recorded_when_they_are_open() -> None:
+def test_trials_are_recorded_when_they_are_open():
     lab = replace(tried(), data_opens=LAB.opens + timedelta(days=2))
     early, late = (published_by(course_with(lab, {}), OPEN + timedelta(days=n)) for n in (0, 1))
     assert early[NAME].measured == {}
@@ -209,8 +221,8 @@ AWKWARD = st.text(min_size=1, max_size=30) | st.text(
 @example(was='Thursday: the "cable", {dragged} #2\n± 3', name="no, 7: a")
 @example(was="\x00\x07", name="-")
 def test_a_correction_that_a_message_asks_for_can_be_pasted_whatever_it_holds(
-    was: str, name: str, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+    was, name, tmp_path_factory
+):
     folder = tmp_path_factory.getbasetemp() / "pasted"
     folder.mkdir(exist_ok=True)
     data = pasted(folder, ())
@@ -231,9 +243,7 @@ def test_a_correction_that_a_message_asks_for_can_be_pasted_whatever_it_holds(
         ("2027-02-09T16:00+01:00", "2027-02-09T18:00"),  # by a clock that was put back
     ],
 )
-def test_the_date_that_is_asked_for_comes_after_all_that_stands_there(
-    now: str, at: str, tmp_path: Path
-) -> None:
+def test_the_date_that_is_asked_for_comes_after_all_that_stands_there(now, at, tmp_path):
     first = "{at: 2027-02-09T18:00, field: cart.mass, was: 507.3 g, because: weighed again}"
     moment = datetime.fromisoformat(now)
     there = (first,) if moment.day == 9 else ()
@@ -247,7 +257,7 @@ def test_the_date_that_is_asked_for_comes_after_all_that_stands_there(
 
 
 @pytest.mark.parametrize("zone", ["America/Vancouver", "Pacific/Auckland", "Asia/Beirut"])
-def test_another_time_zone_undoes_no_correction(zone: str, tmp_path: Path) -> None:
+def test_another_time_zone_undoes_no_correction(zone, tmp_path):
     # In Beirut the clocks go forward at midnight of 28 March: that day begins at 01:00.
     made = [
         "{at: 2027-02-03, field: cart.mass, was: 500.0 g, because: weighed again}",
@@ -257,7 +267,7 @@ def test_another_time_zone_undoes_no_correction(zone: str, tmp_path: Path) -> No
     assert remedies(pasted(tmp_path, made, zone), OPEN, before) == []
 
 
-def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_path: Path) -> None:
+def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_path):
     made = [
         f"{{at: 2027-02-03T{hour}:00, field: cart.mass, was: {was}, because: weighed again}}"
         for hour, was in ((10, "512.0 g"), (11, "511.0 g"))
@@ -265,3 +275,100 @@ def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_pat
     before = published_by(pasted(tmp_path, made), OPEN)
     again = pasted(tmp_path, [*made, made[0].replace("T10", "T12")])
     assert "stands for no change" in objections(replace(again, published=before))[0]
+
+
+# ---- what the design of a lab's numbers is like
+
+TESTS = Path(__file__).parents[1]
+LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
+SOUND = load_course(TESTS / "scenario" / "sound").scenarios
+G = Estimate(value=9.80665, u=0.0)
+DATA = yaml.safe_load(Path(__file__).with_name("doubts.yaml").read_text("utf-8"))
+REVIEWED, DOUBTED = DATA["review"], DATA["doubts"]
+
+
+def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
+    (one,) = (each for each in review(scenario, G, **more) if each.aspect is aspect)
+    return one
+
+
+def with_other(**numbers: str) -> Scenario:
+    """``weight_mass="12.0 g"`` puts that mass on the hanging mass."""
+    return with_numbers(LEVEL, {key.replace("_", ".", 1): text for key, text in numbers.items()})
+
+
+@pytest.mark.parametrize("aspect", REVIEWED["values"])
+def test_each_aspect_has_its_value(aspect):
+    value = REVIEWED["values"][aspect]
+    assert found(Aspect(aspect)).value == pytest.approx(value, abs=6e-5 if value < 2 else 0)
+    assert found(Aspect(aspect)).verdict is Verdict.FITS
+
+
+def test_the_uncertainty_is_that_of_the_prediction():
+    predicted = predict(LEVEL, G, seed=1).quantities["acceleration"]
+    share = predicted.linear.u / predicted.linear.value
+    assert found(Aspect.UNCERTAINTY).value == pytest.approx(share, rel=1e-6)
+    assert found(Aspect.UNCERTAINTY).cause == "track.friction"
+
+
+@pytest.mark.parametrize("row", REVIEWED["limits"], ids=" ".join)
+def test_each_limit_is_passed_on_its_own_side(row):
+    path, number, aspect, verdict = row
+    scenario = with_numbers(LEVEL, {path: number})
+    assert found(Aspect(aspect), scenario).verdict is Verdict(verdict)
+
+
+def test_a_sensor_that_reads_more_often_takes_more_readings():
+    assert found(Aspect.READINGS, rate=20.0).value == 17
+    assert found(Aspect.READINGS, rate=20.0).verdict is Verdict.LOW
+    assert found(Aspect.READINGS, rate=200.0).value == 178
+
+
+def test_what_is_left_out_or_stays_at_rest_is_not_judged():
+    bare = replace(LEVEL, surfaces={"track": replace(LEVEL.surfaces["track"], length=None)})
+    assert Aspect.ROOM not in [each.aspect for each in review(bare, G)]
+    assert review(with_other(weight_mass="1.0 g"), G) == ()
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_every_set_up_can_be_reviewed(name):
+    aspects = [each.aspect for each in review(SOUND[name], G)]
+    assert aspects == sorted(aspects, key=list(Aspect).index)
+    if name == "train":  # of two carts on a track the foremost needs the room
+        assert found(Aspect.ROOM, SOUND[name]).of == "front"
+
+
+# ---- numbers that can hardly be meant
+
+SCENARIOS = Path(__file__).parents[2] / "site-data/scenarios"
+ZOO = Path(__file__).parents[1] / "lesson/zoo"
+CART = """\
+title: Cart
+objects:
+  cart: {kind: cart, mass: 420 g, runs_on: track, starts_at: 0.25 m}
+  weight: {kind: hanging, mass: 80 g}
+  wheel: {kind: pulley, mass: 12 g, radius: 2.5 cm, bearing_torque: 0.2 mN m}
+surfaces:
+  track: {slope: 0 deg, friction: 0.008, length: 2 m}
+strings: {string: [cart, wheel, weight]}
+run: {start: rest, object: weight, distance: 0.6 m}
+systems: {cart-alone: {title: The cart, members: [cart]}}
+"""
+
+
+@pytest.mark.parametrize("name", DOUBTED)
+def test_a_number_that_can_hardly_be_meant_is_told(name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    case, path = DOUBTED[name], Path("set-up.yaml")
+    path.write_text(CART, "utf-8")
+    for old, new in case["edits"].items():
+        exchange(path, old, new)
+    told = (f"{each.place}: {doubt_in_words(each)}" for each in doubts(load_scenario(path)))
+    assert "\n".join(told) == case["says"]
+
+
+@pytest.mark.parametrize(
+    "path", [*SCENARIOS.glob("*.yaml"), *ZOO.glob("*.yaml")], ids=lambda path: path.stem
+)
+def test_honest_set_ups_are_not_doubted(path):
+    assert list(doubts(load_scenario(path))) == []

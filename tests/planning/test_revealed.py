@@ -56,7 +56,7 @@ def names(found: Revealed) -> list[str]:
 
 
 @pytest.mark.parametrize("mass", ["512.0 g", "512.1 g"])  # the same, and the same to three figures
-def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
+def test_a_lab_given_again_with_other_dates_alone_is_refused(mass):
     data = terms(LAB, again(cart_mass=mass))
     with pytest.raises(RevealedError):
         check_revealed(data, NOW)
@@ -66,7 +66,7 @@ def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
     assert "acceleration of the cart: 1.26 m/s²" in found.results
 
 
-def test_what_the_distance_leaves_as_it_was_is_named() -> None:
+def test_what_the_distance_leaves_as_it_was_is_named():
     data = terms(LAB, again(run_distance="0.480 m"))
     (found,) = elsewhere(data)
     kept = {"acceleration of the cart", "tension of the string on the cart"}
@@ -79,7 +79,7 @@ def test_what_the_distance_leaves_as_it_was_is_named() -> None:
     ("distance", "met"),  # the 0.550 m of last term gave 1.1763 m/s by hand
     [("0.555 m", True), ("0.560 m", False)],  # 1.1816 m/s and 1.1869 m/s
 )
-def test_a_result_counts_as_met_within_its_last_figure(distance: str, met: bool) -> None:
+def test_a_result_counts_as_met_within_its_last_figure(distance, met):
     found = elsewhere(terms(LAB, again(run_distance=distance)))[0]
     assert found.page == "the solution of cart in term-1"
     assert ("final velocity of the cart" in names(found)) == met
@@ -102,11 +102,11 @@ NOTHING = {
 
 
 @pytest.mark.parametrize("case", NOTHING)
-def test_nothing_is_shown_by(case: str) -> None:
+def test_nothing_is_shown_by(case):
     assert elsewhere(*NOTHING[case]) == []
 
 
-def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site() -> None:
+def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site():
     make_up = again(later=timedelta(days=7))
     data = terms(LAB, make_up)
     check_revealed(data, LAB.opens)  # nothing stands on the site yet
@@ -116,13 +116,13 @@ def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site()
     check_revealed(data, make_up.solution_opens, ahead=True)
 
 
-def test_the_example_of_another_lab_gives_as_much_away() -> None:
+def test_the_example_of_another_lab_gives_as_much_away():
     other = replace(again(cart_mass="455.0 g", later=-LATER), example=LAB.variant)
     with pytest.raises(RevealedError, match="the worked example of cart in term-1"):
         check_revealed(terms(other, LAB), LAB.opens)
 
 
-def test_trials_with_the_same_numbers_are_worth_a_note() -> None:
+def test_trials_with_the_same_numbers_are_worth_a_note():
     tried = replace(LAB, measured=Measured(), data_opens=LAB.due, solution_opens=NOW + 2 * LATER)
     data = terms(tried, again())
     (found,) = (each for each in elsewhere(data) if each.key[0] == "term-2")
@@ -131,7 +131,7 @@ def test_trials_with_the_same_numbers_are_worth_a_note() -> None:
     check_revealed(data, NOW)
 
 
-def test_of_the_lab_s_own_example_results_are_named_and_no_free_fall() -> None:
+def test_of_the_lab_s_own_example_results_are_named_and_no_free_fall():
     # The example changes the hanging mass alone, so the cart presses on the track as before: m g.
     (found,) = revealed(COURSE, LAB.opens)
     assert "normal force of the track on the cart" in names(found)
@@ -168,7 +168,7 @@ EVERY = pytest.mark.parametrize("scenario", COURSE.scenarios.values(), ids=COURS
 
 @EVERY
 @pytest.mark.parametrize("figures", [2, 3, 4])
-def test_a_chosen_example_shares_no_result_with_the_lab(scenario: Scenario, figures: int) -> None:
+def test_a_chosen_example_shares_no_result_with_the_lab(scenario, figures):
     try:
         example = chosen(scenario, figures)
     except NoExampleError:
@@ -178,9 +178,7 @@ def test_a_chosen_example_shares_no_result_with_the_lab(scenario: Scenario, figu
 
 
 @EVERY
-def test_every_mass_of_a_chosen_example_is_another_and_the_same_each_time(
-    scenario: Scenario,
-) -> None:
+def test_every_mass_of_a_chosen_example_is_another_and_the_same_each_time(scenario):
     example = chosen(scenario)
     assert example == chosen(scenario)
     own, others = numbers_of(scenario), numbers_of(example)
@@ -192,7 +190,7 @@ def test_every_mass_of_a_chosen_example_is_another_and_the_same_each_time(
     assert len(results_of(example, GRAVITY)) == len(results_of(scenario, GRAVITY))
 
 
-def test_where_nothing_can_be_changed_the_term_has_to_say() -> None:
+def test_where_nothing_can_be_changed_the_term_has_to_say():
     # To one figure two sets of results always meet somewhere.
     with pytest.raises(NoExampleError) as caught:
         chosen(COURSE.scenarios["cart"], figures=1)

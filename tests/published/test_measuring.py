@@ -1,6 +1,6 @@
 """What is measured against certified and published values: means, lines, coverage factors and
-outliers; propagation against the examples of the GUM and its first supplement; and the two means
-of a tension that changes, against a case worked out in closed form.
+outliers; propagation against the examples of the GUM and its first supplement; the two means of a
+tension that changes, against a case worked out in closed form; and local gravity.
 """
 
 from importlib.resources import files
@@ -24,10 +24,11 @@ from fallwork.measurement.statistics import (
     outliers,
     spread,
 )
+from fallwork.mechanics import normal_gravity
 
-DATA, CASES = (
+DATA, CASES, GRAVITY = (
     yaml.safe_load((Path(__file__).parent / f"{name}.yaml").read_text(encoding="utf-8"))
-    for name in ("statistics", "propagation")
+    for name in ("statistics", "propagation", "gravity")
 )
 
 
@@ -41,7 +42,7 @@ def readings(expression: str) -> Any:
 
 
 @pytest.mark.parametrize("source", DATA["means"])
-def test_certified_and_published_means(source: str) -> None:
+def test_certified_and_published_means(source):
     given = dict(DATA["means"][source])
     values = readings(given.pop("values"))
     found = spread(values)
@@ -55,7 +56,7 @@ def test_certified_and_published_means(source: str) -> None:
 
 
 @pytest.mark.parametrize("source", DATA["lines"])
-def test_certified_and_published_lines(source: str) -> None:
+def test_certified_and_published_lines(source):
     """The least squares with which runs are fitted, here through readings without correlation."""
     given = dict(DATA["lines"][source])
     (x, y), known = readings(given.pop("points")), readings(given.pop("u of y", "None"))
@@ -80,7 +81,7 @@ def test_certified_and_published_lines(source: str) -> None:
     assert {name: found[name] for name in given} == {n: printed(text) for n, text in given.items()}
 
 
-def test_norris_is_as_the_scipy_distribution_has_it() -> None:
+def test_norris_is_as_the_scipy_distribution_has_it():
     """The 36 points, where this distribution of scipy carries them."""
     file = files("scipy") / "stats/tests/data/nist_linregress/Norris.dat"
     x, y = DATA["norris"]["x"], DATA["norris"]["y"]
@@ -90,7 +91,7 @@ def test_norris_is_as_the_scipy_distribution_has_it() -> None:
     assert len(x) == len(y) == 36
 
 
-def test_interval_of_daily_temperatures() -> None:
+def test_interval_of_daily_temperatures():
     """NIST Technical Note 1900, E2 (data from memory; statistics recomputed)."""
     found = spread(DATA["temperatures"])
     assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
@@ -99,13 +100,13 @@ def test_interval_of_daily_temperatures() -> None:
 
 
 @pytest.mark.parametrize("source", DATA["student"])
-def test_student_t(source: str) -> None:
+def test_student_t(source):
     for row in DATA["student"][source].splitlines():
         dof, level, factor = map(float, row.split())
         assert round(coverage_factor(dof, level), 3) == factor
 
 
-def test_gum_g_4_1_effective_degrees_of_freedom() -> None:
+def test_gum_g_4_1_effective_degrees_of_freedom():
     """JCGM 100:2008, G.4.1 (read): printed 1.03 %, 19.0 (from the rounded 1.03), 2.09, 2.2 %."""
     u, dof = combined([(0.25, 9), (0.57, 4), (0.82, 14)])
     assert (round(u, 2), round(dof, 1)) == (1.03, 19.0)
@@ -114,7 +115,7 @@ def test_gum_g_4_1_effective_degrees_of_freedom() -> None:
     assert round(coverage_factor(dof) * u, 1) == 2.2
 
 
-def test_grubbs_uranium() -> None:
+def test_grubbs_uranium():
     """NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032."""
     found: Any = spread(DATA["uranium"])
     assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
@@ -122,7 +123,7 @@ def test_grubbs_uranium() -> None:
     assert outliers(DATA["uranium"]) == (7,)
 
 
-def test_rosner_three_outliers_behind_each_other() -> None:
+def test_rosner_three_outliers_behind_each_other():
     """NIST e-Handbook, 1.3.5.17.3 (from memory): limits 3.158, 3.151, 3.143; three outliers."""
     limits = [critical_deviate(54 - removed, significance=0.05) for removed in range(3)]
     assert limits == pytest.approx([3.158, 3.151, 3.143], abs=0.002)
@@ -144,11 +145,10 @@ def within(name: str, value: float, half_width: float) -> Input:
 
 
 def number(given: float | str) -> float:
-    """A number, or an expression of some."""
     return float(eval(given, vars(np).copy()) if isinstance(given, str) else given)
 
 
-def test_gum_h1_end_gauge() -> None:
+def test_gum_h1_end_gauge():
     """JCGM 100:2008, H.1 (read): l 50 000 838 nm, u 32, contributions 25, 9.7, 2.9, 16.6 nm,
     16.7 degrees of freedom. Unrounded an independent library has u 31.663879, 16.751856.
     """
@@ -180,7 +180,7 @@ def test_gum_h1_end_gauge() -> None:
     assert [entry.input for entry in found.budget("l")][:2] == ["standard", "d theta"]
 
 
-def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
+def test_gum_h2_impedance_with_correlated_inputs_and_outputs():
     """JCGM 100:2008, H.2 (from memory): R 127.732(71) Ω, X 219.847(295) Ω, Z 254.260(236) Ω;
     correlations −0.588, −0.485 and 0.993. The example rounds its inputs' correlations.
     """
@@ -215,7 +215,7 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
 
 
 @pytest.mark.parametrize("source", CASES)
-def test_linear_and_simulated_uncertainty(source: str) -> None:
+def test_linear_and_simulated_uncertainty(source):
     given = CASES[source]
     pairs = [(normal, each) for each in given.get("inputs", {}).items()]
     pairs += [(within, each) for each in given.get("within", {}).items()]
@@ -232,7 +232,7 @@ def test_linear_and_simulated_uncertainty(source: str) -> None:
     assert drawn.agrees_with(found) == given.get("agree", drawn.agrees_with(found))
 
 
-def test_a_textbook_propagation() -> None:
+def test_a_textbook_propagation():
     """Martin, Neary, Rinaldo, Woodman, Introductory Physics (2025-05-16), model and experiment
     (read): k = t/√x with t = 0.76(15), x = 3.00(1) is 0.44(9); slopes 0.58 and −0.073.
     """
@@ -247,7 +247,7 @@ def test_a_textbook_propagation() -> None:
     ("u", "digits", "half_a_unit"),
     [(0.0754, 2, 0.0005), (2.0, 2, 0.05), (0.0996, 2, 0.005), (47, 2, 0.5), (0.0754, 1, 0.005)],
 )
-def test_numerical_tolerance(u: float, digits: int, half_a_unit: float) -> None:
+def test_numerical_tolerance(u, digits, half_a_unit):
     """JCGM 101:2008, 7.9.2: u = c × 10^l with so many digits in c, tolerance ½ × 10^l (from
     memory).
     """
@@ -277,7 +277,7 @@ def with_drag() -> Record:
     )
 
 
-def test_means_over_distance_and_over_time_of_a_cart_with_drag() -> None:
+def test_means_over_distance_and_over_time_of_a_cart_with_drag():
     """Recomputed from the closed form at 50 digits and by the balances of energy and impulse."""
     window = {"drag": (0.5 + BEGIN, 0.5 + END)}
     (trial,) = analyse([with_drag()], Settings(windows=window, from_rest=False)).trials
@@ -289,3 +289,18 @@ def test_means_over_distance_and_over_time_of_a_cart_with_drag() -> None:
     # The distance is the area under a straight line, which the record's own note says is bad here.
     assert found["work_of_tension"] == pytest.approx(WORK, rel=5e-3)
     assert any("one value describes it badly" in note for note in trial.notes)
+
+
+# ---- local gravity against published values of the Geodetic Reference System 1980
+
+
+@pytest.mark.parametrize("within", GRAVITY)
+def test_gravity_as_published(within):
+    for row in GRAVITY[within]:
+        latitude, height, published = map(float, row.split()[-3:])
+        assert normal_gravity(latitude, height) == pytest.approx(published, abs=within), row
+
+
+def test_free_air_gradient():
+    """0.3086 mGal per metre: the figure in common use, read at NPL's page on local gravity."""
+    assert normal_gravity(50, 0) - normal_gravity(50, 100) == pytest.approx(3.086e-4, rel=1e-9)

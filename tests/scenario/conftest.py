@@ -9,6 +9,5 @@ from scenario import kit
 
 @pytest.fixture
 def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """In the current folder."""
     monkeypatch.chdir(kit.copied(tmp_path))
     return Path()

@@ -27,7 +27,6 @@ def sound(name: str) -> Scenario:
 
 
 def copied(folder: Path) -> Path:
-    """A copy of the sound course."""
     return shutil.copytree(SOUND, folder / "course")
 
 
@@ -41,7 +40,6 @@ def changed(folder: Path, file: str, old: str, new: str) -> CourseData:
 
 
 def message(load: Any, *args: Any) -> str:
-    """What is said of what can't be read."""
     with pytest.raises(BadInput) as caught:
         load(*args)
     return str(caught.value)

@@ -1,8 +1,14 @@
-"""Quantities: units against a units library, uncertainties against the GUM, digits as written."""
+"""Quantities: units against a units library, uncertainties against the GUM, digits; and dates.
+
+The rules of the time zones are those of the IANA time zone database, read by ``zoneinfo``; the
+dates of the changes of clocks below are facts of the database (from memory).
+"""
 
 import math
 import re
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pint
 import pytest
@@ -10,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import uniform
 
+from fallwork.scenario.dates import first_moment, read_date
 from fallwork.scenario.quantity import (
     as_written,
     in_si,
@@ -35,14 +42,14 @@ def in_pint(unit: str) -> pint.Unit:
 
 
 @pytest.mark.parametrize(("kind", "unit"), UNITS)
-def test_a_unit_is_what_the_units_library_says(kind: str, unit: str) -> None:
+def test_a_unit_is_what_the_units_library_says(kind, unit):
     # Oracle: pint's unit registry (NIST and CODATA definitions).
     si = in_pint(kinds()[kind].si_unit)
     by_pint = REGISTRY.Quantity(1.25, in_pint(unit)).to(si).magnitude
     assert parse_quantity(f"1.25 {unit}", kind).value == pytest.approx(by_pint, rel=1e-15)
 
 
-def test_each_unit_belongs_to_one_kind_of_quantity() -> None:
+def test_each_unit_belongs_to_one_kind_of_quantity():
     assert [unit for _, unit in UNITS if len(kinds_of_unit(unit)) != 1] == []
 
 
@@ -50,34 +57,32 @@ QUANTITIES = kit.table("quantities")
 
 
 @pytest.mark.parametrize(("kind", "text"), [(k, t) for k in QUANTITIES for t in QUANTITIES[k]])
-def test_a_quantity_is_given_back_as_written_and_with_that_precision_in_si(
-    kind: str, text: str
-) -> None:
+def test_a_quantity_is_given_back_as_written_and_with_that_precision_in_si(kind, text):
     quantity = parse_quantity(text, kind)
     assert f"{as_written(quantity)}; {' '.join(in_si(quantity))}".strip() == QUANTITIES[kind][text]
 
 
 @given(st.decimals(min_value=-9999, max_value=9999, places=4))
-def test_si_digits_are_exact(number: Decimal) -> None:
+def test_si_digits_are_exact(number):
     digits, unit = in_si(parse_quantity(f"{number} g", "mass"))
     assert (Decimal(digits), unit) == (number / 1000, "kg")
 
 
 @given(st.decimals(min_value=0, max_value=1000, places=3))
-def test_limits_are_a_rectangular_distribution(half_width: Decimal) -> None:
+def test_limits_are_a_rectangular_distribution(half_width):
     # JCGM 100:2008, 4.3.7: u = a/√3. Oracle: scipy's uniform distribution from −a to +a.
     a = float(half_width) / 1000
     length = parse_quantity(f"0.600 m ± {half_width} mm limits", "length")
     assert length.u == pytest.approx(uniform(-a, 2 * a).std() if a else 0.0, rel=1e-12)
 
 
-def test_limits_agree_with_the_example_of_the_guide() -> None:
+def test_limits_agree_with_the_example_of_the_guide():
     # JCGM 100:2008, 4.3.7, example 1 (from memory): 16.52e-6 within 0.40e-6 gives u = 0.23e-6.
     expansion = parse_quantity("16.52e-6 ± 0.40e-6 limits", "coefficient")
     assert f"{expansion.u:.2g}" == "2.3e-07"
 
 
-def test_an_uncertainty_without_limits_is_a_standard_uncertainty() -> None:
+def test_an_uncertainty_without_limits_is_a_standard_uncertainty():
     slope = parse_quantity("0 deg ± 0.05 deg", "angle")
     assert slope.u == pytest.approx(0.05 * math.pi / 180, rel=1e-15)
 
@@ -90,7 +95,7 @@ def test_an_uncertainty_without_limits_is_a_standard_uncertainty() -> None:
         ("512 g ± 0 g", "512 g ± 0 g", 0.0),
     ],
 )
-def test_a_number_keeps_the_uncertainty_that_it_replaces(text: str, written: str, u: float) -> None:
+def test_a_number_keeps_the_uncertainty_that_it_replaces(text, written, u):
     former = parse_quantity("420.0 g ± 0.1 g", "mass")
     kept = keeping_uncertainty(parse_quantity(text, "mass"), former)
     assert (as_written(kept), kept.u) == (written, u)
@@ -102,7 +107,7 @@ MASSES = st.tuples(NUMBERS, st.sampled_from([" kg", " g", " mg"]), SPREADS).map(
 
 
 @given(st.text(max_size=30), st.sampled_from(sorted(kinds())))
-def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
+def test_any_text_is_read_or_refused(text, kind):
     try:
         quantity = parse_quantity(text, kind)
     except Refusal:
@@ -111,6 +116,48 @@ def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
 
 
 @given(MASSES)
-def test_what_is_written_reads_back_the_same(text: str) -> None:
+def test_what_is_written_reads_back_the_same(text):
     quantity = parse_quantity(text, "mass")
     assert parse_quantity(as_written(quantity), "mass") == quantity
+
+
+# ---- dates in the course's time zone, the change of clocks included
+
+DATES = kit.table("dates")
+
+
+@pytest.mark.parametrize("given", DATES)
+def test_a_date_counts_in_the_zone_of_the_course_or_is_refused(given):
+    text, zone = given.split()
+    try:
+        moment = read_date(text, ZoneInfo(zone))
+        told = f"{moment.isoformat()} {moment.tzinfo}"
+    except Refusal as error:
+        told = str(error)
+    assert {DATES[given] in told, zone in told} == {True}
+
+
+ZONES = ["Europe/Zurich", "America/Santiago", "Africa/Cairo", "Asia/Beirut", "Australia/Lord_Howe"]
+
+
+@given(st.sampled_from(ZONES), st.dates(min_value=date(2000, 1, 1), max_value=date(2037, 12, 31)))
+def test_no_moment_of_a_day_comes_before_its_first(zone, day):
+    # Oracle: the local date a second before, found from UTC, is another one.
+    begins = first_moment(day, ZoneInfo(zone)).astimezone(UTC)
+    before = (begins - timedelta(seconds=1)).astimezone(ZoneInfo(zone))
+    assert begins.astimezone(ZoneInfo(zone)).date() == day
+    assert before.date() < day
+
+
+@given(st.sampled_from(ZONES), st.datetimes(datetime(2000, 1, 1), datetime(2037, 12, 31)))
+def test_a_time_is_accepted_if_it_names_exactly_one_moment(zone, wall):
+    # Oracle: count the moments of UTC that show this wall time, in steps of 15 minutes.
+    wall = wall.replace(minute=wall.minute // 15 * 15, second=0, microsecond=0)
+    around = datetime(wall.year, wall.month, wall.day, wall.hour, wall.minute, tzinfo=UTC)
+    moments = [around + timedelta(minutes=15 * step) for step in range(-60, 61)]
+    shows = [m for m in moments if m.astimezone(ZoneInfo(zone)).replace(tzinfo=None) == wall]
+    try:
+        read = [read_date(f"{wall:%Y-%m-%dT%H:%M}", ZoneInfo(zone)).astimezone(UTC)]
+    except Refusal:
+        read = []
+    assert read == (shows if len(shows) == 1 else [])

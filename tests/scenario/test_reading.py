@@ -1,5 +1,5 @@
-"""What files become, key by key: scenarios, terms, a course and the demo course; and what may
-change in a scenario file without changing the model.
+"""What files become, key by key: scenarios, terms, a course and the demo course; what may change in
+a scenario file without changing the model; other numbers, and what things are called.
 """
 
 import random
@@ -18,7 +18,17 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fallwork.scenario import Scenario, find_course, load_course, load_scenario, with_numbers
+from fallwork.scenario import (
+    Scenario,
+    find_course,
+    load_course,
+    load_scenario,
+    numbers_of,
+    overrides_from_words,
+    with_numbers,
+)
+from fallwork.scenario.nouns import Nouns, noun
+from fallwork.scenario.report import Refusal
 from scenario import kit
 from scenario.kit import sound
 
@@ -29,13 +39,13 @@ SCENARIOS, COURSES = CASES["scenarios"], CASES["courses"]
 
 
 @pytest.mark.parametrize("path", SCENARIOS)
-def test_a_scenario_gives_what_its_file_says(path: str) -> None:
+def test_a_scenario_gives_what_its_file_says(path):
     scenario = load_scenario(kit.HERE.parents[1] / path)
     assert {key: kit.at(scenario, key) for key in SCENARIOS[path]} == SCENARIOS[path]
 
 
 @pytest.mark.parametrize("path", SOUND, ids=lambda path: path.stem)
-def test_every_kind_of_set_up_is_accepted(path: Path) -> None:
+def test_every_kind_of_set_up_is_accepted(path):
     assert load_scenario(path).id == path.stem
 
 
@@ -53,7 +63,7 @@ LABS = {case["says"]: case["gives"] for case in CASES["labs"]}
 
 
 @pytest.mark.parametrize("more", LABS)
-def test_a_lab_gives_what_its_term_says(more: str, course: Path) -> None:
+def test_a_lab_gives_what_its_term_says(more, course):
     """With more lines, or with another example."""
     own = TERM.replace("    example: {weight.mass: 120.0 g}\n", "") if "example:" in more else TERM
     Path("terms/2027-spring.yaml").write_text(own + indent(f"{more}\n", "    "), "utf-8")
@@ -61,7 +71,7 @@ def test_a_lab_gives_what_its_term_says(more: str, course: Path) -> None:
     assert {key: kit.at(lab, key) for key in LABS[more]} == LABS[more]
 
 
-def test_a_link_out_of_the_folder_of_trials_is_refused(course: Path) -> None:
+def test_a_link_out_of_the_folder_of_trials_is_refused(course):
     Path("elsewhere.csv").write_text("time (s)\n", "utf-8")
     Path("trials/2027-spring/cart/trial-03.csv").symlink_to(Path("elsewhere.csv").absolute())
     text = TERM + "    measured: {files: 2027-spring/cart/*.csv}\n"
@@ -72,7 +82,7 @@ def test_a_link_out_of_the_folder_of_trials_is_refused(course: Path) -> None:
     )
 
 
-def test_a_term_may_give_everything_at_once(course: Path) -> None:
+def test_a_term_may_give_everything_at_once(course):
     text = (kit.HERE / "full_terms" / "2027-summer.yaml").read_text("utf-8")
     Path("terms/2027-summer.yaml").write_text(text, "utf-8")
     labs = load_course(course).terms[1].labs
@@ -80,19 +90,19 @@ def test_a_term_may_give_everything_at_once(course: Path) -> None:
 
 
 @pytest.mark.parametrize("case", COURSES, ids=lambda case: case["new"] or case["old"])
-def test_a_course_gives_what_its_files_say(case: dict[str, Any], tmp_path: Path) -> None:
+def test_a_course_gives_what_its_files_say(case, tmp_path):
     data = kit.changed(tmp_path, case["file"], case["old"], case["new"])
     assert {key: kit.at(data, key) for key in case["gives"]} == case["gives"]
     assert list(data.scenarios) == sorted(data.scenarios)
 
 
-def test_a_course_may_have_no_terms_yet(course: Path) -> None:
+def test_a_course_may_have_no_terms_yet(course):
     Path("terms/2027-spring.yaml").unlink()
     Path("terms").rmdir()
     assert load_course(course).terms == ()
 
 
-def test_the_course_of_a_file_is_found_above_it(tmp_path: Path) -> None:
+def test_the_course_of_a_file_is_found_above_it(tmp_path):
     assert find_course(SAMPLE) == kit.DEMO
     assert find_course(tmp_path / "scenario.yaml") is None
 
@@ -108,7 +118,7 @@ def results(scenario: Any, gravity: float) -> set[str]:
 
 
 @pytest.mark.parametrize("name", ["level-track-frictionless", "level-track"])
-def test_the_worked_examples_of_the_demo_give_no_answer_away(name: str) -> None:
+def test_the_worked_examples_of_the_demo_give_no_answer_away(name):
     demo: Any = load_course(kit.DEMO)
     (lab,) = (lab for lab in demo.terms[0].labs if lab.id == name)
     variant, example = (results(s, demo.course.gravity.value) for s in (lab.variant, lab.example))
@@ -118,7 +128,7 @@ def test_the_worked_examples_of_the_demo_give_no_answer_away(name: str) -> None:
 # ---- what may change
 
 
-def test_scalars_are_text_whatever_yaml_makes_of_them(tmp_path: Path) -> None:
+def test_scalars_are_text_whatever_yaml_makes_of_them(tmp_path):
     text = SAMPLE.read_text("utf-8").replace("cart:", "on:").replace("[cart", "[on")
     path = tmp_path / "off.yaml"
     path.write_text(text.replace("title: The cart alone", "title: no"), "utf-8")
@@ -137,7 +147,7 @@ def test_scalars_are_text_whatever_yaml_makes_of_them(tmp_path: Path) -> None:
     ],
     ids=["other line ends", "byte order mark", "quotes", "two lines", "document marks"],
 )
-def test_the_way_of_writing_changes_nothing(tmp_path: Path, same: Any) -> None:
+def test_the_way_of_writing_changes_nothing(tmp_path, same):
     path = tmp_path / SAMPLE.name
     path.write_bytes(same(SAMPLE.read_text("utf-8")).encode("utf-8"))
     assert load_scenario(path) == load_scenario(SAMPLE)
@@ -160,7 +170,7 @@ in_one_folder = partial(settings, suppress_health_check=[HealthCheck.function_sc
 
 @in_one_folder(max_examples=settings.default.max_examples // 2, deadline=None)
 @given(name=st.sampled_from(sorted(AS_TEXT)), order=st.randoms(use_true_random=False))
-def test_the_order_of_keys_changes_nothing(tmp_path: Path, name: str, order: random.Random) -> None:
+def test_the_order_of_keys_changes_nothing(tmp_path, name, order):
     path = tmp_path / f"{name}.yaml"
     data = shuffled(AS_TEXT[name], order)
     path.write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True), "utf-8")
@@ -179,9 +189,7 @@ def with_names(text: str, names: Mapping[str, str]) -> str:
 
 @in_one_folder(max_examples=settings.default.max_examples // 2, deadline=None)
 @given(path=st.sampled_from(SOUND), data=st.data())
-def test_renaming_gives_the_same_model_with_other_names(
-    tmp_path: Path, path: Path, data: st.DataObject
-) -> None:
+def test_renaming_gives_the_same_model_with_other_names(tmp_path, path, data):
     scenario = load_scenario(path)
     old = [*scenario.objects, *scenario.surfaces, *scenario.strings]
     new = data.draw(st.lists(NAMES, min_size=len(old), max_size=len(old), unique=True))
@@ -192,14 +200,14 @@ def test_renaming_gives_the_same_model_with_other_names(
     assert back == repr(scenario)
 
 
-def test_reading_needs_no_heavy_library() -> None:
+def test_reading_needs_no_heavy_library():
     heavy = ("numpy", "scipy", "matplotlib", "mkdocs", "pydantic", "jinja2")
     code = f"import sys, fallwork.scenario; print([m for m in {heavy} if m in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"
 
 
-def test_names_and_numbers_keep_their_places() -> None:
+def test_names_and_numbers_keep_their_places():
     sample = load_scenario(SAMPLE)
     changed = with_numbers(sample, {"cart.mass": "507.3 g"})
     lines = SAMPLE.read_text("utf-8").splitlines()
@@ -208,3 +216,103 @@ def test_names_and_numbers_keep_their_places() -> None:
         assert lines[place.line - 1][place.column - 1 :].startswith(f"{name}:")
     assert str(changed.places["cart.mass"]) == "--set cart.mass=507.3 g:1:11"
     assert changed.places["cart"] == sample.places["cart"]
+
+
+# ---- other numbers: which paths there are, what keeps its ±, what is checked again
+
+
+@pytest.fixture
+def cart() -> Scenario:
+    return kit.sound("cart")
+
+
+OVERRIDES = kit.table("overrides")
+
+
+@pytest.mark.parametrize(("scenario", "path", "number", "written"), OVERRIDES["keeps"])
+def test_a_number_keeps_the_uncertainty_of_the_scenario(scenario, path, number, written):
+    overrides = overrides_from_words([f"{path} = {number}"])
+    assert numbers_of(with_numbers(kit.sound(scenario), overrides))[path] == written
+
+
+def test_the_scenario_itself_stays_as_it_was(cart):
+    with_numbers(cart, {"cart.mass": "512.0 g"})
+    assert cart == with_numbers(cart, {}) == kit.sound("cart")
+
+
+def test_a_run_can_start_with_a_speed_or_from_rest(cart):
+    pushed = with_numbers(cart, {"run.start": "-0.30 m/s"})
+    assert kit.at(pushed, "run.speed.value") == "-0.3"
+    assert with_numbers(pushed, {"run.start": "rest"}).run == cart.run
+
+
+def test_a_word_without_its_equals_sign_is_refused():
+    words = ["cart.mass", "cart.mass=1 kg", "cart.mass=2 kg"]
+    assert kit.message(overrides_from_words, words).splitlines() == [
+        '--set cart.mass:1:1: no = in "cart.mass"; write e.g. cart.mass=507.3g',
+        "--set cart.mass=2 kg:1:1: cart.mass a second time; give each number once",
+    ]
+
+
+UNSET = kit.table("refused")["numbers"]  # every check runs again, and names the number
+
+
+@pytest.mark.parametrize("words", [*((word,) for word in UNSET), [*UNSET][2:4]])
+def test_what_cannot_be_set_is_told_at_once_with_the_word_that_holds_it(cart, words):
+    told = kit.message(with_numbers, cart, overrides_from_words(words))
+    assert told.splitlines() == [f"--set {word}:{UNSET[word]}" for word in words]
+
+
+@pytest.mark.parametrize(("scenario", "numbers"), OVERRIDES["possible"])
+def test_what_is_just_possible_is_allowed(scenario, numbers):
+    with_numbers(kit.sound(scenario), numbers)
+
+
+def test_a_millimetre_more_than_the_track_leaves_is_told():
+    more = {"run.distance": "1.551 m"}
+    told = "the distance 1.551 m, but track leaves front only 1.55 m"
+    assert told in kit.message(with_numbers, kit.sound("train"), more)
+
+
+# ---- what things are called: a noun for each name, by its kind or as its author says
+
+NOUNS, REFUSED = kit.table("nouns"), kit.table("refused")["nouns"]
+
+
+def called(**kinds: str) -> dict[str, str]:
+    """Names, with _ for -, and their kinds -> nouns with articles."""
+    nouns = Nouns({name.replace("_", "-"): (kind, "") for name, kind in kinds.items()})
+    return {name: nouns.the(name) for name in nouns.things}
+
+
+@pytest.mark.parametrize("kind", NOUNS)
+def test_a_name_gives_a_noun(kind):
+    for name, the in NOUNS[kind].items():
+        assert called(**{name.replace("-", "_"): kind}) == {name: the}
+
+
+def test_no_two_things_have_one_noun():
+    masses = {"weight": "hanging mass 1", "mass": "hanging mass 2"}
+    carts = {"cart1": "cart 2", "cart-1": "cart 3"}
+    assert called(weight="hanging", mass="hanging", cart1="cart", cart_1="cart") == masses | carts
+
+
+def test_an_author_s_noun_comes_first():
+    nouns = Nouns({"cart": ("cart", "red glider"), "mass": ("hanging", "")})
+    assert list(map(nouns.the, ("cart", "Earth", "bench"))) == [
+        "the red glider",
+        "Earth",
+        "the bench",
+    ]
+
+
+@pytest.mark.parametrize("text", REFUSED)
+def test_a_noun_that_no_sentence_could_take_is_refused(text):
+    with pytest.raises(Refusal) as caught:
+        noun(text)
+    assert str(caught.value) == REFUSED[text]
+
+
+@pytest.mark.parametrize("text", ["red cart", "glider", "hanging mass", "cart 2", "gas"])
+def test_other_nouns_stand_as_they_are(text):
+    assert noun(text) == text

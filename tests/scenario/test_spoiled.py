@@ -1,20 +1,37 @@
-"""Spoiled files: each brings its whole message, at its place, and never a traceback.
+"""Spoiled files: each brings its whole message, at its place, and never a traceback; the record of
+what was published; and schemas, which let editors object to what the reader refuses.
 
 A case is a YAML file and the message beside it.
 """
 
 import os
+import re
 import shutil
 import tempfile
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 from hypothesis import given
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 
 from fallwork.errors import BadInput
-from fallwork.scenario import load_course, load_scenario
+from fallwork.scenario import (
+    Correction,
+    Frozen,
+    fields_of,
+    frozen_path,
+    frozen_text,
+    load_course,
+    load_scenario,
+    numbers_of,
+    with_numbers,
+)
 from fallwork.scenario.report import Impossible, Malformed, refusals
+from fallwork.scenario.schema import FOLDER, export
 from scenario import kit
 
 HERE = kit.HERE
@@ -22,9 +39,7 @@ CASES = sorted(HERE.glob("spoiled*/*.yaml"))
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
-def test_a_spoiled_file_brings_its_message(
-    case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_spoiled_file_brings_its_message(case, tmp_path, monkeypatch):
     load, named = load_scenario, Path(case.name)
     monkeypatch.chdir(case.parent)
     if case.parent != HERE / "spoiled":
@@ -47,7 +62,7 @@ WRITTEN = {
 
 
 @pytest.mark.parametrize("file", FILES)
-def test_what_is_no_scenario_file_is_refused(file: str, course: Path) -> None:
+def test_what_is_no_scenario_file_is_refused(file, course):
     Path("empty").mkdir()
     os.mkfifo("pipe.yaml")  # which isn't waited for
     if file in WRITTEN:
@@ -55,9 +70,7 @@ def test_what_is_no_scenario_file_is_refused(file: str, course: Path) -> None:
     assert kit.message(load_scenario, Path(file)) == f"{file}:{FILES[file]}"
 
 
-def test_a_file_that_the_system_refuses_is_told(
-    course: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_file_that_the_system_refuses_is_told(course, monkeypatch):
     def refuse(*_: object) -> None:
         raise PermissionError(13, "Permission denied")
 
@@ -68,19 +81,19 @@ def test_a_file_that_the_system_refuses_is_told(
 
 
 @pytest.mark.parametrize("change", NAMES)
-def test_a_file_name_becomes_an_address(change: str, course: Path) -> None:
+def test_a_file_name_becomes_an_address(change, course):
     file, _, name = change.partition(" to ")
     Path(file).rename(name)
     assert kit.message(load_course, course) == f"{name}:1:1: {NAMES[change]}"
 
 
-def test_a_folder_without_a_course_is_told(course: Path) -> None:
+def test_a_folder_without_a_course_is_told(course):
     assert kit.message(load_course, Path("terms")) == (
         "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
     )
 
 
-def test_all_files_are_told_at_once_and_in_order(course: Path) -> None:
+def test_all_files_are_told_at_once_and_in_order(course):
     shutil.copy(HERE / "spoiled_courses/figures-too-many.yaml", "course.yaml")
     shutil.copy(HERE / "spoiled/mass-negative.yaml", "scenarios/cart.yaml")
     shutil.copy(HERE / "spoiled_terms/due-before-it-opens.yaml", "terms/2027-spring.yaml")
@@ -104,7 +117,7 @@ SOUND = sorted((HERE / "sound").rglob("*.yaml"))
     cut=st.integers(min_value=0, max_value=30),
     word=st.sampled_from(WORDS) | st.text(max_size=3),
 )
-def test_a_damaged_file_is_read_or_told(file: Path, at: float, cut: int, word: str) -> None:
+def test_a_damaged_file_is_read_or_told(file, at, cut, word):
     text = file.read_text("utf-8")
     place = int(at * len(text))
     damaged = text[:place] + word + text[place + cut :]
@@ -124,13 +137,170 @@ KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negat
 
 
 @pytest.mark.parametrize("case", KINDS)
-def test_malformed_and_impossible_are_different(case: str) -> None:
+def test_malformed_and_impossible_are_different(case):
     with pytest.raises(BadInput) as caught:
         load_scenario(HERE / "spoiled" / f"{case}.yaml")
     assert [type(problem) for problem in caught.value.problems] == [KINDS[case]]
 
 
-def test_the_words_of_a_refusal_are_whole() -> None:
+def test_the_words_of_a_refusal_are_whole():
     """A comma that isn't quoted would cut them off."""
     for reason, words in refusals().items():
         assert {"found", "expected"} <= set(words) <= {"found", "expected", "at", "kind"}, reason
+
+
+# ---- the program's own record of what was published: written, read again, and never lost
+
+COURSE = load_course(kit.SOUND)
+RECORD = Frozen(
+    scenario="cart",
+    variant={"cart.mass": "512.0 g ± 0.1 g", "run.start": "rest", "track.slope": "−2 deg"},
+    example={"cart.mass": "no"},
+    results={"driven, duration": "0.935 s", "a: b # c": "1e-05 m"},
+    example_results={},
+    measured={"2027-spring/cart/trial-01.csv": "00ff"},
+    corrections=(
+        Correction(
+            at=datetime(2027, 2, 3, 8, 30, tzinfo=timezone(timedelta(hours=1))),
+            field="cart.mass",
+            was="507.3 g",
+            because="weighed with its hook: 5 g more",
+        ),
+    ),
+)
+
+
+def write(root: Path, text: str, lab: str = "cart", term: str = "2027-spring") -> None:
+    path = frozen_path(root, term, lab)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, "utf-8")
+
+
+def test_a_record_reads_as_it_was_written(course):
+    write(course, frozen_text(RECORD))
+    assert load_course(course).published == {("2027-spring", "cart"): RECORD}
+    assert frozen_text(RECORD).startswith("# Written by `fallwork publish`: what has been")
+    assert COURSE.published == {}
+
+
+@pytest.mark.parametrize(("term", "lab"), [("2027-spring", "ramp"), ("2026-autumn", "cart")])
+def test_what_was_published_cannot_be_taken_out(term, lab, course):
+    write(course, frozen_text(RECORD), lab, term)
+    assert kit.message(load_course, course) == (
+        f"published/{term}/{lab}.yaml:1:1: {lab} has been published, but terms/{term}.yaml has no "
+        "such lab any more; put it back; to take its pages down, give it withdrawn: "
+        "{at: 2027-03-01, because: …}"
+    )
+
+
+LOST = {  # what is taken out, what stands there then, and what is said of it
+    ("example_results: {}\n", ""): "3:1: a record without example_results",
+    ("example_results: {}", "example_results: []"): (
+        "13:18: a list where the example_results should stand"
+    ),
+    ("T08:30+01:00", ""): '17:7: "2027-02-03" is not a moment with its time zone',
+}
+
+
+@pytest.mark.parametrize("change", LOST)
+def test_a_record_that_was_spoiled_is_refused(course, change):
+    write(course, frozen_text(RECORD).replace(*change))
+    assert kit.message(load_course, course) == (
+        f"published/2027-spring/cart.yaml:{LOST[change]}; the program writes this file: "
+        "restore it from version control"
+    )
+
+
+FIELDS = """
+cart.kind: cart; cart.mass: 420.0 g ± 0.1 g; cart.runs_on: track; cart.starts_at: 0.25 m
+weight.kind: hanging; weight.mass: 80.0 g; pulley.kind: pulley; track.slope: 0 deg
+track.friction: 0.008 ± 0.002; track.length: 1.20 m; string.path: cart, pulley, weight
+run.object: weight; run.distance: 0.600 m ± 1 mm limits; run.start: rest; systems.cart-alone: cart
+"""
+
+
+def test_the_fields_of_a_scenario_are_all_there():
+    rows = FIELDS.strip().replace("\n", "; ").split("; ")
+    assert [f"{path}: {text}" for path, text in fields_of(COURSE.scenarios["cart"]).items()] == rows
+
+
+@pytest.mark.parametrize("name", COURSE.scenarios)
+def test_every_number_can_be_put_back_as_it_was_written(name):
+    scenario = COURSE.scenarios[name]
+    assert numbers_of(with_numbers(scenario, numbers_of(scenario))) == numbers_of(scenario)
+
+
+# ---- the exported JSON Schema files: current, valid, and in agreement with the reader
+
+DEMO = kit.DEMO
+FITTING = [
+    *[(path, "scenario") for path in sorted((DEMO / "scenarios").glob("*.yaml"))],
+    *[(path, "scenario") for path in sorted((HERE / "sound/scenarios").glob("*.yaml"))],
+    *[(path, "term") for path in sorted((DEMO / "terms").glob("*.yaml"))],
+    *[(path, "term") for path in sorted((HERE / "sound/terms").glob("*.yaml"))],
+    *[(path, "term") for path in sorted((HERE / "full_terms").glob("*.yaml"))],
+    *[(folder / "course.yaml", "course") for folder in (DEMO, HERE / "sound")],
+]
+CAUGHT_BY_EDITORS = [
+    *("unit-missing", "unit-of-the-wrong-kind", "unit-unknown", "key-misspelt", "key-unknown"),
+    *("key-of-another-kind", "key-missing", "kind-missing", "kind-misspelt", "title-list"),
+    *("string-with-one-end", "string-not-a-list", "friction-in-degrees", "wheels-on-a-block"),
+    *("name-with-capital-and-blank", "number-with-decimal-comma", "uncertainty-without-unit"),
+]
+
+
+def as_an_editor_reads(path: Path) -> Any:
+    """The data as YAML 1.2 editors see it: numbers are numbers, dates stay text."""
+    return as_numbers(yaml.load(path.read_text("utf-8"), yaml.BaseLoader))
+
+
+def as_numbers(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {key: as_numbers(value) for key, value in data.items()}
+    if isinstance(data, list):
+        return [as_numbers(value) for value in data]
+    if re.fullmatch("-?[0-9]+", data):
+        return int(data)
+    return float(data) if re.fullmatch(r"-?[0-9]+\.[0-9]+", data) else data
+
+
+def validator(name: str) -> Draft202012Validator:
+    document = yaml.safe_load((FOLDER / f"{name}.schema.json").read_text("utf-8"))
+    Draft202012Validator.check_schema(document)
+    return Draft202012Validator(document)
+
+
+def test_the_export_writes_the_files_that_are_checked_in(tmp_path):
+    export(tmp_path)
+    written = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    assert written == {path.name: path.read_bytes() for path in FOLDER.iterdir()}
+
+
+@pytest.mark.parametrize(("path", "name"), FITTING, ids=lambda part: getattr(part, "stem", part))
+def test_a_sound_file_fits_its_schema(path, name):
+    errors = [error.message for error in validator(name).iter_errors(as_an_editor_reads(path))]
+    assert errors == []
+
+
+@pytest.mark.parametrize("case", CAUGHT_BY_EDITORS)
+def test_an_editor_objects_to_what_the_reader_refuses(case):
+    data = as_an_editor_reads(HERE / "spoiled" / f"{case}.yaml")
+    assert not validator("scenario").is_valid(data)
+
+
+@pytest.mark.parametrize("path", [path for path, _ in FITTING if path.is_relative_to(DEMO)])
+def test_a_demo_file_names_its_schema(path):
+    first = path.read_text("utf-8").splitlines()[0]
+    named = path.parent / first.removeprefix("# yaml-language-server: $schema=")
+    assert named.resolve().parent == FOLDER
+
+
+@pytest.mark.parametrize("name", ["scenario", "term", "course"])
+def test_patterns_hold_in_the_stricter_syntax_of_editors(name):
+    # ECMA-262 with the u flag refuses a backslash before anything but syntax characters and
+    # a hyphen inside brackets (from memory).
+    text = (FOLDER / f"{name}.schema.json").read_text("utf-8")
+    patterns = re.findall(r'"pattern": "(.*)"', text)
+    escaped = {sign for p in patterns for sign in re.findall(r"\\\\(.)", p)}
+    assert patterns != []
+    assert escaped <= set("^$.*+?()[]{}|/-")

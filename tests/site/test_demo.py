@@ -1,4 +1,6 @@
-"""The demo course itself: it builds strictly, gives the same bytes everywhere, names no machine.
+"""The demo course itself: it builds strictly, gives the same bytes everywhere, names no machine;
+the docs builder's own commands give the audited student edition too, where the remote repository
+is a folder of this machine.
 
 What may differ between two machines and must not show: folder, time zone, locale, the seed of
 hashes, the rights of new files, the day of the build.
@@ -15,7 +17,9 @@ import time
 import urllib.request
 from pathlib import Path
 
-from democourse import PROJECT, bytes_below, copy_of_the_course
+import pytest
+
+from democourse import PROJECT, bytes_below, copy_of_the_course, exchange, own_course
 from fallwork.site.preview import on_top
 
 START = f"""
@@ -23,11 +27,11 @@ import sys
 sys.path.insert(0, {str(PROJECT / "tests")!r})
 from datetime import datetime
 from pathlib import Path
-import frames
+from democourse import hang
 from fallwork.cli import main
 from fallwork.site.preview import preview
 from fallwork.site.publication import publish
-frames.hang()
+hang()
 moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 """
 PUBLISH = START + 'publish(Path("mkdocs.yml"), as_of=moment, now=moment)'
@@ -52,9 +56,7 @@ def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -
     )
 
 
-def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(
-    tmp_path: Path, thorough: bool
-) -> None:
+def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(tmp_path, thorough):
     """Drawings are compared among the tests of figures."""
     labs = ("level-track", *KINDS)
     one = copy_of_the_course(tmp_path / "course", whole=thorough, labs=labs)
@@ -76,7 +78,7 @@ def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(
     assert ("2026-autumn/level-track/index.html" in menu, "prelab.html" in menu) == (True, False)
 
 
-def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open: Path) -> None:
+def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open):
     old, new = (
         (everything_open / term / "level-track/solution.html").read_text("utf-8")
         for term in ("2026-spring", "2026-autumn")
@@ -90,7 +92,7 @@ def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open: Path)
     assert "2026-spring/level-track/solution.html#tension" in earlier
 
 
-def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path, thorough: bool) -> None:
+def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path, thorough):
     """Strictly: a link without its place is an error."""
     course = copy_of_the_course(tmp_path / "course", whole=thorough, labs=(*KINDS, "level-track"))
     run(STAFF, course, PLAIN)
@@ -98,7 +100,7 @@ def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path, thorough: 
     assert {*KINDS, "level-track"} < notes
 
 
-def test_the_preview_follows_the_course_and_tells_its_mistakes(tmp_path: Path) -> None:
+def test_the_preview_follows_the_course_and_tells_its_mistakes(tmp_path):
     course = copy_of_the_course(tmp_path / "course")
     shutil.rmtree(course / "site-data" / "terms")  # labs take seconds to build
     with socket.socket() as free:
@@ -125,7 +127,7 @@ def test_the_preview_follows_the_course_and_tells_its_mistakes(tmp_path: Path) -
     assert set(course.rglob("*")) == before  # nothing published, nothing recorded
 
 
-def test_a_message_stands_on_top_of_a_page_and_is_no_markup() -> None:
+def test_a_message_stands_on_top_of_a_page_and_is_no_markup():
     page = on_top(b"<html><body class='a'><p>Text</p></body></html>", "a < b").decode()
     assert re.fullmatch(r".*<body class='a'><div role=.*\na &lt; b</div><p>.*", page, re.DOTALL)
 
@@ -142,3 +144,91 @@ def served(port: int, words: str) -> str:
             pass  # not up yet
         time.sleep(0.25)
     return ""
+
+
+# ---- the docs builder's own ways to build a site give the audited student edition too
+
+WHO = {
+    f"GIT_{role}_{key}": value
+    for role in ("AUTHOR", "COMMITTER")
+    for key, value in (("NAME", "lab"), ("EMAIL", "lab@example.org"))
+}
+MKDOCS = (sys.executable, "-m", "mkdocs")
+BRANCH = "gh-pages"  # the builder's own name for it
+ENVIRONMENT = {**os.environ, **WHO, "NO_MKDOCS_2_WARNING": "1"}
+FOR_STAFF = "the staff edition holds the answers; it is not for the open web"
+
+
+def ran(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        words, cwd=folder, env=ENVIRONMENT, capture_output=True, text=True, check=False
+    )
+
+
+def git(folder: Path, *words: str) -> str:
+    done = ran(folder, "git", *words)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def course(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The tests' own course in a repository; its lab has opened, its solution will much later."""
+    root = tmp_path_factory.mktemp("deploy")
+    git(root, "init", "--quiet", "--bare", "remote")
+    folder = root / "course"
+    own_course(folder)
+    term = folder / "site-data" / "terms" / "2027-spring.yaml"
+    text = term.read_text("utf-8").replace("opens: 2027-02-01", "opens: 2020-02-01", 1)
+    term.write_text(text.replace("2027-02", "2099-02"), "utf-8")
+    git(folder, "init", "--quiet")
+    git(folder, "remote", "add", "origin", "../remote")
+    git(folder, "commit", "--quiet", "--allow-empty", "--message", "Start")
+    return folder
+
+
+def test_what_is_open_is_put_on_the_branch_and_nothing_else(course):
+    done = ran(course, *MKDOCS, "gh-deploy")
+    assert done.returncode == 0, done.stderr
+    files = git(course.with_name("remote"), "ls-tree", "-r", "--name-only", BRANCH).splitlines()
+    assert {"index.html", "calendar.ics", "2027-spring/level/prelab.html"} < set(files)
+    assert [name for name in files if "solution" in name or "site-data" in name] == []
+    done = ran(course, *MKDOCS, "build", "--strict")
+    assert (done.returncode, "WARNING -" in done.stderr) == (0, False), done.stderr
+
+
+@pytest.mark.parametrize(
+    ("word", "file", "old", "new", "told"),
+    [
+        # By hand: a = (0.090 - 0.008 x 0.512) x 9.80665 / 0.602 = 1.399 m/s2
+        *(
+            (word, "content/room.md", "# ", "You get 1.399 m/s².\n\n# ", "held back: the ")
+            for word in ("gh-deploy", "build")
+        ),
+        ("gh-deploy", "mkdocs.yml", "- fallwork:", "- fallwork:\n      edition: staff", FOR_STAFF),
+        (
+            "build",
+            "mkdocs.yml",
+            "- fallwork:",
+            "- fallwork:\n      as_of: soon",
+            "as_of is 'soon'; ",
+        ),
+        ("build", "site-data/scenarios/level.yaml", "80.0 g", "80.0 s", "scenarios/level.yaml:4:"),
+    ],
+)
+def test_what_may_not_be_is_neither_built_nor_deployed(course, word, file, old, new, told):
+    before, right = (
+        git(course.with_name("remote"), "rev-parse", BRANCH),
+        (course / file).read_text(),
+    )
+    files = bytes_below(course / "site")
+    exchange(course / file, old, new)
+    done = ran(course, *MKDOCS, word)
+    (course / file).write_text(right, "utf-8")
+    assert done.returncode == 1
+    assert told in done.stderr
+    assert "Traceback" not in done.stderr
+    assert git(course.with_name("remote"), "rev-parse", BRANCH) == before
+    assert bytes_below(course / "site") == files
+    left = {path.name for path in course.iterdir() if path.name.startswith(".")}
+    assert left == {".git"}

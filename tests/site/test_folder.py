@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from democourse import NOW, Pages, bytes_below
+from democourse import NOW, bytes_below
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
@@ -46,7 +46,7 @@ def dead() -> int:
     return process.pid
 
 
-def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path: Path) -> None:
+def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path):
     folder.require_ours(tmp_path / "absent", "student")
     folder.require_ours(make(tmp_path / "empty"), "student")
     folder.mark(make(tmp_path / "site", index="old"), "student")
@@ -57,7 +57,7 @@ REFUSED = yaml.safe_load(Path(__file__).with_name("folders.yaml").read_text("utf
 
 
 @pytest.mark.parametrize("name", REFUSED)
-def test_what_is_not_ours_is_left_alone(tmp_path: Path, name: str) -> None:
+def test_what_is_not_ours_is_left_alone(tmp_path, name):
     (tmp_path / "file").write_text("a file")
     make(tmp_path / "another's", thesis="years of work")
     folder.mark(make(tmp_path / "students"), "student")
@@ -72,9 +72,7 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path, name: str) -> None:
 
 
 @pytest.mark.parametrize("in_one_step", [True, False])
-def test_the_new_site_takes_the_place_of_the_old(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, in_one_step: bool
-) -> None:
+def test_the_new_site_takes_the_place_of_the_old(tmp_path, monkeypatch, in_one_step):
     if not in_one_step:
         monkeypatch.setattr(folder, "_exchange", lambda one, other: False)
     site = tmp_path / "site"
@@ -87,7 +85,7 @@ def test_the_new_site_takes_the_place_of_the_old(
     assert held(site) == {"new": "new"}
 
 
-def test_what_the_second_swap_refuses_undoes_the_first(tmp_path: Path) -> None:
+def test_what_the_second_swap_refuses_undoes_the_first(tmp_path):
     record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
     fresh = make(tmp_path / "fresh", page="new")
     for first in (record, tmp_path / "first"):
@@ -97,7 +95,7 @@ def test_what_the_second_swap_refuses_undoes_the_first(tmp_path: Path) -> None:
     assert not (tmp_path / "first").exists()
 
 
-def test_what_a_killed_build_left_is_cleared_away_or_put_back(tmp_path: Path, dead: int) -> None:
+def test_what_a_killed_build_left_is_cleared_away_or_put_back(tmp_path, dead):
     make(tmp_path / f".site.building-{dead}", page="half")
     running = make(tmp_path / f".site.building-{os.getppid()}", page="half")
     fresh = folder.new_beside(tmp_path / "site")
@@ -108,9 +106,7 @@ def test_what_a_killed_build_left_is_cleared_away_or_put_back(tmp_path: Path, de
     assert held(tmp_path / "site") == {"page": "old"}
 
 
-def test_a_left_over_that_cannot_be_removed_stops_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_left_over_that_cannot_be_removed_stops_nothing(tmp_path, monkeypatch):
     def refused(path: Path, **options: object) -> None:
         assert options == {"ignore_errors": True}
 
@@ -125,9 +121,7 @@ def test_a_left_over_that_cannot_be_removed_stops_nothing(
 
 @pytest.mark.parametrize("stood", [True, False])
 @pytest.mark.parametrize("aside", [True, False])
-def test_what_was_killed_between_the_two_places_is_finished(
-    tmp_path: Path, dead: int, stood: bool, aside: bool
-) -> None:
+def test_what_was_killed_between_the_two_places_is_finished(tmp_path, dead, stood, aside):
     """``aside``: the site too had been moved from its place, on a system that can't swap."""
     record, waiting = make(tmp_path / "record", page="new"), tmp_path / f".site.building-{dead}"
     folder.mark(make(waiting, page="new"), "student", folder.notes_on(record, 7))
@@ -218,8 +212,8 @@ def struck(config_file: Path, at: int, fault: str) -> int:
 
 @pytest.mark.parametrize("fault", ["full", "forbidden", "killed"])
 def test_a_fault_at_any_write_leaves_the_old_or_the_new(
-    config_file: Path, content: Path, pages: Pages, fault: str, tmp_path: Path, thorough: bool
-) -> None:
+    config_file, content, pages, fault, tmp_path, thorough
+):
     site, record = config_file.parent / "site", config_file.parent / "site-data/published"
 
     def state() -> State:
@@ -263,7 +257,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     assert left_over == []
 
 
-def test_two_publications_at_once_wait_for_each_other(config_file: Path, pages: Pages) -> None:
+def test_two_publications_at_once_wait_for_each_other(config_file, pages):
     """The second starts while the first is at its swap, and finds its record complete."""
     publish(config_file, now=NOW)
     processes = []

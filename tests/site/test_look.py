@@ -1,27 +1,45 @@
 """The colours of the page, where links lead in both editions, what pages say about themselves to
-machines, and that titles are text and nothing else.
+machines, that titles are text and nothing else; and a course in letters and words of its own: no
+other is left, and every equation still holds.
 """
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from urllib.parse import unquote, urljoin, urlsplit
 
+import lxml.html
 import pytest
+import yaml
 from lxml import etree
 
-from democourse import NOW, Pages, own_course
+from democourse import NOW, Pages, copy_of_the_course, exchange, own_course
+from equations.checker import Check
+from equations.page import formula_spans
+from equations.reading import names_in
+from equations.test_checker import lesson_pages
+from fallwork.commands.check import checked
+from fallwork.commands.trials import analysed_trials
+from fallwork.errors import BadInput
 from fallwork.figures import palette
+from fallwork.lesson.lab.symbols import fixed_marks
+from fallwork.lesson.notation import check_notation
+from fallwork.lesson.words import texts
 from fallwork.pages import GENERAL
+from fallwork.scenario import load_course
+from fallwork.scenario.notation import Notation
 from fallwork.site import look, plugin
 from fallwork.site.publication import publish
+from lesson.kit import DEMO, lesson_of, scenario_of
+from lesson.measured import kit
 from pages.history import OVER
 
 ROOT = "http://site.invalid/"
 
 
-def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_used() -> None:
+def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_used():
     css = look.colours()
     for role in palette().values():
         assert f"--fw-{role.name}: {role.light};" in css
@@ -33,27 +51,25 @@ def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_u
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
 
 
-def test_the_font_lies_beside_its_licence() -> None:
+def test_the_font_lies_beside_its_licence():
     fonts = look.ASSETS / "fonts"
     # The signature of WOFF2: W3C, WOFF File Format 2.0, section 4.1 (from memory).
     assert (fonts / "stix-two-math.woff2").read_bytes()[:4] == b"wOF2"
     assert "SIL OPEN FONT LICENSE Version 1.1" in (fonts / "OFL.txt").read_text("utf-8")
 
 
-def test_without_a_search_there_is_no_index_of_it(tmp_path: Path) -> None:
+def test_without_a_search_there_is_no_index_of_it(tmp_path):
     look.write_script(tmp_path)
     assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("edition", ["student", "staff"])
-def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(
-    edition: str, tmp_path: Path
-) -> None:
+def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition, tmp_path):
     """The tests' own course with everything open."""
-    site = publish(own_course(tmp_path), edition=edition, now=OVER).site
+    wild_site = publish(own_course(tmp_path), edition=edition, now=OVER).site
     pages = {
-        path.relative_to(site).as_posix(): etree.parse(path, etree.HTMLParser())
-        for path in sorted(site.rglob("*.html"))
+        path.relative_to(wild_site).as_posix(): etree.parse(path, etree.HTMLParser())
+        for path in sorted(wild_site.rglob("*.html"))
     }
     ids = {name: page.xpath("//@id") for name, page in pages.items()}
     assert [name for name, found in ids.items() if len(set(found)) < len(found)] == []
@@ -67,7 +83,7 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(
         address = urlsplit(urljoin(f"{ROOT}{name}", link))
         target = unquote(address.path).lstrip("/")
         assert address.netloc == "site.invalid", f"{name}: {link}"
-        assert (site / target).is_file(), f"{name}: {link}"
+        assert (wild_site / target).is_file(), f"{name}: {link}"
         anchor = unquote(address.fragment)
         assert not anchor or anchor in ids[target], f"{name}: {link}"
 
@@ -92,8 +108,8 @@ RESOURCE = {  # as https://schema.org/LearningResource has it (property names fr
 
 
 @pytest.fixture
-def site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A site at a known address, with a wild title and a page of an earlier term."""
+def wild_site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A wild_site at a known address, with a wild title and a page of an earlier term."""
     pages["term/lab.md"] = LAB
     pages["dates.md"] = "---\ntitle: Dates\nrobots: noindex\n---\n\n# Dates\n"
     pages["term/old.md"] = "---\ntitle: Old\nrobots: noindex\n---\n\n# Old\n"
@@ -103,40 +119,142 @@ def site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Pa
     return publish(config_file, now=NOW).site
 
 
-def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(site: Path) -> None:
-    text = (site / "term/lab.html").read_text("utf-8")
+def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(wild_site):
+    text = (wild_site / "term/lab.html").read_text("utf-8")
     scripts = re.findall(r'<script type="application/ld\+json">(.*?)</script>', text, re.DOTALL)
     assert [json.loads(script) for script in scripts] == [RESOURCE]
-    assert "application/ld+json" not in (site / "index.html").read_text("utf-8")
+    assert "application/ld+json" not in (wild_site / "index.html").read_text("utf-8")
     robots = '<meta name="robots" content="noindex">'
-    assert robots in (site / "term/old.html").read_text("utf-8")
+    assert robots in (wild_site / "term/old.html").read_text("utf-8")
     assert robots not in text
-    tree = etree.parse(site / "sitemap.xml")
+    tree = etree.parse(wild_site / "sitemap.xml")
     listed = sorted(["index.html", "room.html", "term/lab.html", *(f"{g}.html" for g in GENERAL)])
     assert [each.text for each in tree.iter("{*}loc")] == [f"{HOST}{page}" for page in listed]
     assert list(tree.iter("{*}lastmod")) == []
-    assert not (site / "sitemap.xml.gz").exists()
+    assert not (wild_site / "sitemap.xml.gz").exists()
 
 
-def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(site: Path) -> None:
+def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(wild_site):
     for page in ("index.html", "term/lab.html", "room.html", "404.html"):
-        tree = etree.parse(site / page, etree.HTMLParser())
+        tree = etree.parse(wild_site / page, etree.HTMLParser())
         assert tree.xpath("//*[@onerror] | //img[@src='x']") == []
-    tree = etree.parse(site / "term/lab.html", etree.HTMLParser())
+    tree = etree.parse(wild_site / "term/lab.html", etree.HTMLParser())
     assert tree.findtext(".//title") == f"{WILD} - Course {WILD}"
     assert tree.xpath("//meta[@name='description']/@content") == [WILD]
     assert WILD in "".join(tree.xpath("//nav//text()"))
 
 
 @pytest.mark.parametrize(("page", "what"), [("index", "page"), ("prelab", "true")])
-def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(
-    page: str, what: str, config_file: Path, pages: Pages
-) -> None:
+def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, config_file, pages):
     front = "---\ntitle: Lab\nterm: term\nlab: level\nnav: {}\n---\n\n# Lab\n"
     pages["term/level/index.md"] = front.format("true")
     pages["term/level/prelab.md"] = front.format("false")
-    site = publish(config_file, now=NOW).site
-    tree = etree.parse(site / f"term/level/{page}.html", etree.HTMLParser())
+    wild_site = publish(config_file, now=NOW).site
+    tree = etree.parse(wild_site / f"term/level/{page}.html", etree.HTMLParser())
     for menu in ("contains(@class, 'md-nav--primary')", "@aria-label = 'Site'"):
         marked = tree.xpath(f"//nav[{menu}]//*[@aria-current]")
         assert [(a.get("href"), a.get("aria-current")) for a in marked] == [("index.html", what)]
+
+
+# ---- a course in letters and words of its own
+
+CASES = yaml.safe_load(Path(__file__).with_name("notation.yaml").read_text("utf-8"))
+OTHER = CASES["other"]
+# What stands for a quantity in the usual notation and for nothing in the other one. The number of
+# trials gives its letter to the normal force and takes N.
+USUAL = re.compile("Δ?[TK](_.*)?|N_.*|(ΔU|f)(_(?!g|s|k|max).*)?|[ukL]_[NKU].*|W_N.*|n_[^bg].*")
+SLANTED = re.compile("[𝑇𝐾𝑁]|𝑓$|𝑈$")  # in figures, where subscripts stand by themselves
+
+
+def course_in(folder: Path, notation: Mapping[str, str], labs: tuple[str, ...] = ()) -> Path:
+    """A copy of the demo course whose author says hanger in titles too."""
+    root = copy_of_the_course(folder, labs=labs or ("level-track",))
+    for path in (*root.rglob("*.yaml"), *root.rglob("*.md")):
+        path.write_text(path.read_text("utf-8").replace("hanging mass", "hanger"), "utf-8")
+    said = yaml.safe_dump({"notation": dict(notation)}, sort_keys=False)
+    exchange(root / "site-data/course.yaml", "\nrubric:", f"\n{said}rubric:")
+    return root
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Labs of three kinds, everything open."""
+    folder = tmp_path_factory.mktemp("notation") / "course"
+    root = course_in(folder, OTHER, ("level-track", "heavy-pulley", "incline-held"))
+    publish(root / "mkdocs.yml", now=NOW)
+    return root / "site"
+
+
+def test_no_letter_and_no_word_of_the_usual_notation_is_left(site):
+    found = set[str]()
+    for page in sorted(site.glob("*/*/*.html")):
+        html = page.read_text("utf-8")
+        names = {name for span in formula_spans(html) for name in names_in(html[slice(*span)])}
+        found |= names
+        assert [name for name in names if USUAL.fullmatch(name)] == [], page
+        tree = lxml.html.fromstring(html)
+        drawn = ["".join(text.itertext()) for text in tree.xpath("//*[name()='text']")]
+        assert [words for words in drawn if SLANTED.search(words)] == [], page
+    assert {"F_T", "F_T,c", "n", "N", "f_k", "f_s", "KE_c", "ΔU_g,h", "W_T,c"} <= found
+    for page in site.rglob("*.html"):
+        words = lxml.html.fromstring(page.read_text("utf-8")).text_content()
+        assert not re.search(r"hanging\s+mass|percent\s+error", words, re.IGNORECASE), page
+        assert "{{" not in words
+
+
+def test_its_equations_hold(site):
+    checks = [Check(*page) for page in lesson_pages(site)]
+    assert [found for check in checks for found in check.findings] == []
+    assert sum(check.compared for check in checks) > 1000
+
+
+def test_usual_letters_are_those_of_the_table():
+    """And all letters of any page stand in the table against which others are checked."""
+    table = texts("symbols")
+    rows = (*table["given"].values(), *table["quantities"].values())
+    known = {row["letter"].split()[-1] for row in rows} | {*table["others"]}
+    assert {"T", "N", "f", "K", "U"} <= known
+    for name in ("level-track", "heavy-pulley", "incline-held", "push-away"):
+        scenario = scenario_of(DEMO / f"{name}.yaml")
+        lessons = [lesson_of(DEMO / f"{name}.yaml", numbers=True)]
+        if name == "level-track":
+            evidence = kit.judged(scenario, kit.trials_of(scenario, count=5))
+            lessons += [kit.solution(scenario, evidence), kit.data(scenario, evidence)]
+        symbols = {symbol.letter.split()[-1] for lesson in lessons for symbol in lesson.symbols}
+        assert symbols <= known
+
+
+@pytest.mark.parametrize(("key", "letter", "found"), CASES["refused"])
+def test_a_letter_with_two_meanings_is_refused_at_its_place(key, letter, found, tmp_path):
+    root = course_in(tmp_path / "course", {key: letter}) / "site-data"
+    with pytest.raises(BadInput) as caught:
+        check_notation(load_course(root).course)
+    (problem,) = caught.value.problems
+    text = (root / "course.yaml").read_text("utf-8").splitlines()
+    assert problem.found == found
+    assert text[problem.place.line - 1][problem.place.column - 1 :] == letter
+
+
+@pytest.mark.parametrize("notation", [OTHER, *CASES["sound"]])
+def test_what_departments_are_used_to_is_taken(notation, tmp_path):
+    check_notation(load_course(course_in(tmp_path / "course", notation) / "site-data").course)
+
+
+def test_the_command_of_trials_uses_its_words(tmp_path, monkeypatch):
+    monkeypatch.chdir(course_in(tmp_path / "course", OTHER))
+    (table,) = analysed_trials([], scenario="level-track", term="2026-autumn", json=False)
+    assert "percent difference" in table
+    assert not re.search("hanging mass|percent error", table)
+
+
+def test_the_command_that_checks_uses_its_words(tmp_path):
+    root = course_in(tmp_path / "course", OTHER)
+    exchange(root / "site-data/scenarios/level-track.yaml", "mass: 80.0 g", "mass: 8.0 kg")
+    said = "\n".join(checked([root]))
+    assert "hangers in a lab have between 0.5 g and 5 kg" in said
+    assert "hanging mass" not in said
+
+
+def test_objects_have_other_subscripts_than_the_notation():
+    assert {"T", "n", "k", "g"} <= Notation(**OTHER).marks
+    assert "h" not in fixed_marks()

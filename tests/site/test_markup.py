@@ -1,11 +1,15 @@
-"""What becomes of formulas, drawings, tables and headings of a page, and of the navigation.
+"""What becomes of formulas, drawings, tables and headings of a page, and of the navigation; and
+what is wrong with pages, files and settings of the author's own, or gives an answer away: it is
+told with its place and a remedy, and changes nothing, as in ``refused.yaml``.
 
 Element names and attributes of formulas: W3C, MathML Core, 2.2.1 and 3 (read). Row and column
 heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memory).
 """
 
+import os
 import re
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import lxml.html
@@ -14,9 +18,14 @@ import yaml
 from lxml.html import HtmlElement
 from markdown import Markdown
 
+from democourse import NOW, exchange, refusal
+from fallwork.site import addresses
+from fallwork.site.errors import PublicationError
 from fallwork.site.files import navigation
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 from fallwork.site.mathml import to_mathml, to_pieces, to_rows
+from fallwork.site.publication import publish
+from fallwork.site.reading import in_markup, require_nothing_fetched
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
 CASES = yaml.safe_load(Path(__file__).with_name("markup.yaml").read_text("utf-8"))
@@ -38,20 +47,20 @@ def texts(nodes: list[HtmlElement]) -> list[str]:
 
 
 @pytest.mark.parametrize(("latex", "mathml"), CASES["formulas"].items())
-def test_a_formula_is_mathml(latex: str, mathml: str) -> None:
+def test_a_formula_is_mathml(latex, mathml):
     assert to_mathml(latex, display=False) == mathml
     display = mathml.replace("<math", '<math display="block"')
     assert to_mathml(latex, display=True) == display
 
 
-def test_nothing_outside_mathml_core_is_left_for_browsers_to_guess() -> None:
+def test_nothing_outside_mathml_core_is_left_for_browsers_to_guess():
     formula = r"\boxed{\underline{1.2}\,\mathrm{m}} > \cos 8"
     tags = {part.tag for part in ElementTree.fromstring(to_mathml(formula, display=True)).iter()}
     assert tags <= {"math", "mi", "mn", "mo", "mrow", "mspace"}
 
 
 @pytest.mark.parametrize(("code", "cells"), CASES["rows"].items())
-def test_a_row_breaks_at_its_loosest_places_first(code: str, cells: str) -> None:
+def test_a_row_breaks_at_its_loosest_places_first(code, cells):
     for latex, times in ((code, 1), (rf"\begin{{aligned}} {code} \\ {code} \end{{aligned}}", 2)):
         found = lxml.html.fragments_fromstring(to_rows(latex))
         assert ", ".join(map(shown, found)) == ", ".join([cells] * times)
@@ -67,21 +76,21 @@ def shown(part: HtmlElement) -> str:
 
 
 @pytest.mark.parametrize(("code", "pieces"), CASES["pieces"].items())
-def test_a_formula_in_a_sentence_breaks_before_signs_and_factors(code: str, pieces: str) -> None:
+def test_a_formula_in_a_sentence_breaks_before_signs_and_factors(code, pieces):
     assert ", ".join(map(shown, lxml.html.fragments_fromstring(to_pieces(code)))) == pieces
 
 
-def test_no_line_ends_with_a_sign_in_words() -> None:
+def test_no_line_ends_with_a_sign_in_words():
     words = "".join(render("So $f$ = 2 N ± 1 N, `a = b`.").itertext())
     assert words.strip() == "So f =\u00a02 N ±\u00a01 N, a = b."
 
 
-def test_several_columns_stay_one_formula() -> None:
+def test_several_columns_stay_one_formula():
     (row,) = lxml.html.fragments_fromstring(to_rows(r"\begin{matrix} a & b \\ c & d \end{matrix}"))
     assert (row.get("class"), [each.tag for each in row]) == ("fw-row", ["math"])
 
 
-def test_formulas_of_a_page_are_set_and_no_latex_is_left() -> None:
+def test_formulas_of_a_page_are_set_and_no_latex_is_left():
     page = render("The mass $m$ counts.\n\n$$\na < \\frac{1}{2}\n$$\n")
     assert [node.text_content() for node in page.xpath("//p/span/math")] == ["m"]
     (block,) = page.xpath("//div[@class='fw-formula']")
@@ -90,7 +99,7 @@ def test_formulas_of_a_page_are_set_and_no_latex_is_left() -> None:
     assert not re.search(rb"[\\$]", lxml.html.tostring(page))
 
 
-def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box() -> None:
+def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box():
     page = render(CASES["table"])
     assert texts(page.xpath("//th[@scope='col']")) == ["Object", "Mass"]
     assert texts(page.xpath("//th[@scope='row']")) == ["cart"]
@@ -102,7 +111,7 @@ def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box() -> None:
     assert (box.get("tabindex"), box.get("role")) == ("0", "group")
 
 
-def test_each_cell_of_a_table_with_many_columns_knows_its_head() -> None:
+def test_each_cell_of_a_table_with_many_columns_knows_its_head():
     cells = "1 | 2 | 3 | as long as a sentence can be"
     page = render(f"| Trial | a | T in N | Note |\n|--|--|--|--|\n| {cells} |\n")
     (table,) = page.xpath("//table[@class='fw-grid fw-wide']")
@@ -110,18 +119,18 @@ def test_each_cell_of_a_table_with_many_columns_knows_its_head() -> None:
     assert page.xpath("//td[@class='fw-long']/@data-head") == ["Note"]
 
 
-def test_all_apostrophes_are_of_one_kind_but_in_code() -> None:
+def test_all_apostrophes_are_of_one_kind_but_in_code():
     page = render("It isn't **the cart's**, nor the objects' `it's`, 'said' 5' on.\n")
     assert texts(page.xpath("//p")) == ["It isn’t the cart’s, nor the objects’ it's, 'said' 5' on."]
 
 
-def test_a_table_and_a_head_without_words_have_names_too() -> None:
+def test_a_table_and_a_head_without_words_have_names_too():
     page = render("| $a$ |\n| --- |\n| $m_\\mathrm{c}$ |\n| $m$ and more |\n")
     assert page.xpath("//div[@class='fw-scroll']")[0].get("aria-label") == "Table 1"
     assert page.xpath("//th/span/math/@aria-label") == ["a", "m c"]
 
 
-def test_a_drawing_stands_in_the_page_itself_and_a_picture_stays_one() -> None:
+def test_a_drawing_stands_in_the_page_itself_and_a_picture_stays_one():
     page = render(f"{CASES['figure']}\n![A photo of the track.](track.png)")
     assert len(page.xpath("//figure[@id='figure-sketch']/div/svg")) == 1
     assert page.xpath("//svg/@id") == []  # a step of the page may have this id
@@ -129,7 +138,7 @@ def test_a_drawing_stands_in_the_page_itself_and_a_picture_stays_one() -> None:
     assert texts(page.xpath("//figure/figcaption")) == ["The set-up."]
 
 
-def test_each_heading_fold_and_question_has_a_link_to_it() -> None:
+def test_each_heading_fold_and_question_has_a_link_to_it():
     links = {link.get("href"): link for link in render(CASES["card"]).xpath("//a")}
     assert {to: link.get("aria-label") for to, link in links.items()} == {
         "#tension": "Link to: The tension",
@@ -141,7 +150,7 @@ def test_each_heading_fold_and_question_has_a_link_to_it() -> None:
     assert links["#q-why"].getparent().getparent().get("id") == "q-why"
 
 
-def test_each_term_is_a_section_of_the_navigation_with_its_labs() -> None:
+def test_each_term_is_a_section_of_the_navigation_with_its_labs():
     titles = {"b/index.md": "B", "index.md": "Home", "a/index.md": "A", "a/lab/index.md": "Lab"}
     assert navigation(list(titles), titles) == [
         {"B": [{"B": "b/index.md"}]},
@@ -149,3 +158,162 @@ def test_each_term_is_a_section_of_the_navigation_with_its_labs() -> None:
         {"A": [{"A": "a/index.md"}, {"Lab": "a/lab/index.md"}]},
     ]
     assert navigation([], {}) == []
+
+
+# ---- what is refused
+
+REFUSED: dict[str, dict[str, Any]] = yaml.safe_load(
+    Path(__file__).with_name("refused.yaml").read_text("utf-8")
+)
+HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\n{}\n"
+
+
+def place(root: Path, file: str, text: str) -> str:
+    content = (root / file).read_text("utf-8")
+    before = content[: content.index(text)]
+    return f"{root / file}:{before.count(chr(10)) + 1}:{len(before) - before.rfind(chr(10))}"
+
+
+@pytest.mark.parametrize("name", REFUSED)
+@pytest.mark.usefixtures("held")
+def test_it_is_told_and_changes_nothing(name, config_file, pages, published):
+    case, root = REFUSED[name], config_file.parent
+    pages |= {page: HOME.format(text) for page, text in case.get("course", {}).items()}
+    for file, text in case.get("written", {}).items():
+        (root / file).parent.mkdir(parents=True, exist_ok=True)
+        (root / file).write_text(text, "utf-8")
+    for file, (old, new) in case.get("exchanged", {}).items():
+        exchange(root / file, old, new.replace("{folder}", str(root)))
+    for file, text in case.get("added", {}).items():
+        (root / file).write_text(f"{(root / file).read_text('utf-8')}{text}", "utf-8")
+    for file in case.get("removed", ()):
+        (root / file).unlink()
+    asked = {"to": root / case["to"]} if "to" in case else {}
+    told = refusal(config_file, **asked, **case.get("asked", {}))
+    expected = [
+        re.sub(r"<(\S+\.\w+) ([^>]+)>", lambda found: place(root, *found.groups()), each).replace(
+            "{folder}", str(root)
+        )
+        for each in case.get("tells") or [case["says"]]
+    ]
+    if "says" in case:
+        assert {*told.splitlines()} == {*expected[0].splitlines()}
+    else:
+        assert [each for each in expected if each not in told] == []
+
+
+@pytest.mark.usefixtures("held")
+def test_an_answer_that_is_none_is_declared_and_one_for_staff_is_none(config_file, published):
+    page = config_file.parent / "content" / "room.md"
+    page.write_text(page.read_text("utf-8") + "\nYou get 0.664 N.\n", "utf-8")
+    publish(config_file, edition="staff", now=NOW)
+    said, _, entry = refusal(config_file).splitlines()[-1].partition(": harmless: ")
+    assert said.endswith(", below fallwork, in place of the entry harmless that stands there")
+    text = config_file.read_text("utf-8")
+    before, after = text.index("harmless:"), text.index("markdown_extensions:")
+    config_file.write_text(f"{text[:before]}harmless: {entry}\n\n{text[after:]}", "utf-8")
+    publish(config_file, now=NOW)
+
+
+def test_what_is_fetched_may_be_allowed(config_file, published):
+    page = config_file.parent / "content/room.md"
+    page.write_text(f"{page.read_text('utf-8')}\n![A cart](https://a.example.org/a)\n", "utf-8")
+    exchange(config_file, "harmless:", "elsewhere: [https://a.example]\n      harmless:")
+    publish(config_file, now=NOW)
+
+
+def test_a_draft_may_say_what_is_held_back(content, held):
+    draft, settings = content / "later.md", content.parent / "mkdocs.yml"
+    draft.write_text("# Later\n\nThe tension is 0.664 N.\n", "utf-8")
+    assert "0.664 N" in refusal(settings)
+    settings.write_text(f"draft_docs: later.md\n{settings.read_text('utf-8')}", "utf-8")
+    assert not (publish(settings, now=NOW).site / "later.html").exists()
+
+
+# ---- whatever lies in the folder, a publication ends, with a message or with a site
+
+LATIN = "# Über\n".encode("latin-1")
+BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
+
+
+@pytest.mark.parametrize(
+    ("name", "put", "why"),
+    [
+        *((f"x{kind}", LATIN, BYTE) for kind in (".md", ".html", ".svg", ".css", ".js")),
+        *(
+            (name, None, "this is not a regular file; take it out of the folder")
+            for name in ("x.md", "x.svg", "pipe.txt")
+        ),
+        (os.fsdecode(b"\xfcbung.pdf"), b"", "its name holds the end of a line or isn't in UTF-8; "),
+        ("two\nlines.txt", b"", "its name holds the end of a line or isn't in UTF-8; "),
+    ],
+)
+def test_what_cannot_be_read_or_copied_is_named(content, name, put, why):
+    if put is None:
+        os.mkfifo(content / name)
+    else:
+        (content / name).write_bytes(put)
+    shown = os.fsencode(name).decode(errors="replace")
+    assert refusal(content.parent / "mkdocs.yml").startswith(f"{content}/{shown}: {why}")
+
+
+def test_odd_files_go_along(content):
+    """A page for wrong addresses is given to nobody; names may hold other ends of a line."""
+    (content / "sub").mkdir()
+    for page in ("404.md", "sub/404.md"):
+        (content / page).write_text("# Gone\n\n## Here\n", "utf-8")
+    for name in ("a\u2028b.txt", "a\x85b.txt", "a\rb.txt"):
+        (content / name).write_bytes(b"")
+    for _ in range(2):  # the second knows the files of the first again
+        site = publish(content.parent / "mkdocs.yml", now=NOW).site
+    record = addresses.record_path(content.parent / "site-data").read_text("utf-8")
+    assert "sub/404.html#here" in record
+    assert "- 404.html" not in record
+    assert (site / "a\u2028b.txt").is_file()
+
+
+@pytest.mark.parametrize("page", ["x.html", "x.md"])
+@pytest.mark.parametrize("text", ["<![x y>", "<div><![", "<svg><![if x>a</svg>"])
+def test_what_is_no_markup_stops_nothing(content, page, text):
+    """The docs builder can't read some of it in Markdown."""
+    (content / page).write_text(f"# Mine\n\n{text}\n", "utf-8")
+    if page == "x.md" and "if" not in text:
+        assert refusal(content.parent / "mkdocs.yml").startswith("Error reading page 'x.md': ")
+        return
+    assert (publish(content.parent / "mkdocs.yml", now=NOW).site / "x.html").is_file()
+
+
+def test_settings_nested_too_deep_are_refused(content):
+    settings = content.parent / "mkdocs.yml"
+    settings.write_text(f"{settings.read_text('utf-8')}\nextra_css: {'[' * 5000}", "utf-8")
+    assert refusal(content.parent / "mkdocs.yml").startswith(
+        f"{settings}: thousands of brackets inside one another; "
+    )
+
+
+# ---- what a page would fetch from another host
+
+A = "https://pictures.example.org/a"
+LEAKS = yaml.safe_load(Path(__file__).with_name("leaks.yaml").read_text("utf-8"))
+
+
+@pytest.mark.parametrize(("kind", "found"), [("fetched", True), ("followed", False)])
+def test_what_is_fetched_is_found_and_not_what_is_only_followed_or_said(kind, found):
+    for text in LEAKS[kind]:
+        assert bool([*in_markup(text)]) == found, text
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("a.css", f"@import url({A});"),
+        ("a.svg", f"<svg><image href='{A}'/></svg>"),
+        ("a.html", f"<img src={A}>"),
+        ("a.js", f"importScripts('{A}')"),
+    ],
+)
+def test_files_beside_the_pages_are_looked_at(tmp_path, name, text):
+    (tmp_path / name).write_text(text)
+    with pytest.raises(PublicationError, match="would be fetched from elsewhere"):
+        require_nothing_fetched((), tmp_path / name)
+    require_nothing_fetched([A], tmp_path / name)

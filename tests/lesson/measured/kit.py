@@ -42,7 +42,8 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text
 from fallwork.scenario import Pulley, Quantity, Scenario, with_numbers
-from lesson.kit import DEMO, lesson_from, rewritten, scenario_of, uncoloured
+from lesson.kit import DEMO, lesson_from, scenario_of, uncoloured
+from mechanics.kit import rewritten
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 CASES = Path(__file__).parents[2] / "figures" / "cases"
@@ -52,12 +53,10 @@ RUBRIC = ("Every number has its unit.",)
 
 @cache
 def level(*changes: tuple[str, str]) -> Scenario:
-    """The level track, with some of its numbers changed."""
     return with_numbers(scenario_of(LEVEL), dict(changes))
 
 
 def context(scenario: Scenario, *, numbers: bool) -> Lab:
-    """The lab of a scenario."""
     apparatus = apparatus_of(scenario, GRAVITY.value)
     solution = solve(apparatus)
     return Lab(scenario, apparatus, solution, figures=3, numbers=numbers)
@@ -65,12 +64,10 @@ def context(scenario: Scenario, *, numbers: bool) -> Lab:
 
 @cache
 def trials(*changes: tuple[str, str], seed: int = 15, count: int = 10) -> Analysis:
-    """Simulated trials of the level track, analysed."""
     return trials_of(level(*changes), seed=seed, count=count)
 
 
 def trials_of(scenario: Scenario, *, seed: int = 15, count: int = 10) -> Analysis:
-    """Simulated trials of a scenario, analysed."""
     behaviour = Behaviour(position_rate=50, force_rate=50)
     made = simulate(scenario, GRAVITY, trials=count, seed=seed, behaviour=behaviour)
     settings = Settings(tare=Tare(zero=Zero.SLACK))
@@ -115,7 +112,6 @@ def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
 
 
 def without_uncertainty(scenario: Scenario) -> Scenario:
-    """The scenario with every number exact."""
     return rewritten(
         scenario,
         lambda part: replace(part, u=0.0, uncertainty="") if isinstance(part, Quantity) else None,
@@ -123,7 +119,6 @@ def without_uncertainty(scenario: Scenario) -> Scenario:
 
 
 def step(lesson: Lesson, name: str) -> Step:
-    """The step of this id."""
     return {each.id: each for each in lesson.steps}[name]
 
 
@@ -151,7 +146,6 @@ def account(*truth: tuple[str, str], **more: object) -> Evidence:
 
 
 def heavy_pulley() -> Evidence:
-    """Trials over a pulley whose inertia the model leaves out."""
     scenario = level(*QUIET)
     pulley = scenario.objects["pulley"]
     assert isinstance(pulley, Pulley)
@@ -162,6 +156,25 @@ def heavy_pulley() -> Evidence:
     )
     truth = replace(scenario, objects={**scenario.objects, "pulley": heavy})
     return judged(scenario, trials_of(truth, seed=11))
+
+
+def typed(*values: float | None, excluded: str = "", **more: Any) -> Evidence:
+    """Accelerations without records, one a trial; ``excluded`` is the name of one."""
+    trials = tuple(
+        Trial(
+            name=str(number),
+            estimates={} if value is None else {"acceleration": Estimate(value=value, u=0.0)},
+            excluded="the cable dragged" if str(number) == excluded else None,
+        )
+        for number, value in enumerate(values, start=1)
+    )
+    counted = [trial for trial in trials if trial.excluded is None]
+    analysis = Analysis(
+        trials=trials,
+        summary=summaries(counted),
+        summary_with_excluded=summaries(trials) if excluded else {},
+    )
+    return Evidence(analysis=replace(analysis, **more))
 
 
 def trials_with(change: Callable[[Trial, str, Outcome], Outcome | None]) -> Evidence:

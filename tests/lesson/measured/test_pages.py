@@ -1,5 +1,5 @@
 """The trials' page: their values, how each was got, and the means, nothing of the model; and trials
-against the model on the solution: one verdict rule, in words that can be used.
+against the model on the solution: one verdict rule, planted causes, in words that can be used.
 """
 
 import re
@@ -8,31 +8,39 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fallwork.lesson.document import Items, Working
+from equations.checker import Check, check_page
+from equations.page import mutants
+from fallwork.lesson.document import Items, Lesson, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence, Judgement
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.statistics import Verdict
+from fallwork.measurement.summaries import summaries
 from fallwork.measurement.typed import analysis_of
-from fallwork.scenario import Measured, Quantity
+from fallwork.scenario import Measured, Quantity, load_scenario
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import (
+    QUIET,
     against,
     data,
+    heavy_pulley,
     judged,
     level,
+    page,
     prose,
+    report,
     solution,
     step,
     tables,
     trials,
+    trials_with,
+    typed,
     usual,
 )
-from lesson.measured.test_said import typed
 
 
-def test_every_value_stands_in_the_table_with_its_uncertainty() -> None:
+def test_every_value_stands_in_the_table_with_its_uncertainty():
     (rows,) = tables(step(data(level(), usual()), "trials"))
     assert rows[0][:3] == ["Trial", "Acceleration in m/s²", "Final speed in m/s"]
     assert len(rows) == 11
@@ -43,13 +51,13 @@ def test_every_value_stands_in_the_table_with_its_uncertainty() -> None:
     assert float(u) == pytest.approx(estimate.u, rel=0.05)
 
 
-def test_nothing_that_was_judged_shows_on_the_page() -> None:
+def test_nothing_that_was_judged_shows_on_the_page():
     other = kit.judged(level(("weight.mass", "120.0 g")), usual().analysis)
     assert data(level(), usual()) == data(level(), other)
     assert data(level(), usual()) == data(level(), kit.without_judgement(usual()))
 
 
-def test_what_others_wrote_stays_as_it_is_in_tables_and_lists() -> None:
+def test_what_others_wrote_stays_as_it_is_in_tables_and_lists():
     """A bar would part a cell in two, and a line that begins with a dash would be an item."""
     analysis = typed(1.49, 1.50, 1.51, excluded="3").analysis
     names = ("a | b", "{{ m }}", "c")
@@ -65,14 +73,14 @@ def test_what_others_wrote_stays_as_it_is_in_tables_and_lists() -> None:
     assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
-def test_the_moments_of_a_run_differ_by_its_time_to_the_last_figure_shown() -> None:
+def test_the_moments_of_a_run_differ_by_its_time_to_the_last_figure_shown():
     found = step(data(level(), usual()), "how-distance")
     (shown,) = [latex(b.equations[1:], 3) for b in found.blocks if isinstance(b, Working)]
     end, release, time = map(float, re.findall(r"underline\{([\d.]+)\}", shown))
     assert end - release == pytest.approx(time, abs=2e-6)
 
 
-def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch() -> None:
+def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch():
     lesson = data(level(), usual())
     times = {s.subscript: s.value for s in lesson.symbols if s.id.startswith("measured.time-")}
     run = usual().analysis.trials[0].run
@@ -81,7 +89,7 @@ def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch() ->
     assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
 
 
-def test_the_fitted_readings_are_readings() -> None:
+def test_the_fitted_readings_are_readings():
     found = usual().analysis.trials[0]
     words = prose(step(data(level(), usual()), "how-acceleration")).replace("\u00a0", " ")
     ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
@@ -104,18 +112,18 @@ def judgement_of(evidence: Evidence) -> Judgement:
     return evidence.judgement
 
 
-def test_the_worked_steps_stay_as_they_were() -> None:
+def test_the_worked_steps_stay_as_they_were():
     lesson = solution(level(), usual())
     alone = lesson_from(level())
     assert lesson.steps[: len(alone.steps)] == alone.steps
 
 
-def test_a_percentage_decides_nothing_anywhere() -> None:
+def test_a_percentage_decides_nothing_anywhere():
     text = "\n".join(prose(found) for found in solution(level(), usual()).steps)
     assert not re.search(r"(under|below|less than|within) \d+ ?%", text)
 
 
-def test_a_table_sets_trial_by_trial_against_the_prediction() -> None:
+def test_a_table_sets_trial_by_trial_against_the_prediction():
     """Each column ends at one place of decimals."""
     evidence = usual()
     rows = tables(step(solution(level(), evidence), "verdict"))[1]
@@ -128,7 +136,7 @@ def test_a_table_sets_trial_by_trial_against_the_prediction() -> None:
         assert len({len(cell.partition(".")[2]) for cell in column}) == 1
 
 
-def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
+def test_a_trial_that_reads_as_predicted_lies_on_no_side():
     """Five below and one that its last place can't tell from the prediction."""
     numbers = ("1.20", "1.21", "1.19", "1.22", "1.18")
     predicted = judgement_of(usual()).comparison.quantities["acceleration"].overall.expected.value
@@ -144,7 +152,7 @@ def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
     assert "one side of the prediction in the acceleration" not in text
 
 
-def test_the_two_sides_of_an_account_make_its_difference() -> None:
+def test_the_two_sides_of_an_account_make_its_difference():
     """The mean of the differences is the difference of the means; ½ m v² of one trial by hand."""
     lesson = solution(level(), usual())
     shown = {symbol.id: symbol.value for symbol in lesson.symbols}
@@ -155,7 +163,7 @@ def test_the_two_sides_of_an_account_make_its_difference() -> None:
     assert shown["measured.cart-alone.kinetic.trial"] == pytest.approx(0.420 * speed**2 / 2)
 
 
-def test_an_account_without_external_work_compares_with_zero() -> None:
+def test_an_account_without_external_work_compares_with_zero():
     frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
     evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
     found = step(solution(frictionless, evidence), "all-moving-measured")
@@ -163,7 +171,7 @@ def test_an_account_without_external_work_compares_with_zero() -> None:
     assert "External work" not in tables(found)[1][0]
 
 
-def test_numbers_agree_with_the_judgement_they_come_from() -> None:
+def test_numbers_agree_with_the_judgement_they_come_from():
     evidence = judged(level(), trials(*HEAVIER))
     overall = judgement_of(evidence).comparison.quantities["acceleration"].overall
     assert overall.verdict is Verdict.AGREE or overall.difference.value > 0
@@ -172,3 +180,193 @@ def test_numbers_agree_with_the_judgement_they_come_from() -> None:
     assert shown["measured.difference.acceleration"] == overall.difference.value
     (cell,) = [r[4] for r in tables(step(lesson, "verdict"))[0] if r[0].startswith("Acceleration")]
     assert float(cell) == pytest.approx(overall.limit, rel=0.06)
+
+
+# ---- the account of the difference: planted causes, and what the page says of them
+
+
+def test_a_heavy_pulley_shows_away_from_the_cart():
+    """20 g as a disc: 10 g at the rim, of which ½ × 0.010 kg × v² ≈ 0.0089 J are missing."""
+    rows = tables(step(solution(level(*QUIET), heavy_pulley()), "discrepancy"))[0]
+    judged_so = {row[0]: row[-1] for row in rows}
+    elsewhere = "Elsewhere (pulley, string, air)"
+    assert numbers(rows, 2)[elsewhere] == pytest.approx(0.0087, abs=0.0025)
+    assert (judged_so["At the cart"], judged_so[elsewhere]) == ("no", "yes")
+
+
+def test_the_pulley_s_share_is_a_difference_of_two_accounts():
+    shown = {s.id: s.value for s in solution(level(*QUIET), heavy_pulley()).symbols}
+    whole, cart, rest = (shown[f"measured.missing.{key}"] for key in ("all", "pulled", "rest"))
+    assert rest == pytest.approx(whole - cart)  # type: ignore[operator]
+
+
+def test_each_influence_has_its_size_and_what_speaks_for_and_against():
+    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    (rows,) = tables(found)
+    assert rows[0][1:] == [
+        "Easily overlooked",
+        *("Change of the acceleration in m/s²", "Change of the tension in N"),
+        *("Needed to explain the difference", "For it", "Against it"),
+    ]
+    pulley, friction = (
+        next(row for row in rows if row[0].startswith(name))
+        for name in ("Inertia of the pulley", "Friction at the cart")
+    )
+    assert pulley[1] == "5.0 g"
+    assert "energy is missing there" in pulley[-2]
+    assert "no energy is missing there" in friction[-1]
+
+
+def test_what_counts_as_easily_overlooked_is_said_and_held_to():
+    """Up to twice the table's amount speaks for an influence, above five times against it."""
+    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    assert "Up to twice the amount still counts as easily overlooked" in prose(found)
+    assert "more than five times as much would have been noticed" in prose(found)
+    sizes = set()
+    for row in tables(found)[0][1:]:
+        amounts = [re.search(r"[\d.]+(?= (?:g|N|m/s²)|°|$)", cell) for cell in (row[1], row[4])]
+        if None in amounts:
+            continue  # none can
+        given, needed = (float(each[0]) for each in amounts if each)
+        size = "overlooked" if needed <= 2 * given else "noticed" if needed > 5 * given else ""
+        assert ("easily overlooked" in row[-2]) == (size == "overlooked")
+        assert ("been noticed" in row[-1]) == (size == "noticed")
+        sizes.add(size)
+    assert sizes == {"overlooked", "noticed", ""}
+
+
+def test_the_budget_names_the_measurement_to_improve():
+    """With 0.002 for the friction coefficient: 0.002 × 9.80665 × 0.84 = 0.0165 m/s² of 0.0178."""
+    found = step(solution(level(), kit.usual()), "budget")
+    (rows,) = tables(found)
+    name = "Coefficient of friction of the track, 0.008 ± 0.002"
+    friction = next(row for row in rows if row[0] == name)
+    assert friction[1].startswith("0.016 (8")
+    assert rows[0][1] == "Acceleration in m/s²"
+    # Halving a share of 85 % or so: √(1 − 3/4 × 0.85) = 0.60 of the uncertainty is left.
+    fall = re.search(r"would fall: acceleration from (\S+) m/s² to (\S+) m/s²", prose(found))
+    assert fall is not None
+    assert float(fall[2]) / float(fall[1]) == pytest.approx(0.60, abs=0.04)
+    assert prose(found).count("With half the uncertainty of") == 1
+    assert "Better known given values would sharpen the comparison of these" in prose(found)
+
+
+def numbers(rows: list[list[str]], column: int) -> dict[str, float]:
+    """The values in a column of a table by the heads of its rows."""
+    return {
+        row[0]: float(row[column].split(" ")[0].replace("−", "-"))
+        for row in rows[1:]
+        if row[column]
+    }
+
+
+def test_one_cause_at_a_time_has_the_sign_and_size_of_what_is_missing_in_its_place():
+    """By hand: what is missing over d as a force, over d a as a mass, over m g d as µ."""
+    evidence = heavy_pulley()
+    missing, _, causes = tables(step(solution(level(*QUIET), evidence), "discrepancy"))
+    at, alone = numbers(missing, 1), numbers(causes, 1)
+    means = {name: each.value for name, each in evidence.analysis.summary.items()}
+    d, a = means["distance"], means["final_speed"] ** 2 / means["distance"] / 2
+    rest = at["Elsewhere (pulley, string, air)"]
+    bearing = "Friction in the bearing of the pulley, as a force at its rim"
+    assert alone[bearing] == pytest.approx(rest / d, rel=0.02)
+    rim = alone["Inertia of the pulley, as a mass at its rim"]
+    assert rim == pytest.approx(1000 * rest / (d * a), rel=0.02)
+    zero = alone["Zero of the force sensor, nothing lost elsewhere"]
+    assert zero == pytest.approx(-rest / d, rel=0.02)
+    friction = "Friction at the cart, as its coefficient (in the model 0.008 ± 0.0002)"
+    assert alone[friction] == pytest.approx(at["At the cart"] / (0.420 * 9.80665 * d), rel=0.02)
+
+
+def test_two_accelerations_that_differ_say_by_how_much():
+    other = Estimate(value=1.2, u=0.001)
+    evidence = trials_with(lambda _, name, each: other if name == "acceleration" else each)
+    rows = tables(step(solution(level(*QUIET), evidence), "discrepancy"))[1]
+    apart = numbers(rows, 1)["Acceleration as slope, minus that from final speed and distance"]
+    speed, distance = (evidence.analysis.summary[q].value for q in ("final_speed", "distance"))
+    assert -apart == pytest.approx(speed**2 / (2 * distance) - 1.2, abs=0.002)
+
+
+def test_each_measurement_s_sum_is_shown_where_nothing_is_known_by_itself():
+    kept = ("acceleration", "final_speed", "distance", "mean_tension", "work_of_tension")
+    evidence = trials_with(lambda _, name, each: each if name in kept else None)
+    (rows,) = tables(step(solution(level(*QUIET), evidence), "told-apart"))
+    assert [row[0] for row in rows[1:]] == [
+        *("The force on the string during the run", "Final speed and distance")
+    ]
+    # The work of friction over the distance: 0.008 × 0.420 kg × 9.80665 m/s² = 0.0330 N.
+    assert numbers(rows, 2)["Final speed and distance"] == pytest.approx(0.0330, abs=0.004)
+
+
+def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothing():
+    """What floating-point numbers leave of such differences is neither a value nor a scatter."""
+    same = tuple(
+        Trial(
+            name=f"{a} m/s²",
+            estimates={
+                "acceleration": Estimate(value=a, u=0.0),
+                "final_speed": Estimate(value=(2 * a * 0.6) ** 0.5, u=0.0),
+            },
+        )
+        for a in (1.24, 1.26, 1.23)
+    )
+    scenario = kit.without_uncertainty(level())
+    evidence = judged(scenario, Analysis(trials=same, summary=summaries(same)))
+    rows = tables(step(solution(scenario, evidence), "discrepancy"))[1]
+    assert rows[1][:2] == ["Acceleration as given, minus that from final speed and distance", "0"]
+
+
+# ---- every equation is true, by a reader that shares no code with the program
+
+
+def measured_part(lesson: Lesson) -> set[str]:
+    """What the checker finds wrong, without what it finds in the worked steps alone."""
+    return set(check_page(page(lesson))) - set(check_page(page(lesson_from(level()))))
+
+
+def test_the_report_s_equations_have_units_that_fit():
+    assert check_page(page(report(level()))) == []
+
+
+def test_the_trials_equations_are_true():
+    html = page(data(level(), usual()))
+    assert check_page(html) == []
+    assert Check(html).compared > 15
+
+
+def test_the_comparison_s_equations_are_true():
+    html = page(solution(level(), usual()))
+    alone = page(lesson_from(level()))
+    assert measured_part(solution(level(), usual())) == set()
+    assert Check(html).compared > Check(alone).compared + 20
+
+
+@pytest.mark.parametrize("by", [1, 5])
+def test_a_changed_digit_of_the_trials_is_found(by, thorough):
+    """In an everyday run every fifth, other ones for each step."""
+    html = page(data(level(), usual()))
+    spoilt = list(mutants(html, step=by))[0 if thorough else by // 2 :: 1 if thorough else 5]
+    assert len(spoilt) > 50
+    assert [what for what, html in spoilt if not check_page(html)] == []
+
+
+@pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley", "push-back"])
+def test_equations_of_other_set_ups_are_true(name):
+    scenario = load_scenario(kit.CASES / f"{name}.yaml")
+    evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
+    assert check_page(page(data(scenario, evidence))) == []
+    alone = set(check_page(page(lesson_from(scenario))))
+    assert set(check_page(page(solution(scenario, evidence)))) <= alone
+
+
+@pytest.mark.parametrize(
+    "values", [{"acceleration": 1.52, "mean_tension": 0.66}, {"acceleration": 1.52}]
+)
+def test_equations_without_a_measured_speed_are_true(values):
+    """Typed values alone: the accounts rest on the acceleration then."""
+    estimates = {name: Estimate(value=value, u=0.01) for name, value in values.items()}
+    trials = tuple(Trial(name=name, estimates=estimates) for name in ("one", "two", "three"))
+    evidence = judged(level(), Analysis(trials=trials, summary=summaries(trials)))
+    lesson = solution(level(), evidence)
+    assert measured_part(lesson) == set()
+    assert "measured acceleration over the distance" in str(lesson.steps)

@@ -1,17 +1,45 @@
-"""The report page: what to do and to hand in, in symbols, with nothing worked out."""
+"""The report page: what to do and to hand in, in symbols, with nothing worked out; and what trials
+of a kind bring about in words on the other pages.
+"""
 
 import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 
-from fallwork.lesson import stepfiles
+from fallwork.lesson import Lesson, stepfiles
+from fallwork.lesson.measured import Evidence, quality
 from fallwork.lesson.words import without_echo
+from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import view_of
-from fallwork.scenario import Scenario, with_numbers
+from fallwork.measurement.separation import Unknown
+from fallwork.measurement.summaries import Sensors, summarise, summary_given
+from fallwork.measurement.typed import analysis_of
+from fallwork.scenario import Measured, Quantity, Scenario, with_numbers
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
-from lesson.measured.kit import everything, level, prose, report, step, tables, words
+from lesson.measured.kit import (
+    account,
+    against,
+    everything,
+    judged,
+    level,
+    measured,
+    prose,
+    report,
+    step,
+    tables,
+    trials_with,
+    typed,
+    usual,
+    words,
+)
+from lesson.test_words import assert_said
 
 STEPS = [
     *("your-masses", "track-and-string", "distance", "signs", "trials"),
@@ -24,11 +52,11 @@ HEAVY = DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *DEMO.glob("*.yaml")])
 
 
-def test_the_steps_go_from_the_bench_to_the_report() -> None:
+def test_the_steps_go_from_the_bench_to_the_report():
     assert [found.id for found in report(level()).steps] == STEPS
 
 
-def test_every_question_leads_to_a_step_of_the_report_page() -> None:
+def test_every_question_leads_to_a_step_of_the_report_page():
     """It is open while students measure and write, unlike trials and solution."""
     pages = ("level-track", "incline-up", "level-track-frictionless", "push-away")
     found = {
@@ -42,19 +70,19 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     assert [id_ for kind, id_, *_ in ids if kind == "question" and id_ not in found] == []
 
 
-def test_every_slip_with_data_stands_at_a_step() -> None:
+def test_every_slip_with_data_stands_at_a_step():
     found = [each.id for where in report(level()).steps for each in where.slips]
     assert {f"S{number}" for number in range(1, 13)} <= {*found}
 
 
-def test_nothing_on_the_page_has_a_value() -> None:
+def test_nothing_on_the_page_has_a_value():
     lesson = report(level())
     assert lesson.kind == "symbols"
     assert all(symbol.value is None and not symbol.written for symbol in lesson.symbols)
     assert all(slip.value is None for found in lesson.steps for slip in found.slips)
 
 
-def test_other_masses_change_nothing_but_the_table_of_givens() -> None:
+def test_other_masses_change_nothing_but_the_table_of_givens():
     heavier = level(("cart.mass", "700.0 g"), ("weight.mass", "35.0 g"))
     before, after = report(level()), report(heavier)
     assert before.steps[1:] == after.steps[1:]
@@ -67,7 +95,7 @@ RUNS = re.compile(
 
 
 @pytest.mark.parametrize("path", [p for p in ALL_SET_UPS if "held" in p.stem], ids=str)
-def test_what_stays_at_rest_asks_only_for_what_can_be_measured_at_rest(path: Path) -> None:
+def test_what_stays_at_rest_asks_only_for_what_can_be_measured_at_rest(path):
     lesson = report(scenario_of(path))
     assert not RUNS.findall("\n".join([words(lesson.summary), *map(everything, lesson.steps)]))
     assert "verdict" in [found.id for found in lesson.steps]  # by the one rule
@@ -75,7 +103,7 @@ def test_what_stays_at_rest_asks_only_for_what_can_be_measured_at_rest(path: Pat
 
 
 @pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
-def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Path) -> None:
+def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path):
     """What is to be weighed, whose motion and pull is meant, the speed that a push gives."""
     scenario = scenario_of(path)
     lesson, view = report(scenario), view_of(scenario)
@@ -100,7 +128,7 @@ def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Pat
         assert all(map(all, cells))
 
 
-def test_products_of_units_have_one_spelling() -> None:
+def test_products_of_units_have_one_spelling():
     """A raised dot, as in the SI Brochure (9th ed., 5.4.1, from memory; a space is allowed too)."""
     pages = [report(scenario_of(HEAVY)), lesson_from(scenario_of(HEAVY))]
     told = "\n".join(everything(found) for page in pages for found in page.steps)
@@ -115,9 +143,7 @@ PUSHED = [path for path, lab in LABS.items() if lab.moves and lab.starts_moving]
 
 
 @pytest.mark.parametrize("path", PUSHED, ids=lambda path: path.stem)
-def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_hand(
-    path: Path,
-) -> None:
+def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_hand(path):
     """Nobody lets go at the same millimetre twice; where the run begins, no hand pushes. Final
     speeds scatter as the pushes do; v² - v0² is each trial's own.
     """
@@ -152,7 +178,7 @@ CHANGES = {  # the row of the table, and the numbers that the influence stands f
 
 @pytest.mark.parametrize("name", ["incline-up", "incline-down"])
 @pytest.mark.parametrize("row", CHANGES)
-def test_the_table_of_influences_says_what_the_model_does(name: str, row: str) -> None:
+def test_the_table_of_influences_says_what_the_model_does(name, row):
     """Each change by itself, put through the solver: acceleration along the run, and tension."""
     before = scenario_of(DEMO / f"{name}.yaml")
     after = with_numbers(before, dict([CHANGES[row]]))
@@ -165,3 +191,134 @@ def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
     phase = kit.context(scenario, numbers=True).phase
     pull = next(f for f in phase.forces if f.name == "tension of string on cart")
     return abs(phase.accelerations["cart"]), pull.size or 0.0
+
+
+# ---- what trials of a kind bring about in words, as ``said.yaml`` lists it
+
+SAID = yaml.safe_load(Path(__file__).with_name("said.yaml").read_text("utf-8"))
+FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
+MOTION = ("acceleration", "final_speed", "distance", "travel_time")
+SMALL, LARGE = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
+BELOW = Estimate(value=-0.001, u=0.002)
+
+
+def whose(name: str, *, recorded: bool = False) -> Evidence:
+    real = tuple(replace(each, record=None, run=None) for each in usual().analysis.trials)
+    analysis = usual().analysis if recorded else replace(usual().analysis, trials=real)
+    return replace(usual(), whose=name, analysis=analysis)
+
+
+def otherwise(**found: Any) -> Evidence:
+    """Quiet trials with parts of the account of the difference put in."""
+    evidence = account()
+    assert evidence.judgement is not None
+    told = evidence.judgement.discrepancy
+    changes = {name: replace(getattr(told, name), **each) for name, each in found.items()}
+    judgement = replace(evidence.judgement, discrepancy=replace(told, **changes))
+    return replace(evidence, judgement=judgement)
+
+
+def beside(u: float, **values: float) -> Mapping[str, Mapping[str, Estimate]]:
+    return {"beside": {place: Estimate(value=value, u=u) for place, value in values.items()}}
+
+
+def with_scale() -> Evidence:
+    found = typed(1.49, 1.50, 1.51)
+    estimates = {t.name: t.estimates["acceleration"] for t in found.analysis.trials}
+    summary = summarise("acceleration", estimates, {"scale of positions": 0.008})
+    return typed(1.49, 1.50, 1.51, summary={"acceleration": summary})
+
+
+def with_first(**changes: Any) -> Evidence:
+    first, *others = usual().analysis.trials
+    trials = (replace(first, **changes), *others)
+    return judged(level(), replace(usual().analysis, trials=trials))
+
+
+def calmer() -> Evidence:
+    """Accelerations that their records know better."""
+    calm = [
+        replace(each, estimates={**each.estimates, "acceleration": replace(known, u=known.u / 10)})
+        for each in usual().analysis.trials
+        for known in [each.estimates["acceleration"]]
+    ]
+    return replace(usual(), analysis=replace(usual().analysis, trials=tuple(calm)))
+
+
+ALIKE = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
+MEAN = summary_given("acceleration", Estimate(value=1.497, u=0.006), 10)
+TRIALS: Mapping[str, Callable[[], Evidence]] = {
+    # predicted: 1.503 m/s², 1.343 m/s
+    "agree": lambda: against(measured(acceleration=1.505)),
+    "too small": lambda: against(measured(acceleration=1.2)),
+    "too large": lambda: against(measured(acceleration=1.8)),
+    "six too small": lambda: against(measured(6, acceleration=1.2)),
+    "six above": lambda: against(measured(6, acceleration=1.51)),
+    "six below": lambda: against(measured(6, acceleration=1.49)),
+    "slow": lambda: against(measured(final_speed=1.25, distance=0.6)),
+    "fast": lambda: against(measured(final_speed=1.45, distance=0.6)),
+    "no force": lambda: against(measured(acceleration=1.5, final_speed=1.34)),
+    "rough": lambda: against(kit.trials(("track.friction", "0.011 ± 0.002"))),
+    "exact givens": lambda: against(usual().analysis, kit.without_uncertainty(level())),
+    "usual": usual,
+    "quiet": account,
+    "rougher": lambda: account(("track.friction", "0.020")),
+    "known scales": lambda: account(sensors=Sensors(position_scale=0.004, force_scale=0.01)),
+    "heavy pulley": kit.heavy_pulley,
+    "low force": lambda: trials_with(
+        lambda _, name, each: replace(each, value=each.value * (0.93 if name in FORCES else 1))
+    ),
+    "motion alone": lambda: trials_with(lambda _, name, each: each if name in MOTION else None),
+    "one without work": lambda: trials_with(
+        lambda trial, name, each: (
+            None if (trial.name, name) == ("trial-01", "work_of_tension") else each
+        )
+    ),
+    "loss without a place": lambda: otherwise(
+        balance=beside(0.00104, pulled=0.0009, elsewhere=0.0016, everything=0.0025)
+    ),
+    "negative by chance": lambda: otherwise(
+        separation={"settled": {Unknown.ELSEWHERE: BELOW}}, plain={"settled": {}}
+    ),
+    "one column alone": lambda: otherwise(
+        separation={"settled": dict.fromkeys(Unknown, SMALL)},
+        plain={"settled": {**dict.fromkeys(Unknown, SMALL), Unknown.ELSEWHERE: LARGE}},
+    ),
+    "known zero": lambda: account(sensors=Sensors(force_zero=0.002)),
+    "braked": lambda: trials_with(
+        lambda _, name, each: replace(
+            each, value=each.value - (0.05 if name == "coasting_acceleration" else 0)
+        )
+    ),
+    "alike": lambda: against(
+        analysis_of(Measured(acceleration=(ALIKE,) * 4), level(), kit.GRAVITY)
+    ),
+    "typed": lambda: typed(1.49, 1.50, 1.51),
+    "one missing": lambda: typed(1.023, None, 1.029, 1.036),
+    "one excluded": lambda: typed(1.49, 1.50, 1.51, 2.00, excluded="4"),
+    "one far off": lambda: typed(1.49, 1.50, 1.51, 1.50, 1.49, 1.51, 2.00),
+    "means alone": lambda: typed(summary={"acceleration": MEAN}),
+    "shared effect": with_scale,
+    "window by hand": lambda: with_first(window=(0.5, 1.4), window_by_hand=True),
+    "calm records": calmer,
+    "lighter": lambda: judged(level(("weight.mass", "100.0 g ± 0.1 g")), usual().analysis),
+    "simulated records of a bench": lambda: whose("bench", recorded=True),
+}
+
+
+@cache
+def page(kind: str, shown: str) -> Lesson:
+    evidence = TRIALS[kind]() if kind in TRIALS else whose(kind)
+    scenario = level(*kit.QUIET)
+    match shown:
+        case "data":
+            return kit.data(scenario, evidence)
+        case "staff":
+            setting = kit.context(level(), numbers=True)
+            return replace(lesson_from(level()), steps=quality(setting, evidence))
+    return kit.solution(scenario, evidence)
+
+
+@pytest.mark.parametrize("row", SAID, ids=lambda row: f"{row['trials']}, {row['at']}")
+def test_the_pages_say_what_the_trials_bring_about(row):
+    assert_said(row, page(row["trials"], row.get("page", "")))
