@@ -34,7 +34,7 @@ _ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
 _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
 _SLIPS = re.compile(r"<details\b[^>]*\bfw-slips\b.*?</details>", re.DOTALL)
-_MARK = re.compile(r"<(?:u|ins)\b")
+
 _TEXT = re.compile(r"<[^>]*>|&[^;\s]*;|(?P<text>.)", re.DOTALL)
 Nodes = tuple[Node, ...]
 _LOWERED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
@@ -132,32 +132,21 @@ def _only_math(cell: str) -> str:
 
 
 def _unit(cell: str) -> str:
-    """A unit, set as a formula or in plain text (``kg·m²``), in the units library's spelling."""
-    if _MATH.search(cell):
-        tree = expression_of(re.sub(r"^<math\b[^>]*>", r"\g<0><mn>1</mn>", _only_math(cell)))
-        if not isinstance(tree, Num) or tree.literal.digits != "1":
-            raise UnreadableError(f"{_words(cell)!r} is no unit")
-        return tree.unit
+    """A unit in plain text (``kg·m²``), in the units library's spelling."""
     text = _words(cell)
-    if text in ("", "°", "%", "–", "—", "1") or text.startswith("none"):
+    if text in ("", "°", "%") or text.startswith("none"):
         return {"°": "degree", "%": "percent"}.get(text, "")
     raised = re.compile("[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
     return re.sub(r"[·⋅ ]+", "*", raised.sub(lambda m: f"**({m[0].translate(_LOWERED)})", text))
 
 
 def _value(cell: str) -> Literal | None:
-    if _MATH.search(cell):
-        tree = expression_of(_only_math(cell))
-        if not isinstance(tree, Num) or tree.unit:
-            raise UnreadableError(f"{_words(cell)!r} is no plain number")
-        return tree.literal
-    words = _words(cell).replace("−", "-")
-    if words in ("", "–", "—"):
+    if not _words(cell):
         return None
-    number = r"(-?\d+(?:\.\d+)?)(?:\s*×\s*10(-?\d+))?"
-    if (found := re.fullmatch(number, words.translate(_LOWERED))) is None:
-        raise UnreadableError(f"{words!r} is no number")
-    return Literal(found[1], int(found[2] or 0), marked=bool(_MARK.search(cell)))
+    tree = expression_of(_only_math(cell))
+    if not isinstance(tree, Num) or tree.unit:
+        raise UnreadableError(f"{_words(cell)!r} is no plain number")
+    return tree.literal
 
 
 def lone_symbol(tree: Node) -> tuple[str, bool] | None:

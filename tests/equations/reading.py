@@ -30,7 +30,7 @@ RELATIONS = "=≈<>≤≥≪≫→"
 GUARD = "fw-guard"  # the class of what a page underlines as carrying guard digits
 FUNCTIONS = ("sin", "cos", "tan")
 _SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×", "∘": "°", "\u2061": "", "\u2062": ""}
-_BARS = frozenset({"_", "\u0332", "\u203e", "\u00af", "\u2015"})
+
 _UNIT = r"\{[^}]*\}(?:\^\([^()]*\))?"
 _OPERAND = re.compile(
     r"\^\((?P<raised>[^()]*)\)|\[(?P<symbol>[^\]]*)\]"
@@ -122,11 +122,10 @@ def _line(element: ElementTree.Element) -> str:
             return f"(({_line(top)})/({_line(bottom)}))"
         case "msqrt", _:
             return f"√({''.join(map(_line, children))})"
-        case "munder", (content, bar) if "".join(bar.itertext()).strip() in _BARS:
-            return _marked(_line(content))
+
         case "mrow", _ if GUARD in element.get("class", "").split():
             return _marked("".join(map(_line, children)))
-        case (("span" | "math" | "mstyle" | "mpadded" | "menclose" | "mrow"), _):
+        case (("span" | "math" | "mrow"), _):
             return "".join(map(_line, children))
     raise UnreadableError(f"<{element.tag}> {text!r} can't be read here")
 

@@ -11,7 +11,6 @@ import sympy
 import yaml
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from math_core import LatexToMathML
 from matplotlib.mathtext import MathTextParser
 
 from equations.checker import Check, check_page
@@ -38,6 +37,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.latex import UnequalSidesError, latex, number, plain, working
 from fallwork.lesson.printer import MARK, Printer, unbroken
+from fallwork.site.mathml import to_mathml
 
 
 def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
@@ -266,8 +266,7 @@ numeric = trees_of([""] * len(_UNITS))  # others add kilograms to metres
 
 
 def mathml(code: str) -> str:
-    converter = LatexToMathML(fancy_error=False)
-    return converter.convert_with_local_state(code, displaystyle=True)
+    return to_mathml(code, display=True)
 
 
 def value_of(tree: Expression) -> float:
