@@ -66,10 +66,10 @@ def test_without_a_search_there_is_no_index_of_it(tmp_path):
 @pytest.mark.parametrize("edition", ["student", "staff"])
 def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition, tmp_path):
     """The tests' own course with everything open."""
-    wild_site = publish(own_course(tmp_path), edition=edition, now=OVER).site
+    site = publish(own_course(tmp_path), edition=edition, now=OVER).site
     pages = {
-        path.relative_to(wild_site).as_posix(): etree.parse(path, etree.HTMLParser())
-        for path in sorted(wild_site.rglob("*.html"))
+        path.relative_to(site).as_posix(): etree.parse(path, etree.HTMLParser())
+        for path in sorted(site.rglob("*.html"))
     }
     ids = {name: page.xpath("//@id") for name, page in pages.items()}
     assert [name for name, found in ids.items() if len(set(found)) < len(found)] == []
@@ -83,7 +83,7 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
         address = urlsplit(urljoin(f"{ROOT}{name}", link))
         target = unquote(address.path).lstrip("/")
         assert address.netloc == "site.invalid", f"{name}: {link}"
-        assert (wild_site / target).is_file(), f"{name}: {link}"
+        assert (site / target).is_file(), f"{name}: {link}"
         anchor = unquote(address.fragment)
         assert not anchor or anchor in ids[target], f"{name}: {link}"
 
@@ -108,8 +108,8 @@ RESOURCE = {  # as https://schema.org/LearningResource has it (property names fr
 
 
 @pytest.fixture
-def wild_site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A wild_site at a known address, with a wild title and a page of an earlier term."""
+def wild(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A site at a known address, with a wild title and a page of an earlier term."""
     pages["term/lab.md"] = LAB
     pages["dates.md"] = "---\ntitle: Dates\nrobots: noindex\n---\n\n# Dates\n"
     pages["term/old.md"] = "---\ntitle: Old\nrobots: noindex\n---\n\n# Old\n"
@@ -119,26 +119,26 @@ def wild_site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) 
     return publish(config_file, now=NOW).site
 
 
-def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(wild_site):
-    text = (wild_site / "term/lab.html").read_text("utf-8")
+def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(wild):
+    text = (wild / "term/lab.html").read_text("utf-8")
     scripts = re.findall(r'<script type="application/ld\+json">(.*?)</script>', text, re.DOTALL)
     assert [json.loads(script) for script in scripts] == [RESOURCE]
-    assert "application/ld+json" not in (wild_site / "index.html").read_text("utf-8")
+    assert "application/ld+json" not in (wild / "index.html").read_text("utf-8")
     robots = '<meta name="robots" content="noindex">'
-    assert robots in (wild_site / "term/old.html").read_text("utf-8")
+    assert robots in (wild / "term/old.html").read_text("utf-8")
     assert robots not in text
-    tree = etree.parse(wild_site / "sitemap.xml")
+    tree = etree.parse(wild / "sitemap.xml")
     listed = sorted(["index.html", "room.html", "term/lab.html", *(f"{g}.html" for g in GENERAL)])
     assert [each.text for each in tree.iter("{*}loc")] == [f"{HOST}{page}" for page in listed]
     assert list(tree.iter("{*}lastmod")) == []
-    assert not (wild_site / "sitemap.xml.gz").exists()
+    assert not (wild / "sitemap.xml.gz").exists()
 
 
-def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(wild_site):
+def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(wild):
     for page in ("index.html", "term/lab.html", "room.html", "404.html"):
-        tree = etree.parse(wild_site / page, etree.HTMLParser())
+        tree = etree.parse(wild / page, etree.HTMLParser())
         assert tree.xpath("//*[@onerror] | //img[@src='x']") == []
-    tree = etree.parse(wild_site / "term/lab.html", etree.HTMLParser())
+    tree = etree.parse(wild / "term/lab.html", etree.HTMLParser())
     assert tree.findtext(".//title") == f"{WILD} - Course {WILD}"
     assert tree.xpath("//meta[@name='description']/@content") == [WILD]
     assert WILD in "".join(tree.xpath("//nav//text()"))
@@ -149,8 +149,8 @@ def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, c
     front = "---\ntitle: Lab\nterm: term\nlab: level\nnav: {}\n---\n\n# Lab\n"
     pages["term/level/index.md"] = front.format("true")
     pages["term/level/prelab.md"] = front.format("false")
-    wild_site = publish(config_file, now=NOW).site
-    tree = etree.parse(wild_site / f"term/level/{page}.html", etree.HTMLParser())
+    site = publish(config_file, now=NOW).site
+    tree = etree.parse(site / f"term/level/{page}.html", etree.HTMLParser())
     for menu in ("contains(@class, 'md-nav--primary')", "@aria-label = 'Site'"):
         marked = tree.xpath(f"//nav[{menu}]//*[@aria-current]")
         assert [(a.get("href"), a.get("aria-current")) for a in marked] == [("index.html", what)]

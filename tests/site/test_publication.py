@@ -287,17 +287,15 @@ PHOTOS = ("photos/bench.png", "photos/floor.png")
 DECLARED = {"*a*": OPENS, "photos/*": None, "photos/bench.png": OPENS}  # *a*: no page for all that
 
 
-def declare(
-    shown_files: Path, declared: dict[str, datetime | None], patch: pytest.MonkeyPatch
-) -> None:
+def declare(course: Path, declared: dict[str, datetime | None], patch: pytest.MonkeyPatch) -> None:
     said = replace(WEIGHTS, attachments=declared)
-    data = CourseData(root=shown_files.parent / "site-data", shown_files=said, scenarios={})
+    data = CourseData(root=course.parent / "site-data", course=said, scenarios={})
     patch.setattr(plugin, "load_course", lambda root: data)
 
 
 @pytest.fixture
-def shown_files(content: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The settings of a shown_files with a page that shows attachments, which its file declares."""
+def course(content: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The settings of a course with a page that shows attachments, which its file declares."""
     (content / "photos").mkdir()
     for name in ("hand out.pdf", *PHOTOS):
         (content / name).write_bytes(b"\x00\x01")
@@ -320,11 +318,9 @@ LATER = "(opens on Monday 8 February 2027, 01:00)"
     ],
 )
 def test_what_is_to_come_is_not_there_and_links_say_when_it_opens(
-    shown_files, edition, moment, words, there
+    course, edition, moment, words, there
 ):
-    made = publish(
-        shown_files, now=moment, edition=edition, to=shown_files.parent / f"{edition}-site"
-    )
+    made = publish(course, now=moment, edition=edition, to=course.parent / f"{edition}-site")
     assert made.next_opening == (Opening(at=OPENS, what="*a*") if moment < OPENS else None)
     assert (made.site / "room.html").is_file()
     page = etree.parse(made.site / "tips.html", etree.HTMLParser())
@@ -354,24 +350,18 @@ def test_pictures_of_a_folder_are_declared_at_once(tmp_path):
     asked = "attachments: {photos/*: always, handout.pdf: always, one/alone.png: always}"
     assert site_files.undeclared(WEIGHTS, FILE, files)[-1].endswith(asked)
     declared = {"*.p*": None, "photos/*": None, "photos/two.png": OPENS}
-    shown_files = replace(WEIGHTS, attachments=declared)
-    assert site_files.undeclared(shown_files, FILE, files) == []
-    assert [site_files.opens(shown_files, name) for name in names] == [
-        None,
-        OPENS,
-        None,
-        None,
-        None,
-    ]
+    course = replace(WEIGHTS, attachments=declared)
+    assert site_files.undeclared(course, FILE, files) == []
+    assert [site_files.opens(course, name) for name in names] == [None, OPENS, None, None, None]
 
 
-def test_undeclared_files_are_refused_and_checked_for(shown_files, monkeypatch):
-    declare(shown_files, {"hand out.pdf": None}, monkeypatch)
-    root, told = shown_files.parent, refusal(shown_files, now=SOON).splitlines()
+def test_undeclared_files_are_refused_and_checked_for(course, monkeypatch):
+    declare(course, {"hand out.pdf": None}, monkeypatch)
+    root, told = course.parent, refusal(course, now=SOON).splitlines()
     assert told == [
         *(f"{root}/content/{each}: {NO_TEXT}" for each in PHOTOS),
         f"{root}/site-data/course.yaml: say from when on students may have what is no text, by a "
         "date such as 2027-02-08, or always where it gives nothing away: attachments: "
         "{photos/*: always}",
     ]
-    assert list(refused_ahead(shown_files, plugin.load_course(root))) == told
+    assert list(refused_ahead(course, plugin.load_course(root))) == told
