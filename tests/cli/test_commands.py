@@ -143,6 +143,12 @@ def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running, run):
     output = run("trace", "0.763", "--set", "glider.mass=507g")[1]
     labs = [line for line in output.splitlines() if line[0] != " "]
     assert labs == ["lone in 2027-spring, glider.mass=507g"]
+    exchange(
+        running / "site-data/terms/2027-spring.yaml", "glider.mass: 512.0 g", "glider.mass: 2 kg"
+    )
+    *hits, last = run("trace", "0.757")[1].splitlines()
+    assert [line for line in hits if line[0] != " "] == ["level in 2027-spring"]
+    assert last == "Nothing that is known gives this number: lone in 2027-spring"
     assert run("trace", "0.763", "--set", "glidr.mass=507g")[2] == (
         '--set glidr.mass=507g:1:1: unknown name "glidr"; did you mean "glider"?\n'
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from democourse import Run, bytes_below, exchange, own_course
+from fallwork.site.handouts import NAMED_BY
 
 RUNNING = ("--as-of", "2026-10-02T10:00")
 
@@ -63,6 +64,25 @@ def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: R
         assert (
             output.count("site-data/course.yaml: note: the links that staff copy ") == without_url
         )
+
+
+def test_handouts_are_counted_and_found(
+    site_folder: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A program stands for the browser, whose prints tests/browser looks at."""
+    program = site_folder / "prints"
+    program.write_text(
+        '#!/bin/sh\nfor last; do test "${last#--print-to-pdf=}" = "$last" || '
+        'echo %PDF > "${last#--print-to-pdf=}"; done\n',
+        "utf-8",
+    )
+    program.chmod(0o755)
+    monkeypatch.setenv(NAMED_BY, str(program))
+    there = "2027-spring/level/prelab.pdf"
+    assert run("publish", *RUNNING, "--to", "out", "--handouts")[1].splitlines()[1] == (
+        f"Handouts: 2 PDF files, each beside its page, e.g. out/{there}"
+    )
+    assert (site_folder / "out" / there).is_file()
 
 
 def test_a_port_that_is_taken_is_told_with_a_remedy(site_folder: Path, run: Run) -> None:

@@ -162,6 +162,21 @@ def test_files_are_read_as_the_lab_s_term_says(folder, run):
     assert all(trial["mean_tension"]["value"] < 0 for trial in named["trials"])
 
 
+def test_trials_that_do_not_fit_the_scenario_s_numbers_may_fit_others(folder, run):
+    records = with_records(folder, run)
+    hint = "judged by the scenario's own numbers; for those of a lab add --term 2027-spring"
+    output = run("trials", *records, "--scenario", "level")[1]
+    assert (hint in output, output.count("doesn't count:")) == (True, 4)
+    lab = ("cart.mass=512.0g", "weight.mass=90.0g", "run.distance=0.550m")
+    own = [word for number in lab for word in ("--set", number)]
+    for words in (("--scenario", "level", *own), LAB):
+        output = run("trials", *records, *words)[1]
+        assert "judged by the scenario" not in output
+        assert output.count(" agree\n") == 3
+    output = run("trials", *LAB, "--set", "cart.mass=1500g")[1]  # also of the lab's own trials
+    assert output.count("doesn't count:") == 4
+
+
 def test_what_is_said_of_a_trial_is_not_said_of_another_file_of_that_name(folder, run):
     records = with_records(folder, run, f", {DRAGGED}, windows: [{{trial: 3, from: 1 s, to: 2 s}}]")
     assert trials_json(run, records[0], *LAB)["notes"][0] == NOT_AMONG_THESE

@@ -89,7 +89,7 @@ def named_by(name: str, symbols: Iterable[Symbol], *, one: bool = False) -> Sequ
     known, words = tuple(symbols), " ".join(name.lower().split())
 
     def every(symbols: Iterable[Symbol]) -> str:
-        return "; ".join(f"{symbol.id} ({symbol.meaning})" for symbol in symbols)
+        return "; ".join(f"{plain(symbol)} ({symbol.meaning})" for symbol in symbols)
 
     for fits in (
         lambda symbol: symbol.id.lower() == words,
@@ -103,7 +103,7 @@ def named_by(name: str, symbols: Iterable[Symbol], *, one: bool = False) -> Sequ
             raise CallError("several", name=shown(name.strip()), every=every(found))
         if found:
             return found
-    spelt = [each for symbol in known for each in (symbol.id, symbol.meaning)]
+    spelt = [w for s in known for w in (s.id.partition(".")[0], s.id, s.meaning)]
     hint = meant(name.strip(), spelt, f"there is {every(known)}")
     raise CallError("no-quantity", name=shown(name.strip()), hint=hint)
 
@@ -174,9 +174,22 @@ def key_source(
     typed: str, *, term: str | None, numbers: Sequence[str]
 ) -> tuple[Scenario, Calculation]:
     """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
-    found = source_of(typed, term, trials=False)
-    scenario = with_numbers(found.scenario, overrides_from_words(numbers))
-    return scenario, calculation(found.course)
+    found = with_own(source_of(typed, term, trials=False), numbers)
+    return found.scenario, calculation(found.course)
+
+
+def with_own(source: Source, numbers: Sequence[str]) -> Source:
+    """The same with other numbers such as ``cart.mass=507.3g``, its lab's too."""
+    scenario = with_numbers(source.scenario, overrides_from_words(numbers))
+    lab = replace(source.lab, variant=scenario) if source.lab else None
+    return source._replace(scenario=scenario, lab=lab)
+
+
+def labs_of(source: Source) -> list[str]:
+    """A note that a term's labs have other numbers than the scenario, if there are such labs."""
+    terms = source.course.terms if source.course else ()
+    found = [t.id for t in terms for lab in t.labs if lab.scenario.id == source.scenario.id]
+    return [said("commands", "own-numbers", term=found[-1])] if found else []
 
 
 def called(what: str, name: str, known: Mapping[str, T]) -> T:

@@ -35,6 +35,9 @@ def publish_site(
     data = done.data
     pages = f"{done.pages} pages of the {edition} edition, as of {in_words(moment, zone)}"
     yield f"{from_here(done.site)}: {pages}"
+    if handouts:
+        first = f", e.g. {from_here(done.site)}/{done.printed[0]}" if done.printed else ""
+        yield f"Handouts: {counted(len(done.printed), 'PDF file')}, each beside its page{first}"
     if done.recorded:
         labs = ", ".join(done.recorded)
         yield f"Recorded in {data.root}/{PUBLISHED}: {labs}. Keep it with the course."

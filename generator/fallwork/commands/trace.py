@@ -10,6 +10,7 @@ from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Lesson, Marked
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
+from fallwork.lesson.words import listing
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import EXAMPLE, SOLUTION
 from fallwork.pages.worked import worked
@@ -18,6 +19,7 @@ from fallwork.scenario.numbers import Override, overrides_from_words, things_of
 from fallwork.scenario.report import closest
 
 NEAR = 0.05  # relative: farther off nothing is called near
+_NOTHING = "  nothing that is known gives this number"
 
 
 def traced(
@@ -28,7 +30,8 @@ def traced(
     term: str | None,
     numbers: Sequence[str],
 ) -> Iterator[str]:
-    """What the number may be, lab by lab; without a term, in those that aren't earlier ones.
+    """What the number may be, lab by lab, in one line where several tell nothing of it; without a
+    term, in labs that aren't earlier ones.
 
     ``numbers`` such as ``cart.mass=507g`` are a bench's own, in the labs that have such a thing.
     """
@@ -36,16 +39,21 @@ def traced(
     data = load_course(course_folder())
     context = Context(data, read_moment(None, data.course.zone), telling=False)
     own = overrides_from_words(numbers)
-    lines: list[str] = []  # all of them before the first is told: what is wrong stands alone
+    told: dict[str, list[str]] = {}  # all before the first: what is wrong stands alone
     for given in _wanted(context, lab, term, own):
-        lines.append(", ".join([f"{given.lab.id} in {given.term.id}", *numbers]))
         if own:  # without what the trials say
             other = with_numbers(given.lab.variant, own)
             found = worked(given.lab, EXAMPLE, other, data.course, telling=False)
         else:
             found = context.worked(given, SOLUTION)
-        lines += _of_lab(context, given, found.lesson, amount, of)
-    yield from lines
+        head = ", ".join([f"{given.lab.id} in {given.term.id}", *numbers])
+        told[head] = list(_of_lab(context, given, found.lesson, amount, of))
+    silent = [head for head, lines in told.items() if lines == [_NOTHING]]
+    if len(told) > 1 and silent:
+        told = {head: lines for head, lines in told.items() if head not in silent}
+        told |= {f"Nothing that is known gives this number: {listing(silent)}": []}
+    for head, lines in told.items():
+        yield from (head, *lines)
 
 
 def _wanted(
@@ -97,7 +105,7 @@ def _of_lab(
             one, share = off[min(off)], rounded(100 * min(off), 2).text
             right = f"{plain(one.of)} = {_right(one, figures)}"
             near = f"; nearest is the {one.of.meaning}, {right}, {share} % off"
-        yield f"  nothing that is known gives this number{near}"
+        yield f"{_NOTHING}{near}"
 
 
 def _right(found: Found, figures: int) -> str:

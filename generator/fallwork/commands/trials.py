@@ -39,19 +39,25 @@ _OF_VERDICTS = ("predicted", "difference", "percent error", "limit", "verdict")
 
 
 def analysed_trials(
-    files: Sequence[Path], *, scenario: str | None, term: str | None, json: bool
+    files: Sequence[Path],
+    *,
+    scenario: str | None,
+    term: str | None,
+    numbers: Sequence[str],
+    json: bool,
 ) -> list[str]:
     """The analysis; with a scenario also what it predicts, except in JSON.
 
-    With a term, the trials are read as its lab says, and without files those of the lab.
+    With a term, the trials are read as its lab says, and without files those of the lab; with
+    ``numbers`` such as ``cart.mass=507g``, they are judged by those of a bench.
     """
     if scenario is None:
-        if term is not None or not files:
-            raise call.CallError("no-lab" if term else "no-files")
+        if term is not None or numbers or not files:
+            raise call.CallError("no-lab" if term or numbers else "no-files")
         records = of_one_kind(read_all(files))
         evidence, figures = Evidence(analysis=analyse(records, Settings())), 3
     else:
-        source = call.source_of(scenario, term)
+        source = call.with_own(call.source_of(scenario, term), numbers)
         gravity, figures = local_gravity(source.course), call.calculation(source.course).figures
         evidence = _evidence(files, source, gravity)
         if not json:
@@ -86,6 +92,8 @@ def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evide
     of_one_kind(records, measured.whose)
     settings = settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
+    if lab is None and any(trial.misfit for trial in analysis.trials):
+        notes += call.labs_of(source)
     analysis = replace(analysis, notes=(*notes, *analysis.notes))
     return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
 

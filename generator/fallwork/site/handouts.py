@@ -35,11 +35,12 @@ def browser() -> str | None:
     return named if Path(named).is_file() else None
 
 
-def print_all(site: Path, pages: Iterable[str], address: str) -> None:
-    """Print pages, e.g. ``2027-spring/level-track/bench.html``, each beside itself. Their links
-    lead to the site at its public ``address``; where that is unknown, they are words.
+def print_all(site: Path, pages: Iterable[str], address: str) -> tuple[str, ...]:
+    """Print pages, e.g. ``2027-spring/level-track/bench.html``, each beside itself; gives the paths
+    in the site. Their links lead to the site at its public ``address``; where that is unknown, they
+    are words.
     """
-    program = browser()
+    program, printed_to = browser(), list[str]()
     if program is None:
         raise PublicationError(said("no-browser", variable=NAMED_BY))
     for page in pages:
@@ -58,6 +59,8 @@ def print_all(site: Path, pages: Iterable[str], address: str) -> None:
                 raise PublicationError(said("not-printed", page=page, why=error)) from error
         copy.unlink()
         paper.write_bytes(_settled(printed))
+        printed_to.append(paper.relative_to(site).as_posix())
+    return tuple(printed_to)
 
 
 def _led(public: str, link: re.Match[str]) -> str:

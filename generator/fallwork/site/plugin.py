@@ -67,6 +67,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     data: CourseData
     site: Path  # where it stands
     newly_recorded: tuple[str, ...]  # labs whose record is new or changed
+    printed: tuple[str, ...]  # the handouts, as paths in the site
 
     _serving: bool = False  # a preview needs no folder aside and is no publication
     _fresh: Path | None = None  # the folder aside in which the site is built
@@ -96,7 +97,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.data = load_course(root)
         course, students = self.data.course, self.config.edition == _STUDENT
         self._current, self._pages, self._found, self._known = CurrentPage(), [], [], {}
-        self.newly_recorded, self._words = (), tuple(files.own_words(config))
+        self.newly_recorded, self.printed = (), ()
+        self._words = tuple(files.own_words(config))
         config.site_name = html.escape(course.title)
         config.site_url = config.site_url or course.url or None
         config.copyright = config.copyright or look.whom_to_ask(course.contact)
@@ -197,7 +199,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                 swap, self.newly_recorded = [*put, *swap], tuple(labs)
         if self.handouts:  # what is printed has been looked through
             papers = pages.on_paper(self.data, self._moment, self.config.edition)
-            handouts.print_all(fresh, papers, config.site_url or "")
+            self.printed = handouts.print_all(fresh, papers, config.site_url or "")
         folder.mark(fresh, self.config.edition, notes)
         folder.swap_in(*swap)
         self._fresh, self.site = None, target

@@ -63,6 +63,7 @@ class Publication(NamedTuple):
     pages: int  # HTML pages, hand-written ones included
     recorded: tuple[str, ...]  # labs whose record is new or changed, "2027-spring/level-track"
     next_opening: Opening | None  # after the moment that the site shows
+    printed: tuple[str, ...]  # the handouts, as paths in the site
 
 
 def publish(
@@ -99,7 +100,8 @@ def publish(
     dated = plugin.data.course.attachments.items()
     to_come += [Opening(at, name) for name, at in dated if at and at > moment]
     first = min(to_come, key=lambda opening: opening.at, default=None)
-    return Publication(plugin.site, plugin.data, pages, plugin.newly_recorded, first)
+    recorded, printed = plugin.newly_recorded, plugin.printed
+    return Publication(plugin.site, plugin.data, pages, recorded, first, printed)
 
 
 def refused_ahead(config_file: Path, data: CourseData) -> list[str]:
