@@ -1,8 +1,9 @@
 """The free-body diagram of one object: takes a scene, draws the object with the forces on it.
 
-Beside the forces stand acceleration, positive sense, scale bars, bent arrows round a pulley and, on
-a slope, dashed, gravity's components. Where answers are held back (not ``to_scale``) nothing but
-signs of the motion is used; else lengths are proportional, with a bar for each scale.
+Beside the forces stand acceleration, velocity after a push, positive sense, scale bars, bent
+arrows round a pulley and, on a slope, dashed, gravity's components. Where answers are held back
+(not ``to_scale``) nothing but signs of the motion is used; else lengths are proportional, with a
+bar for each scale.
 """
 
 import cmath
@@ -95,7 +96,7 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
     if gains := scene.phase.angular_accelerations.get(scene.subject):
         line, spots = _draw_bend(drawing, scene, gains, role="accent-5", dash=DASHED)
         drawing.label(letter, at=spots, role="accent-5", of=line)
-    _draw_acceleration(drawing, scene, letter)
+    _draw_motion(drawing, scene, letter)
     wishes = []
     for arrow in found:
         line, spots = lines[arrow.name]
@@ -168,17 +169,24 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
 # What stands beside them.
 
 
-def _draw_acceleration(drawing: Drawing, scene: Scene, letter: Line) -> None:
-    """A dashed arrow with the symbol of the acceleration, and a small one with a plus sign."""
-    way, middle = scene.acceleration, 62 + 0j
-    if way is not None:
+def _draw_motion(drawing: Drawing, scene: Scene, letter: Line) -> None:
+    """A dashed arrow with the symbol of the acceleration, a whole one with the word velocity, and
+    a small one with a plus sign.
+    """
+    arrows: tuple[tuple[Point | None, Line, Dash, Point, float], ...] = (
+        (scene.acceleration, letter, DASHED, 62 + 0j, 36.0),
+        (scene.velocity, say("velocity"), (), -62 - 30j, 58.0),
+    )
+    for way, words, dash, middle, height in arrows:
+        if way is None:
+            continue
         if scene.surface:
-            middle = scene.tilt * complex(math.copysign(66.0, way.real), 36.0)
+            middle = scene.tilt * complex(math.copysign(66.0, way.real), height)
         tail, tip = (middle + part * LENGTH / 2 * way for part in (-1, 1))
-        drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=DASHED)
+        drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=dash)
         angle = math.degrees(cmath.phase(way))
         spots = (*around(middle, angles=_sides(angle)), *around(tip, angles=[angle]))
-        drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
+        drawing.label(words, at=spots, role="accent-5", of=(tail, tip))
     if scene.subject in scene.phase.accelerations:
         middle, positive = -62 + 22j, scene.positive
         if scene.surface:
@@ -229,6 +237,8 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         yield say("diagram-parts", parts=lie)
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
+    if scene.velocity:
+        yield say("diagram-velocity", way=forces.direction_words(scene.velocity, scene))
     accelerated, way = name in scene.phase.accelerations, scene.acceleration
     said = forces.direction_words(way, scene) if way else ""
     if not scene.to_scale and not accelerated and forces.turning(scene):

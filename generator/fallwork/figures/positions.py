@@ -30,6 +30,7 @@ CART = 46.0  # pt, length of a cart or block
 COUPLING = 30.0  # between two that are coupled
 HOOK = 13.0  # height of the string above the track
 ROOM_BEHIND, ROOM_AHEAD = 16.0, 74.0  # free track
+TURN = 34.0  # the drawn way to where it turns round
 THICKNESS = 5.0  # of a track, and of the table's top
 AXLE_OUT = 17.0  # from the end of a track to the axle of its pulley
 RADIUS, MOVING_RADIUS = 10.0, 12.0
@@ -95,6 +96,10 @@ class Positions:
         riders = [name for name in self.sliders if speeds.get(name)]
         first = run.object if run.object in self.sliders or not riders else riders[0]
         return first if run.speed else ""
+
+    def turns(self, name: str) -> bool:
+        """Whether an object that is pushed turns round before the end of the run."""
+        return self.solution.phases[0].start_velocities.get(name, 0.0) * self.way.get(name, 0) < 0
 
     # ---- strings
 
@@ -227,14 +232,15 @@ class Positions:
         for *_, pulley, last in paths:
             if last in riders and (wheel := self.wheels.get(pulley)):  # beyond that pulley
                 back = wheel.centre + complex(AXLE_OUT, wheel.radius - HOOK) * ahead
+        turn = TURN if any(map(self.turns, riders)) else 0.0
         block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
-        end = back + complex(block + ROOM_BEHIND + ROOM_AHEAD) * ahead
+        end = back + complex(block + ROOM_BEHIND + ROOM_AHEAD + turn) * ahead
         self.tracks[surface] = Track(back, end)
-        self._place_riders(self.tracks[surface], riders)
+        self._place_riders(self.tracks[surface], riders, turn)
 
-    def _place_riders(self, track: Track, riders: Sequence[str]) -> None:
+    def _place_riders(self, track: Track, riders: Sequence[str], turn: float) -> None:
         """What runs on a track, with most room on the side to which it runs, or to which strings
-        lead; then pulleys and anchors at the track's two ends.
+        lead, and room to ``turn`` on the other; then pulleys and anchors at the track's ends.
         """
         paths = [s.path for s in self.apparatus.strings.values()]
         pairs = [end for p in paths for end in ((p[0], p[1], 1), (p[-1], p[-2], -1))]
@@ -243,7 +249,8 @@ class Positions:
         for rider, _, ahead, kind in ends:
             leads[rider] += ahead if kind == "fixed" else 0
         way = sum(self.way.get(name, 0) or leads[name] for name in riders)
-        x = ROOM_BEHIND if way > 0 else ROOM_AHEAD if way < 0 else (ROOM_BEHIND + ROOM_AHEAD) / 2
+        middle = (ROOM_BEHIND + ROOM_AHEAD) / 2
+        x = ROOM_BEHIND + turn if way > 0 else ROOM_AHEAD if way < 0 else middle
         for number, name in enumerate(riders):
             start = x + number * (CART + COUPLING)
             self.sliders[name] = Track(track.at(start), track.at(start + CART))

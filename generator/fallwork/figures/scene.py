@@ -91,6 +91,13 @@ class Scene:
         return scaled(self.ahead, 1.0 if value > 0 else -1.0) if value else None
 
     @property
+    def velocity(self) -> Point | None:
+        """The direction in which the subject moves, if the run starts with a push; else None."""
+        pushed = any(self.solution.phases[0].start_velocities.values())
+        moved = self.phase.displacements.get(self.subject) if pushed else None
+        return scaled(self.ahead, 1.0 if moved > 0 else -1.0) if moved else None
+
+    @property
     def positive(self) -> Point:
         """The direction that counts as positive for the subject's motion."""
         return scaled(self.ahead, self.senses[self.subject])

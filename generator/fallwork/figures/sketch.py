@@ -67,8 +67,12 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         ahead = scene.solution.phases[0].start_velocities[places.pushed] > 0
         way = say("way-forward" if ahead else "way-back")
         yield say("sketch-push", object=the(places.pushed), way=way)
-    for name in places.pads():
-        yield say("sketch-pad" if name == places.lands else "sketch-pad-below", object=the(name))
+        if places.pushed in places.sliders and places.turns(places.pushed):
+            yield say("sketch-turn")
+    for name, top in places.pads().items():
+        key = "sketch-pad" if name == places.lands else "sketch-pad-below"
+        on = say("floor" if top.imag - sizes.PAD_HEIGHT < places.floor() + 1.0 else "stand")
+        yield say(key, object=the(name), on=on)
 
 
 # What stands fixed.
@@ -285,7 +289,9 @@ def _distance(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wis
 
 
 def _push(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
-    """An arrow for the speed with which the run starts, above the name of what is pushed."""
+    """An arrow for the speed with which the run starts, above the name of what is pushed; and
+    where it turns round.
+    """
     if under := places.sliders.get(places.pushed):
         reach = math.copysign(20.0, scene.solution.phases[0].start_velocities[places.pushed])
         height = ABOVE + 2 * NEAR + set_out(*_named(scene, places.pushed)).height + 4.0
@@ -293,6 +299,12 @@ def _push(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
         drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True)
         ahead = math.degrees(under.angle) + (RIGHT if reach > 0 else LEFT)
         yield wish(say("push"), at=around(tip, angles=[ahead]), role="accent-5")
+        if places.turns(places.pushed):
+            x = sizes.CART + sizes.TURN if reach > 0 else -sizes.TURN
+            foot, top = under.at(x, 0.0), under.at(x, 10.0)
+            drawing.line(foot, top, role="quiet", width=1.2, dash=(3.0, 2.0))
+            spots = around(top, angles=(UP, 120.0, 60.0, LEFT, RIGHT), gaps=FARTHER)
+            yield wish(*say("turning-point").split(), at=spots, role="quiet", of=(foot, top))
 
 
 DRAWN = (_floor, _tracks, _holders, _pads, _strings, _wheels, _sliders, _hanging, _distance, _push)
