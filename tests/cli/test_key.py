@@ -174,6 +174,12 @@ def test_twenty_objects_have_a_key_of_classes_with_their_members(tmp_path, run):
     assert not [line for line in told if line.count("  external work") != 1]
 
 
+# 0.420 kg x 9.80665 m/s2 x sin 0.05° x 0.600 m = 0.0022 J
+def test_what_is_zero_only_on_a_level_track_has_its_uncertainty(folder, run):
+    _, output, _ = run("key", "level", "--set", "track.slope=0 deg ± 0.05 deg")
+    assert "work of gravity of Earth on the cart           0.0000 J ± 0.0022 J  perp" in output
+
+
 # ---- what follows from a student's own value, by hand beside each check
 
 

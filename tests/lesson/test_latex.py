@@ -37,7 +37,9 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.latex import UnequalSidesError, latex, number, plain, working
 from fallwork.lesson.printer import MARK, Printer, unbroken
+from fallwork.scenario import with_numbers
 from fallwork.site.mathml import to_mathml
+from lesson.kit import ZOO, lesson_from, printed, scenario_of
 
 
 def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
@@ -338,3 +340,21 @@ def test_worked_equations_make_a_page_that_an_independent_reader_finds_true():
     assert check_page(html) == []
     assert Check(html).compared == 24
     assert [what for what, spoilt in mutants(html) if not check_page(spoilt)] == []
+
+
+# The sum ends where the least precise term does (common practice), with its zero; where that would
+# lose a digit, it has guard digits as other values have.
+@pytest.mark.parametrize(
+    ("cart", "weight", "total"),
+    [
+        ("512.0 g", "90.0 g", "= 0.6020\\,"),
+        ("512.3 g", "70.0 g", "= 0.5823\\,"),
+        ("0.51 kg", "90.5 g", "= \\underline{0.60050}\\,"),
+    ],
+)
+def test_a_sum_of_givens_has_their_digits(cart, weight, total):
+    level = with_numbers(
+        scenario_of(ZOO / "level.yaml"), {"cart.mass": cart, "weight.mass": weight}
+    )
+    _, _, last = printed(lesson_from(level)).partition("M &")[2].split("\\\\\n")[:3]
+    assert last.startswith(f"&{total}")

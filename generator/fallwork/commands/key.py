@@ -154,7 +154,8 @@ def _uncertainties(case: Case, rows: Mapping[_Place, Row]) -> dict[_Place, float
 
 
 def _told(row: Row, u: float, figures: int) -> str:
-    if row.value is not None and claims_too_much(row.value, u, figures):
+    about_zero = row.value == 0 and u > _NOISE  # as on a track that may be tilted
+    if row.value is not None and (about_zero or claims_too_much(row.value, u, figures)):
         return with_uncertainty(row.value, u).plus_minus(row.unit)
     return _amount(row.value, row.unit, figures)
 

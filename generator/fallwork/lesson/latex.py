@@ -23,7 +23,7 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.printer import MARK, Plain, Printer, amount, operand, unbroken
-from fallwork.lesson.rounding import guarded, rounded
+from fallwork.lesson.rounding import as_written, guarded, rounded
 
 STACKED = 22  # signs above or below a bar or under a root; more go on a row that can break
 _AGREE = 1e-9  # relative; forms of one equation that differ by more are different equations
@@ -87,7 +87,9 @@ def _sides(equation: Equation, figures: int) -> list[list[str]]:
     named = equation.left if isinstance(equation.left, Symbol) else None
     unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
-    printed = guarded(value, to := (named.figures if named else None) or figures)
+    to = (named.figures if named else None) or figures
+    of_givens = named and isinstance(forms[-1], Sum) and named.written
+    printed = as_written(of_givens) if of_givens else guarded(value, to)
     ends = [f"= {amount(printed, unit)}"]
     if printed.marked:  # with guard digits, then rounded; an exact one is printed once
         ends.append(rf"\approx {result(value, unit, to)}")

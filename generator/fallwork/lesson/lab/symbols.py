@@ -4,14 +4,16 @@ lesson has numbers, subscripts by rule. Then the symbols of what the scenario fi
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from functools import cached_property, reduce
 from math import degrees
 from operator import attrgetter
 from typing import Any, cast
 
-from fallwork.lesson.expression import Expression, Symbol, ValueMissingError, evaluate
+from fallwork.lesson.expression import Expression, Sum, Symbol, ValueMissingError, evaluate
 from fallwork.lesson.lab.things import Things
 from fallwork.lesson.marks import marks_of
+from fallwork.lesson.rounding import MINUS
 from fallwork.lesson.words import listing, texts, without_echo
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
@@ -25,6 +27,19 @@ def positive(symbol: Symbol) -> Symbol:
     """The same symbol with the size of its value: its direction is said in words."""
     value = None if symbol.value is None else abs(symbol.value)
     return replace(symbol, value=value, written=symbol.written.lstrip("-"))
+
+
+def sum_as_written(tree: Sum) -> str:
+    """The digits of a sum of givens, to the last place of the least precise of them; "" where that
+    would lose one, and for other sums.
+    """
+    terms = [term.written for term in tree.terms if isinstance(term, Symbol)]
+    if len(terms) < len(tree.terms) or not all(map(str.strip, terms)):
+        return ""
+    numbers = [Decimal(term.replace(MINUS, "-")) for term in terms]
+    place = max(int(number.as_tuple().exponent) for number in numbers)
+    found = sum(numbers, Decimal(0))
+    return f"{rounded:f}" if (rounded := round(found, -place)) == found and place <= 0 else ""
 
 
 def interaction_row(force: Force) -> Mapping[str, str]:
@@ -49,12 +64,14 @@ class Symbols(Things):
 
     def symbol(self, kind: str, name: str = "", value: Value = None, **words: str) -> Symbol:
         """A quantity, of an object where it has one, with its value in the unit of the table, or
-        with that of a tree. A ``key`` or ``mark`` among the words stands in place of the table's id
-        or subscript. Later parts of a run have symbols with the part's number.
+        with that of a tree, a sum of givens with all their digits. A ``key`` or ``mark`` among the
+        words stands in place of the table's id or subscript. Later parts of a run have symbols with
+        the part's number.
         """
         symbol = self._from_table("quantities", kind, name, words)
         known = self.value(value) if isinstance(value, Expression) else value
-        symbol = replace(symbol, value=known if self.numbers else None)
+        digits = sum_as_written(value) if isinstance(value, Sum) and self.numbers else ""
+        symbol = replace(symbol, value=known if self.numbers else None, written=digits)
         if not self.index or texts("symbols")["quantities"][kind].get("part") == ANY:
             return symbol
         if self.landed:
