@@ -213,15 +213,12 @@ def printed(folder: Path, address: str) -> bytes:
     return (folder / "bench.pdf").read_bytes()
 
 
-def test_the_same_page_gives_the_same_bytes_wherever_it_is_printed(tmp_path):
+def test_a_printed_page_has_the_same_bytes_each_time_and_links_to_the_public_site(tmp_path):
     first, second = (printed(tmp_path / name, "") for name in ("one", "two"))
     assert first[:5] == b"%PDF-"
     assert first == second
     assert LINKS.findall(first) == [b"https://elsewhere.example.org/"]
     assert b"file:" not in first
-
-
-def test_links_lead_to_the_public_site(tmp_path):
     found = LINKS.findall(printed(tmp_path / "known", "https://lab.example.org/mechanics/"))
     assert found == [b"https://lab.example.org/level/index.html", b"https://elsewhere.example.org/"]
 

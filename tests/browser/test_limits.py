@@ -5,6 +5,7 @@ few sheets. Every lab of one term is looked at.
 """
 
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,55 +18,9 @@ WITH_TRIALS = 2500  # words of a solution that compares
 SHEETS = {"prelab": 8, "solution": 14, "bench": 2}
 NODES = 8000
 TERM = "2026-autumn/"
+_HERE = Path(__file__).parent
+_MEASURED, _MARK = ((_HERE / f"{name}.js").read_text("utf-8") for name in ("measured", "marked"))
 _SHEET = re.compile(rb"/Type\s*/Page\b")  # ISO 32000-1, 7.7.3.3
-
-# Words that are to be seen (a formula is one), elements, how many folds are open, and tables that
-# scroll once all are.
-_MEASURED = """() => {
-  const words = node => {
-    if (node.nodeType === 3) return (node.nodeValue.match(/[\\p{L}\\p{N}]\\S*/gu) ?? []).length
-    if (node.nodeType !== 1 || node.matches("script, style, template, svg")) return 0
-    if (!node.checkVisibility({checkVisibilityCSS: true})) return 0
-    if (node.matches("math, .fw-formula")) return 1
-    return [...node.childNodes].reduce((sum, each) => sum + words(each), 0)
-  }
-  const found = {words: words(document.querySelector("article")),
-                 nodes: document.querySelectorAll("*").length,
-                 open: document.querySelectorAll("article details.fw-fold[open]").length}
-  for (const fold of document.querySelectorAll("article details")) fold.open = true
-  return {...found, wide: [...document.querySelectorAll("article .fw-scroll")]
-    .filter(box => box.scrollWidth > box.clientWidth).map(box => box.textContent.slice(0, 60))}
-}"""
-# Everything that may be cut or stand alone gets an address, and a link to it that takes no room:
-# only then does the printed page tell where it stands. Gives of each card what is in it, and of
-# each heading what follows it.
-_MARK = """() => {
-  const links = document.createElement("nav")
-  links.style.cssText = "position: absolute; font-size: 1px"
-  const seen = (root, parts) => [...root.querySelectorAll(parts)].filter(e => e.checkVisibility())
-  let marked = 0
-  const mark = e => {
-    e.id ||= `at-${marked++}`
-    const link = document.createElement("a")
-    link.href = `#${e.id}`
-    link.textContent = "."
-    links.append(link)
-    return e.id
-  }
-  const after = e => {
-    do e = e.nextElementSibling ?? e.parentElement
-    while (!e.checkVisibility() || !e.getBoundingClientRect().height)
-    return e
-  }
-  const article = document.querySelector("article")
-  const inside = "h3, :not(header) > p, li, tr, figure, svg, div.fw-formula"
-  const found = {
-    cards: seen(article, ".fw-card, figure").map(e => [mark(e), seen(e, inside).map(mark)]),
-    heads: seen(article, "h2, h3").map(e => [mark(e), mark(after(e))]),
-  }
-  article.append(links)
-  return found
-}"""
 _AT = re.compile(rb"/([\w.-]+) \[(\d+) 0 R /XYZ ([-\d.]+) ([-\d.]+) 0\]")  # ISO 32000-1, 12.3.2
 _MIDDLE = 258  # pt: half of what A4 leaves between the margins
 

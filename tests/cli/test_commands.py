@@ -9,11 +9,10 @@ import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
-import yaml
 
+from cases import cases
 from democourse import bytes_below, exchange
 from fallwork.planning.published import published_by
 from fallwork.scenario import frozen_path, frozen_text, load_course
@@ -67,7 +66,7 @@ def alone(*words: str, **settings: str) -> tuple[int, bytes, bytes]:
     return result.returncode, result.stdout, result.stderr
 
 
-def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder):
+def test_no_traceback_and_no_stop_at_another_encoding(folder):
     (folder / "site-data/course.yaml").write_bytes(b"\x00\x01\x02")
     assert alone("check") == (
         2,
@@ -75,17 +74,12 @@ def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder):
         b"site-data/course.yaml:1:1: the invisible character <U+0000>; "
         b"take it out (if this is a text file at all)\n",
     )
-
-
-def test_a_terminal_in_another_encoding_is_no_reason_to_stop(folder):
     status, output, messages = alone("key", "level", PYTHONIOENCODING="latin-1")
     assert (status, messages) == (0, b"")
     assert "m/s²" in output.decode("latin-1")
 
 
-REFUSED: dict[str, dict[str, Any]] = yaml.safe_load(
-    (Path(__file__).parent / "refused.yaml").read_text("utf-8")
-)
+REFUSED = cases(__file__, "refused")
 
 
 @pytest.mark.parametrize("name", REFUSED)
@@ -105,9 +99,7 @@ def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
 
 # ---- what a number may be
 
-TRACED: dict[str, dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("traced.yaml").read_text("utf-8")
-)
+TRACED = cases(__file__, "traced")
 
 
 @pytest.fixture
@@ -164,7 +156,7 @@ def test_the_address_is_whole_where_the_site_is_known(running, run):
 # ---- ``fallwork check`` says what it read, or everything that is wrong
 
 TERM = "site-data/terms/2027-spring.yaml"
-CASES = yaml.safe_load(Path(__file__).with_name("checks.yaml").read_text("utf-8"))
+CASES = cases(__file__, "checks")
 
 
 @pytest.mark.parametrize("case", CASES)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from cases import cases
 from democourse import Run, exchange, long_train
 
 REPOSITORY = Path(__file__).parents[2]
@@ -20,7 +21,6 @@ SAMPLE = json.loads((DATA / "key-sample.json").read_text("utf-8"))
 G = 9.80665
 FRICTION = 0.008 * 0.420 * G  # N, of the tests' own scenario, which has the same numbers
 D = 0.600  # m, its distance
-WORK, PULL = "work.tension of string on cart", "tension.string"
 
 
 def key_json(run: Run, *words: str) -> dict[str, Any]:
@@ -183,28 +183,14 @@ def test_what_is_zero_only_on_a_level_track_has_its_uncertainty(folder, run):
 # ---- what follows from a student's own value, by hand beside each check
 
 
-@pytest.mark.parametrize(
-    ("given", "follows", "stays"),
-    [
-        ("tension=0.78 N", {WORK: 0.78 * D, "kinetic.cart": (0.78 - FRICTION) * D}, "acceleration"),
-        (
-            "acceleration=1.60 m/s²",
-            {PULL: 0.080 * (G - 1.60), "speed": (3.2 * D) ** 0.5, "time": (2 * D / 1.60) ** 0.5},
-            "",
-        ),
-        ("acceleration=1.60;T=700 mN", {WORK: 0.700 * D}, PULL),
-        # W = T d = 0.0060 J is less than friction takes, f d = 0.0198 J: K < 0, v has no value.
-        ("tension=0.01 N", {"kinetic.cart": (0.01 - FRICTION) * D}, "speed"),
-        ("speed=1.50 m/s", {"time": 1.50 / 1.503163312}, WORK),
-        ("acceleration=1.503163312", {PULL: 0.080 * (G - 1.503163312)}, ""),
-    ],
-)
+@pytest.mark.parametrize(("given", "follows", "stays"), cases(__file__, "follows"))
 def test_from_given_values_follows_what_the_equations_give(folder, run, given, follows, stays):
     """Of each quantity the first equation that changes counts."""
     words = [word for each in given.split(";") for word in ("--given", each)]
     rows = reversed(key_json(run, "level", *words)["follows"])
     found = {row["quantity"]: row["value"] for row in rows}
-    assert {name: found[name] for name in follows} == pytest.approx(follows)
+    expected = {name: eval(value) for name, value in follows.items()}
+    assert {name: found[name] for name in follows} == pytest.approx(expected)
     assert stays not in found
 
 

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
-import yaml
 
+from cases import cases
 from equations.checker import Check, check_page, values_of
 from equations.page import digits, mutants
 from fallwork.site.mathml import to_mathml, to_rows
 
-EXAMPLE = yaml.safe_load(Path(__file__).with_name("example.yaml").read_text("utf-8"))
+EXAMPLE = cases(__file__, "example")
 
 
 def block(latex: str) -> str:
@@ -132,24 +132,18 @@ def in_symbols(old: str = "", new: str = "") -> str:
     return page(rows=given["rows"], display=display, inline=(), slip=(), values=False)
 
 
-def test_a_page_in_symbols_is_evaluated_with_the_values_of_the_caller():
+def test_a_page_in_symbols_is_evaluated_with_values_of_the_caller_or_another_page():
     assert check_page(in_symbols(), VALUES) == []
     assert Check(in_symbols(), VALUES).compared == 4
     assert check_page(in_symbols(r"\,a +", r"\,a -"), VALUES) == [
         "T = m_ca - μm_cg: 0.5983782 where 0.6642789 should stand"
     ]
     assert check_page(in_symbols(), {"m_c": 0.42})[0].endswith(": no value for a, m_w, g, μ")
-
-
-def test_a_page_with_numbers_lends_its_values_to_one_in_symbols():
     values = values_of(page())
     assert values["T"] == pytest.approx(0.664278935, abs=5e-10)
     assert check_page(in_symbols(), values) == []
     spoilt = list(mutants(in_symbols()))
     assert [what for what, html in spoilt if not check_page(html, values)] == []
-
-
-def test_without_values_units_are_compared_and_nothing_is_counted():
     assert check_page(in_symbols()) == []
     assert Check(in_symbols()).compared == 0
     assert check_page(in_symbols(r"\,(g - a)")) == [

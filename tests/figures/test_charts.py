@@ -235,7 +235,7 @@ def test_few_and_many_trials_stay_readable(count):
     assert (collisions(sheet), crossed_words(sheet)) == ([], [])
 
 
-def test_a_record_without_force_or_position_has_fewer_panels():
+def test_few_and_bare_records_have_fewer_panels_or_none():
     analysis = kit.usual().analysis
     record = analysis.trials[0].record
     assert record is not None
@@ -243,9 +243,6 @@ def test_a_record_without_force_or_position_has_fewer_panels():
     given = replace(USUAL, evidence=Evidence(analysis=replace(analysis, trials=(bare,))))
     assert given.draw("record", "trial-01").caption.startswith("Trial-01: velocity against time.")
     assert "force (N)" not in texts(given, "record", "trial-01")
-
-
-def test_what_isn_t_there_can_t_be_drawn():
     with pytest.raises(CannotDrawError, match="no record of 'trial-99'"):
         usual("record", "trial-99")
     with pytest.raises(CannotDrawError, match="no trials of 'colour'"):

@@ -11,12 +11,11 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-import yaml
 
+from cases import cases
 from democourse import PROJECT
 from fallwork.figures import Figure, palette
 from fallwork.figures.drawing import WIDTH, Drawing
@@ -33,7 +32,7 @@ CASES = (*NAMES, "trials")
 SVG = "{http://www.w3.org/2000/svg}"
 BYTES = 25_000  # the most that a figure may weigh, one with hundreds of readings included
 TAGS = {"svg", "title", "desc", "g", "path", "text", "tspan"}
-ROWS = yaml.safe_load(Path(__file__).with_name("said.yaml").read_text("utf-8"))
+ROWS = cases(__file__, "said")
 DRAW = """
 import hashlib
 from figures.setups import sample

@@ -229,11 +229,8 @@ def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one():
     assert second.length > first.length
 
 
-def test_what_balances_is_equally_long():
+def test_what_balances_is_equally_long_and_a_string_has_no_diagram():
     assert {a.length for a in arrows("held", "weight", to_scale=False)} == {EQUAL}
-
-
-def test_only_bodies_and_pulleys_have_a_diagram():
     with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
         sample("diagram", "string")
 

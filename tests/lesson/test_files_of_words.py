@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import yaml
 
+from cases import cases
 from fallwork.errors import BadInput
 from fallwork.lesson import stepfiles, words
 from fallwork.lesson.document import Items, Paragraph, Table, Working
@@ -48,9 +49,7 @@ def everything() -> None:
     words.told("run", "notes", run, str)
 
 
-SPOILT: dict[str, dict[str, str]] = yaml.safe_load(
-    Path(__file__).with_name("spoilt.yaml").read_text("utf-8")
-)
+SPOILT = cases(__file__, "spoilt")
 
 
 def spoil(file: Path, old: str, new: str) -> int:
@@ -82,10 +81,13 @@ def test_no_key_stands_twice(folder):
         words.tree_of("forces")
 
 
-def test_the_table_of_roles_is_what_the_set_ups_know():
+def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
     labs = [Lab(*solved(file), figures=3, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
     assert {word for lab in labs for word in lab.named("words")} == names_of("words")
+    figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
+    kinds = {kind.key for kind in Interaction}
+    assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
 
 
 def test_no_sentence_is_left_over():
@@ -131,56 +133,21 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     return known, [re.compile(re.escape(each).replace("\0", ".*")) for each in shapes]
 
 
-def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures():
-    figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
-    kinds = {kind.key for kind in Interaction}
-    assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
-
-
-def test_a_list_may_have_gaps_and_a_line_break_is_a_space():
+def test_a_list_may_have_gaps_and_a_fold_that_says_nothing_is_none():
     blocks = Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
     assert blocks == (
         Paragraph(text=("One sentence.",)),
         Items(items=(("a",), ("b and c",))),
         Items(items=(("d",),), ordered=True),
     )
-
-
-def test_a_fold_that_says_nothing_is_none():
     assert Sheet().fold("why", "", lambda: "\n\n\n") == ""
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
     assert {step.id: bool(step.folds) for step in lesson.steps}["all-moving-work"] is False
 
 
-PROBE = """
-{% macro name(object) %}the {{ object }}{% endmacro %}
-{{ step("probe", title="A probe") }}
-
-An idea{{ " of the end" if not moves }}.
-
-{% call table("Things") %}
-Thing | What it does
-{% for object in ("cart", "weight") %}
-{{ name(object) }} |
-{% if loop.first %}
-runs
-{% else %}
-falls
-down
-{% endif %}
-{% endfor %}
-{% endcall %}
-
-{{ equation(m2 * g, lab.mass("weight") * g, T, unit="N") }}
-
-{% call question("then", moves, later=true) %}What then?
-That.{% endcall %}
-"""
-
-
 def test_what_a_file_may_say(folder):
     """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
-    (folder / "steps/probe.md.j2").write_text(PROBE, "utf-8")
+    shutil.copy(Path(__file__).with_name("probe.md.j2"), folder / "steps")
     lab = Lab(*solved(DEMO / "level-track.yaml"), figures=3, numbers=False)
     step = step_from("probe", lab)
     assert step is not None

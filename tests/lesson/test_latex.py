@@ -4,15 +4,14 @@ as the reading needs, and never as another formula.
 
 import math
 from collections.abc import Sequence
-from pathlib import Path
 
 import pytest
 import sympy
-import yaml
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from matplotlib.mathtext import MathTextParser
 
+from cases import cases
 from equations.checker import Check, check_page
 from equations.page import mutants
 from equations.reading import expression_of, relations_of
@@ -91,7 +90,7 @@ def squeezed(code: str) -> str:
     return code.replace(r"\, ", "").replace(" ", "")
 
 
-TABLES = yaml.load(Path(__file__).with_name("latex.yaml").read_text("utf-8"), yaml.BaseLoader)
+TABLES = cases(__file__, "latex", as_text=True)
 
 
 def rows(name: str) -> pytest.MarkDecorator:
@@ -153,38 +152,26 @@ def test_an_equation_with_numbers_has_a_row_for_each_stage():
     ]
 
 
-def test_an_equation_in_symbols_has_no_numbers():
+def test_rows_break_are_boxed_and_say_nothing_twice():
     short = Equation(left=T, right=M * (g - a), forms=(M * g - M * a,))
     assert rows_of(short) == [r"T&=m_\mathrm{w}(g|-a)|=m_\mathrm{w}g|-m_\mathrm{w}a"]
-
-
-def test_a_left_side_of_several_terms_begins_a_row_that_may_break_before_the_sign():
     balance = Equation(left=M * g - T, right=M * a, unit="N", numbers=True)
     assert rows_of(balance)[0] == r"&m_\mathrm{w}g|-T|=m_\mathrm{w}a"
-
-
-def test_the_last_side_of_a_result_is_boxed_in_numbers_and_in_symbols():
     (row,) = rows_of(Equation(left=T, right=M * (g - a), boxed=True))
     assert row == r"T&=\boxed{m_\mathrm{w}(g|-a)}"
     assert rows_of(Equation(left=T, right=T, numbers=True, boxed=True)) == [
         r"T&=\underline{0.66428}\,\mathrm{N}|\approx\boxed{0.664\,\mathrm{N}}"
     ]
-
-
-def test_a_zero_and_a_single_symbol_are_not_printed_twice():
     nothing = Equation(left=ref("W", "N", "J"), right=Number(value=0), numbers=True)
     assert rows_of(nothing) == [r"W_\mathrm{N}&=0\,\mathrm{J}"]
     same = Equation(left=ref("x", "", "m"), right=d, numbers=True)
     assert rows_of(same) == ["x&=d", r"&=0.600\,\mathrm{m}"]
 
 
-def test_sides_that_differ_are_a_fault_of_the_program():
+def test_sides_that_differ_are_a_fault_and_others_agree_whatever_their_signs():
     wrong = Equation(left=T, right=M * (g + a), numbers=True)
     with pytest.raises(UnequalSidesError, match="T: "):
         working((wrong,), 3)
-
-
-def test_sides_agree_whatever_the_signs_of_values_and_however_much_a_denominator_cancels():
     slower, far = ref("a", "", "m/s²", -2.0), ref("d", "", "m", 1.0)
     speed = ref("v", "", "m/s", 2.0)
     root = Root(body=Negative(body=Product(factors=(Number(value=2), slower, far))))
@@ -202,14 +189,11 @@ def test_a_relation_has_its_signs_between_its_sides():
     assert latex(limit).endswith(r"\to 0")
 
 
-def test_a_symbol_without_value_can_not_be_evaluated():
-    with pytest.raises(ValueMissingError, match="w"):
-        evaluate(a + ref("w"))
-
-
-def test_symbols_come_in_the_order_of_printing():
+def test_symbols_come_in_the_order_of_printing_and_need_a_value():
     tree = (six - three) / (two * Root(body=six))
     assert [symbol.letter for symbol in symbols_in(tree)] == ["a", "b", "c", "a"]
+    with pytest.raises(ValueMissingError, match="w"):
+        evaluate(a + ref("w"))
 
 
 positive = st.floats(0.01, 100.0)

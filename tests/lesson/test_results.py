@@ -289,22 +289,15 @@ def test_what_is_said_to_rest_or_to_turn_back_does_so(path):
             assert solution.phases[0].accelerations[name] * lab.senses[name] < 0
 
 
-def test_a_cart_on_a_moving_pulley_reaches_twice_the_free_fall():
+def test_limits_of_moving_pulleys_by_hand():
     lab = lab_of(DEMO / "moving-pulley.yaml")
     heavy = next(limit for limit in lab.limits if limit.id == "heavy")
     far = {claim.symbol.id: evaluate(claim.limit, {}) for claim in heavy.claims}
     assert far == {"acceleration": 9.80665, "acceleration.cart": 2 * 9.80665}
-
-
-def test_a_pair_on_a_string_weighs_like_four_times_its_reduced_mass():
     # m_e = 4 × 0.100 × 0.130/0.230 kg = 0.226087 kg; a = (0.250 − m_e) g/(0.250 + m_e).
     lab = lab_of(DEMO / "pulley-on-a-string.yaml")
     effective = next(limit for limit in lab.limits if limit.id == "effective")
     assert evaluate(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
-
-
-def test_a_very_light_mass_of_a_pair_has_a_thousandth_of_its_own_as_the_page_says():
-    lab = lab_of(DEMO / "pulley-on-a-string.yaml")
     light = next(limit for limit in lab.limits if limit.id == "light")
     assert light.changes == {"mass.left-weight": pytest.approx(0.0001)}
 

@@ -4,14 +4,13 @@ values as readers see them: one rule for a value and its uncertainty. Cases: ``r
 
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
-from pathlib import Path
 
 import pytest
-import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
+from cases import cases
 from fallwork.lesson.measured.words import amount, figures_for, interval, size, to_place_of
 from fallwork.lesson.rounding import (
     as_written,
@@ -23,7 +22,7 @@ from fallwork.lesson.rounding import (
 )
 from fallwork.measurement.model import Estimate
 
-CASES = yaml.load(Path(__file__).with_name("rounding.yaml").read_text("utf-8"), yaml.BaseLoader)
+CASES = cases(__file__, "rounding", as_text=True)
 values = st.floats(min_value=1e-9, max_value=1e9) | st.floats(min_value=-1e9, max_value=-1e-9)
 figures = st.integers(min_value=1, max_value=9)
 

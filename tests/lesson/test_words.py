@@ -3,12 +3,11 @@ sentence what happens in a run: ``happens.yaml``.
 """
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
+from cases import cases
 from fallwork.lesson import Lesson
 from fallwork.lesson.answers import results
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
@@ -28,9 +27,7 @@ from lesson.kit import (
 from lesson.measured.kit import CASES, prose, report, step, words
 from lesson.measured.kit import everything as all_words
 
-ROWS: list[dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("words.yaml").read_text("utf-8")
-)
+ROWS = cases(__file__, "words")
 FOLDERS = {"demo": DEMO, "zoo": ZOO, "cases": CASES}
 
 
@@ -125,7 +122,7 @@ def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
 
 # ---- what happens in a run, and where runs part ways
 
-HAPPENS = yaml.safe_load(Path(__file__).with_name("happens.yaml").read_text("utf-8"))
+HAPPENS = cases(__file__, "happens")
 SENTENCES: dict[str, str] = HAPPENS["happens"]
 
 

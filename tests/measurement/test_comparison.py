@@ -8,6 +8,7 @@ from math import inf
 import numpy as np
 import pytest
 
+from cases import cases
 from fallwork.measurement.comparison import ComparisonResult, compare, compare_all, side_of
 from fallwork.measurement.energies import Origin
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
@@ -25,44 +26,27 @@ from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
 
 
-def test_a_single_reading_has_a_mean_and_no_scatter_and_none_is_refused():
+def test_single_readings_limits_and_steps():
     found = spread([1.5])
     assert (found.n, found.value, found.standard_deviation, found.u) == (1, 1.5, None, None)
     with pytest.raises(ValueError, match="no readings"):
         spread([])
-
-
-def test_uncertainty_of_limits_and_of_steps():
-    """JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step."""
+    # JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step.
     assert (rectangular(1.0), resolution(1.0)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
 
 
-@pytest.mark.parametrize(
-    ("terms", "u", "dof"),
-    [
-        ([(3.0, inf), (4.0, inf)], 5.0, inf),
-        ([(0.2, 9.0), (0.0, 3.0)], 0.2, 9.0),
-        ([(0.0, 3.0)], 0.0, inf),
-        ([(0.1, 5.0), (0.1, 5.0)], 0.02**0.5, 10.0),  # by hand: (2u²)² / (2u⁴/5) = 10
-        ([(0.3, 4.0), (None, 9.0)], None, inf),  # what rests on an unknown one is unknown
-    ],
-)
+CASES = cases(__file__, "comparison")
+
+
+@pytest.mark.parametrize(("terms", "u", "dof"), CASES["combined"])
 def test_independent_terms_add_in_quadrature_with_effective_degrees_of_freedom(terms, u, dof):
     """JCGM 100:2008, G.2b."""
     assert combined(terms) == (u if u is None else pytest.approx(u), pytest.approx(dof))
 
 
-TEN = [1.50, 1.49, 1.51, 1.50, 1.52, 1.49, 1.13, 1.50, 1.51, 1.48]
-OUTLIERS: list[tuple[list[float], tuple[int, ...]]] = [
-    (TEN, (6,)),
-    ([*TEN[:7], 1.12, *TEN[8:]], (6, 7)),  # two far off don't hide each other
-    *(([*few], ()) for few in ([1.0, 9.0], [2.0] * 10, [], [1.0, 1.0, 5.0])),  # too little to tell
-]
-
-
-@pytest.mark.parametrize(("values", "flagged"), OUTLIERS)
+@pytest.mark.parametrize(("values", "flagged"), CASES["outliers"])
 def test_values_far_off_are_flagged(values, flagged):
-    assert outliers(values) == flagged
+    assert outliers(values) == tuple(flagged)
 
 
 # ---- trials_with summed up
@@ -129,10 +113,11 @@ def test_a_single_trial_and_a_given_mean_keep_the_uncertainty_and_freedom_that_a
 
 
 def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_measurand():
-    found = summaries((*trials_with(acceleration=tuple(TEN)), *trials_with(final_speed=(1.3,))))
+    ten = CASES["outliers"][0][0]
+    found = summaries((*trials_with(acceleration=tuple(ten)), *trials_with(final_speed=(1.3,))))
     acceleration = found["acceleration"]
     assert acceleration.outliers == ("trial-07",)
-    assert acceleration.value == pytest.approx(sum(TEN) / 10)
+    assert acceleration.value == pytest.approx(sum(ten) / 10)
     assert {name: summary.n for name, summary in found.items()} == {
         "acceleration": 10,
         "final_speed": 1,
@@ -165,19 +150,8 @@ def compared(level: Level) -> Compared:
     return found
 
 
-RULE = [  # measured, u, dof; predicted, u; limit; whether they agree
-    # u = √(0.03² + 0.04²) = 0.05 and k = 1.960: the limit is 0.0980; Student's t for 4: 2.776
-    ((1.0979, 0.03, inf), (1.0, 0.04), 0.0980, True),
-    ((1.0981, 0.03, inf), (1.0, 0.04), 0.0980, False),
-    ((1.1, 0.03, 4), (1.0, 0.0), 2.776 * 0.03, False),
-    ((0.98, 0.001, inf), (1.0, 0.0), 0.00196, False),
-    ((0.98, 0.02, inf), (1.0, 0.0), 0.0392, True),
-    ((0.1, 1.0, inf), (0.0, 0.0), 1.96, True),
-]
-
-
 def test_values_agree_up_to_k_times_u_and_percent_decides_nothing():
-    for (value, u, dof), (model, u_model), limit, agree in RULE:
+    for (value, u, dof), (model, u_model), limit, agree in CASES["rule"]:
         measured = Estimate(value=value, u=u, dof=dof)
         found = compare(measured, Estimate(value=model, u=u_model))
         assert found.limit == pytest.approx(limit, abs=5e-5)
@@ -228,30 +202,13 @@ def test_work_on_the_cart_and_on_everything_against_their_energies(compared):
     assert without.missing == {"cart-alone": (Measurand.WORK_OF_TENSION,)}
 
 
-@pytest.mark.parametrize(
-    ("given", "sensors", "values", "u", "rel"),
-    [
-        (  # µ and m uncertain: ∂/∂m = −µ g d − v²/2, ∂/∂µ = −m g d
-            *({"cart": "420 g ± 2 g", "friction": "0.008 ± 0.001"}, Sensors(), RUN),
-            *(np.hypot((0.008 * G * 0.6 + 1.34**2 / 2) * 0.002, 0.420 * G * 0.6 * 0.001), 1e-6),
-        ),
-        # a force scale of 1 % gives 0.00396 J, a zero of 0.002 N 0.0012 J
-        ({}, Sensors(force_scale=0.01, force_zero=0.002), RUN, np.hypot(0.00396, 0.0012), 1e-9),
-        (  # a level track that may be tilted: gravity then does work on the cart, m g d u(slope)
-            *({"friction": "0", "slope": "0 rad ± 0.001 rad"}, Sensors(), RUN),
-            *(0.420 * G * 0.600 * 0.001, 1e-6),
-        ),
-        (  # with the distance as given, it counts with T − µ m g = 0.62705 N
-            *({"distance": "0.600 m ± 2 mm"}, Sensors()),
-            *({"mean_tension": 0.660, "final_speed": 1.34}, 0.002 * 0.62705, 1e-4),
-        ),
-    ],
-    ids=["givens", "sensors", "new part", "stand-ins"],
-)
-def test_what_both_sides_share_counts_once(compared, given, sensors, values, u, rel):
-    """The account of the cart alone, by hand."""
-    difference = compared(EXACT | given, sensors=sensors, **values).systems["cart-alone"].overall
-    assert difference.u == pytest.approx(u, rel=rel)
+@pytest.mark.parametrize("name", CASES["shared"])
+def test_what_both_sides_share_counts_once(compared, name):
+    case = CASES["shared"][name]
+    given, sensors = case.get("given", {}), Sensors(**case.get("sensors", {}))
+    found = compared(EXACT | given, sensors=sensors, **case.get("values", RUN))
+    difference = found.systems["cart-alone"].overall
+    assert difference.u == pytest.approx(eval(case["u"]), rel=case["rel"])
     if "friction" not in given:
         assert difference.value == pytest.approx(-0.0008462, abs=1e-7)
 

@@ -5,12 +5,11 @@ neglected influences do, against closed formulas and a reference computation.
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from math import radians, sin
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
+from cases import cases
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
 from fallwork.measurement.influences import (
     Influence,
@@ -29,9 +28,7 @@ from measurement.kit import STANDARD, trials_of, truth_of
 from mechanics.kit import level_track, rig
 
 Level = Callable[..., Scenario]
-CASES: dict[str, dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("discrepancy.yaml").read_text(encoding="utf-8")
-)
+CASES = cases(__file__, "discrepancy")
 DISC = "{kind: pulley, mass: 20 g, radius: 25 mm}"
 NUMBERS = {"G": 9.80665, "M": 0.420, "W": 0.080, "D": 0.600}
 NUMBERS["A"] = (0.080 - 0.008 * 0.420) * 9.80665 / 0.510
@@ -109,15 +106,24 @@ def test_what_is_hidden_in_the_trials_is_told(level, name):
         assert times == [pytest.approx(case["times"], rel=1e-2)]
 
 
-def test_without_a_gap_nothing_is_weighed(level):
+def test_without_a_gap_nothing_is_weighed_and_without_motion_there_is_no_account(level):
     suspects = account(level, {}).suspects
     assert [(suspect.evidence, suspect.needed) for suspect in suspects] == [({}, None)] * 8
+    found = account(level, {"only": ["mean_tension"]})
+    assert (found.balance, found.alone, found.separation) == (None, {}, None)
 
 
-def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level):
-    """By hand: 0.002 N over m g = 4.1188 N is 0.00049, far more than the scatter gives."""
+def test_a_zero_that_is_unknown_or_known_has_its_share(level):
+    # By hand: 0.002 N over m g = 4.1188 N is 0.00049, far more than the scatter gives.
     found = account(level, {"sensors": {"force_zero": 0.002}, "only": "force", "noise": 0.01})
     assert found.estimates["friction"].u == pytest.approx(0.002 / (0.420 * 9.80665), rel=0.01)
+    found = account(level, {"truth": {"friction": "0.014"}, "only": "force"})
+    assert {each.zero_known for each in found.suspects if "place" in each.evidence} == {False}
+    truth, typed = truth_of(level()), ("acceleration", "mean_tension")
+    means = {q: Outcome(value=truth[q], u=None, step=0.001) for q in typed}
+    analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
+    case = Case(scenario=level(), gravity=STANDARD, sensors=Sensors(force_zero=0.002))
+    assert account_of_discrepancy(analysis, {}, case).separation is None
 
 
 def test_what_the_uncertainty_may_have_done_is_not_significant(level):
@@ -129,11 +135,6 @@ def test_what_the_uncertainty_may_have_done_is_not_significant(level):
     assert sum(each.verdict is Verdict.DIFFER for each in found) <= 3
 
 
-def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level):
-    found = account(level, {"truth": {"friction": "0.014"}, "only": "force"})
-    assert {each.zero_known for each in found.suspects if "place" in each.evidence} == {False}
-
-
 def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level):
     cases = ({"shifts": {"acceleration": by}} for by in (0.0, -0.1))
     sound, cut = (account(level, case).slope_and_speed for case in cases)
@@ -141,19 +142,6 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level):
     assert cut
     assert (sound.verdict, cut.verdict) == (Verdict.AGREE, Verdict.DIFFER)
     assert cut.value == pytest.approx(sound.value - 0.1)
-
-
-def test_a_known_zero_alone_tells_nothing_of_means_without_scatter(level):
-    truth, typed = truth_of(level()), ("acceleration", "mean_tension")
-    means = {q: Outcome(value=truth[q], u=None, step=0.001) for q in typed}
-    analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
-    case = Case(scenario=level(), gravity=STANDARD, sensors=Sensors(force_zero=0.002))
-    assert account_of_discrepancy(analysis, {}, case).separation is None
-
-
-def test_trials_without_any_motion_have_no_account(level):
-    found = account(level, {"only": ["mean_tension"]})
-    assert (found.balance, found.alone, found.separation) == (None, {}, None)
 
 
 # ---- what an influence does

@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-import yaml
 from uncertainties import ufloat
 
+from cases import cases
 from fallwork.measurement.comparison import SystemComparison, compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Analysis, Estimate, Outcome
@@ -100,20 +100,15 @@ def test_a_flat_distribution_is_shown_from_monte_carlo(level):
     assert distance.linear.interval_95[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
 
 
-def test_friction_that_may_be_none_bends_the_model(level):
-    """µ = 0.0005 ± 0.002: what would be less than no friction counts as none, so that the
-    acceleration can't exceed that without friction; the linear interval reaches beyond it.
-    """
+def test_friction_that_may_be_none_or_may_hold_bends_the_model(level):
+    # µ = 0.0005 ± 0.002: what would be less than no friction counts as none, so that the
+    # acceleration can't exceed that without friction; the linear interval reaches beyond it.
     found = predict(level(**EXACT, friction="0.0005 ± 0.002"), STANDARD, seed=1)
     acceleration, highest = found.quantities["acceleration"], 0.080 * 9.80665 / 0.5
     assert acceleration.linear.interval_95[1] > highest
     assert acceleration.drawn.ends[1] == pytest.approx(highest)
-
-
-def test_draws_that_do_not_move_are_counted_and_none_is_made_of_exact_givens(level):
-    """µ m = 0.1788 × 0.42 kg = 0.0751 kg against 0.0800 kg: 0.19048 just holds it. With u 0.01 the
-    share beyond is that of 1.168 standard deviations, 0.1214.
-    """
+    # µ m = 0.1788 × 0.42 kg = 0.0751 kg against 0.0800 kg: 0.19048 just holds it. With u 0.01 the
+    # share beyond is that of 1.168 standard deviations, 0.1214.
     found = predict(level(**EXACT, friction="0.1788 ± 0.01"), STANDARD, seed=1)
     drawn = found.quantities["travel_time"].drawn
     assert drawn
@@ -150,9 +145,7 @@ def test_the_same_seed_gives_the_same_numbers(level):
 KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32)  # m/s
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
-CASES: dict[str, dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("typed.yaml").read_text(encoding="utf-8")
-)
+CASES = cases(__file__, "typed")
 
 
 def typed(
@@ -244,12 +237,21 @@ def test_a_zero_that_a_spreadsheet_dropped_makes_no_value_coarser(tolerant):
     assert dropped == written
 
 
-def test_the_speed_at_the_start_counts():
-    """push-towards: the cart has 0.40 m/s ± 0.01 m/s, and goes 0.700 m: (v² − 0.16)/1.4."""
+def test_of_final_speeds_the_speed_at_the_start_and_excluded_trials_count(tolerant):
+    # push-towards: the cart has 0.40 m/s ± 0.01 m/s, and goes 0.700 m: (v² − 0.16)/1.4.
     scenario, given = load_scenario(DEMO / "push-towards.yaml"), (1.10, 1.12, 1.11)
     summary = found(typed(final_speed=speeds(*given)), scenario).summary["acceleration_from_speed"]
     assert summary.value == pytest.approx(mean((v**2 - 0.16) / 1.4 for v in given))
     assert summary.effects["speed at the start"] == pytest.approx(0.40 * 0.01 / 0.700)
+    why = Excluded(trial="3", because="the cable dragged")
+    analysis = found(typed(final_speed=speeds(1.31, 1.33, 0.90), excluded=[why]), tolerant)
+    both = analysis.summary["acceleration_from_speed"], analysis.summary_with_excluded
+    assert (both[0].n, both[1]["acceleration_from_speed"].n) == (2, 3)
+    # The mean of the squares is the square of the mean and the variance with n below.
+    known = {"value": f"{mean(SPEEDS)} m/s ± {stdev(SPEEDS) / sqrt(6)} m/s", "n": 6}
+    summary = found(typed(final_speed=known), tolerant).summary["acceleration_from_speed"]
+    assert summary.value == pytest.approx(mean(v**2 for v in SPEEDS) / 1.2)
+    assert summary.dof > 5
 
 
 @pytest.mark.parametrize("name", ["incline-held", "push-away", "two-motions"])
@@ -262,21 +264,6 @@ def test_no_single_stretch_of_given_length_no_acceleration_from_speeds(name):
     way = way_of(load_scenario(DEMO / "moving-pulley.yaml"), STANDARD)
     assert way is not None
     assert (way.distance.value, way.distance.u) == pytest.approx((0.8, 2 * 0.001 / sqrt(3)))
-
-
-def test_a_mean_speed_with_uncertainty_gives_one_too(tolerant):
-    """The mean of the squares is the square of the mean and the variance with n below."""
-    known = {"value": f"{mean(SPEEDS)} m/s ± {stdev(SPEEDS) / sqrt(6)} m/s", "n": 6}
-    summary = found(typed(final_speed=known), tolerant).summary["acceleration_from_speed"]
-    assert summary.value == pytest.approx(mean(v**2 for v in SPEEDS) / 1.2)
-    assert summary.dof > 5
-
-
-def test_an_excluded_trial_gives_no_acceleration_to_the_mean(tolerant):
-    why = Excluded(trial="3", because="the cable dragged")
-    analysis = found(typed(final_speed=speeds(1.31, 1.33, 0.90), excluded=[why]), tolerant)
-    both = analysis.summary["acceleration_from_speed"], analysis.summary_with_excluded
-    assert (both[0].n, both[1]["acceleration_from_speed"].n) == (2, 3)
 
 
 def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough):

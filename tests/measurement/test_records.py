@@ -9,12 +9,11 @@ import csv
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
-import yaml
 
+from cases import cases
 from fallwork.errors import BadInput, Place
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.model import Estimate, Record
@@ -25,7 +24,7 @@ from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, STEADY
 
 HERE = Path(__file__).parent
-CASES: dict[str, Any] = yaml.safe_load((HERE / "records.yaml").read_text("utf-8"))
+CASES = cases(__file__, "records")
 SAME: dict[str, str] = CASES["same"]
 PLAIN = SAME["plain"]
 ENCODINGS = ("utf-8-sig", "utf-16", "utf-16-le", "utf-16-be")
@@ -216,14 +215,6 @@ def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level):
     assert back == pytest.approx(-0.3 * last, abs=0.02)
 
 
-def test_readings_have_the_rates_and_the_steps_of_the_sensors(level):
-    record = Seen(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
-    assert np.diff(record.time) == pytest.approx(0.01)
-    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
-    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
-        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
-
-
 def test_velocities_are_slopes_over_five_positions_and_so_correlated(level):
     """Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand)."""
     quiet = replace(SILENT, position_noise=0.0003, held=(40.0, 40.0))
@@ -250,8 +241,8 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level):
     assert np.mean(scales) == pytest.approx(1.0, abs=0.025)
 
 
-def test_a_landing_shakes_the_force_sensor_and_a_nudge_moves_the_cart(level):
-    """Both for a moment."""
+def test_a_landing_shakes_a_nudge_moves_and_readings_have_their_steps(level):
+    # Both for a moment.
     record = Seen(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
     spans = [record.within(record.ends + t, record.ends + t + 0.03) for t in (0, 0.15)]
     first, later = (np.abs(record.force[span]).max() for span in spans)
@@ -260,6 +251,11 @@ def test_a_landing_shakes_the_force_sensor_and_a_nudge_moves_the_cart(level):
     assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
     just = (times > record.release - 0.15) & (times < record.release)
     assert moved[just] == pytest.approx(0.0, abs=1e-12)
+    record = Seen(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
+    assert np.diff(record.time) == pytest.approx(0.01)
+    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
+    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
+        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
 
 
 def test_truths_are_drawn_from_what_is_uncertain_of_them(level):

@@ -77,13 +77,10 @@ def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(tare, w
     assert {name for name in found.estimates if name.startswith("force")} == told
 
 
-def test_an_offset_that_nothing_takes_off_is_named():
+def test_an_offset_or_a_pull_that_counts_as_negative_is_named():
     found = pull(trial(offset=0.05, noise=0.001))
     assert "force reads 0.050 N with the string slack, and is not zeroed" in found.notes
     assert found.estimates["force_slack"].value == pytest.approx(0.05, abs=0.001)
-
-
-def test_a_pull_that_counts_as_negative_is_turned_over():
     given = trial()
     turned = replace(given, force=-np.asarray(given.force))
     assert pull(turned).estimates == pull(given).estimates

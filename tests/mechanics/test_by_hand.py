@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 import yaml
 
+from cases import cases as tables
 from fallwork.lesson.words import end_in_words, notes_of
 from fallwork.measurement.prediction import with_values
 from fallwork.mechanics import (
@@ -140,23 +141,13 @@ def test_the_answer_by_hand_comes_out(case):
 
 # ---- from a scenario file
 
-SET_UP = """\
-title: Test
-objects:
-  cart: {{kind: cart, mass: 0.42 kg, runs_on: track, starts_at: 0.25 m{cart}}}
-  weight: {{kind: hanging, mass: 0.08 kg}}
-  pulley: {{kind: pulley{pulley}}}
-  {more}
-surfaces: {{track: {{slope: 0.1 rad, friction: 0.008{track}}}}}
-strings: {{string: [cart, pulley, weight]{strings}}}
-run: {{start: -0.3 m/s, object: weight, distance: 0.6 m}}
-"""
+FROM = tables(__file__, "from-scenario")
 PARTS = ("cart", "pulley", "more", "track", "strings")
 
 
 def read(folder: Path, **given: str) -> Scenario:
     file = folder / "test.yaml"
-    file.write_text(SET_UP.format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
+    file.write_text(FROM["set-up"].format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
     return load_scenario(file)
 
 
@@ -185,28 +176,11 @@ def test_a_whole_scenario(tmp_path):
     }
 
 
-STATIC, SLIPPERY = ", static_friction: 0.1", ", friction: 0.2, static_friction: 0.3"
-
-
-@pytest.mark.parametrize(
-    ("cart", "track", "pulley", "expected"),  # friction, static friction; inertia of the pulley
-    [
-        ("", "", "", (0.008, None, 0.0)),
-        ("", STATIC, "", (0.008, 0.1, 0.0)),
-        # that of the object before that of the surface
-        (", static_friction: 0.3", STATIC, "", (0.008, 0.3, 0.0)),
-        (", friction: 0.05", "", "", (0.05, None, 0.0)),
-        (", friction: 0.05", STATIC, "", (0.05, 0.1, 0.0)),
-        (SLIPPERY, STATIC, "", (0.2, 0.3, 0.0)),
-        # a uniform disc
-        ("", "", ", mass: 0.05 kg, radius: 0.03 m", (0.008, None, 0.05 * 0.03**2 / 2)),
-        ("", "", ", radius: 0.03 m, inertia: 1e-5 kg m²", (0.008, None, 1e-5)),
-    ],
-)
-def test_friction_and_inertia(cart, track, pulley, expected, tmp_path):
-    found = Apparatus.of(read(tmp_path, cart=cart, track=track, pulley=pulley), 9.81)
+@pytest.mark.parametrize(("given", "expected"), FROM["rubs"])
+def test_friction_and_inertia(given, expected, tmp_path):
+    found = Apparatus.of(read(tmp_path, **given), 9.81)
     body, wheel = found.bodies["cart"], found.pulleys["pulley"]
-    assert (body.friction, body.static_friction, wheel.inertia) == expected
+    assert [body.friction, body.static_friction, wheel.inertia] == expected
 
 
 def test_values_may_be_arrays_of_many_cases(tmp_path):

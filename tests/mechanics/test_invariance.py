@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from cases import cases
 from fallwork.mechanics import (
     Apparatus,
     Phase,
@@ -155,26 +156,7 @@ def test_a_batch_agrees_with_single_cases(kind, static, thorough):
         assert_each_agrees(varied(scene.apparatus, random.Random(seed)), CASES)
 
 
-SIDE_BY_SIDE = """
-# held by friction for the light weights; no friction at all in the first case
-level_track(0.5, array([0.05, 0.11, 0.09, 0.2]), distance=0.8, friction=0.2)
-level_track(0.5, 0.1, distance=0.8, friction=array([0.0, 0.1, 0.0, 0.05]))
-# pushed either way and not at all; up and down the slope; without acceleration
-level_track(0.5, 0.1, distance=0.3, friction=0.05, speed=array([0.4, -0.4, 0.0]))
-level_track(0.5, array([0.5, 0.05, 0.2, 0.6, 0.01]), distance=0.3, friction=0.1, slope=25)
-two_weights(0.2, 0.2, distance=0.5, speed=array([0.5, 0.0]))
-# the heavy weights pull the cart down its slope, before the light ones it runs away
-level_track(0.5, heavy, distance=0.3, slope=-30, pulley=wheel(inertia=0.0, bearing_torque=0.03))
-level_track(0.5, heavy, distance=0.3, slope=-30, pulley=wheel(inertia=1e-5, bearing_torque=0.03))
-# upright and smooth, both fall alike, and a heavy pulley at rest has nothing to do
-level_track(0.5, 0.1, distance=0.3, slope=array([-90.0, -30.0]), pulley=wheel(inertia=1e-5))
-# beyond upright counts as upright
-level_track(0.5, 0.6, distance=0.5, friction=0.3, slope=array([89.0, 90.0, 91.0]))
-"""
-ROWS = [row for row in SIDE_BY_SIDE.strip().splitlines() if not row.startswith("#")]
-
-
-@pytest.mark.parametrize("row", ROWS)
+@pytest.mark.parametrize("row", cases(__file__, "side-by-side"))
 def test_cases_of_different_modes_stand_side_by_side(row):
     heavy = np.array([0.01, 2.0, 0.02, 3.0])
     batch_of = eval(row, {**vars(kit), "array": np.array, "heavy": heavy})

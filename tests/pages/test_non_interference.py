@@ -214,14 +214,11 @@ ONE = in_spring(lab("level", start(2), measured=TRIALS))
 FOLDER = "2027-spring/level"
 
 
-def test_other_results_are_other_results():
+def test_other_results_are_other_results_and_after_the_solution_none_is_replaced(monkeypatch):
     solution = worked.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
     before, after = (each.phases[0] for each in (solution, interference.scaled(solution, 2.0)))
     assert after.accelerations["cart"] == 2 * before.accelerations["cart"]
     assert [force.work for force in after.forces] == [2 * (f.work or 0) for f in before.forces]
-
-
-def test_after_the_solution_is_open_nothing_is_replaced(monkeypatch):
     assert differences(ONE, start(2) + 14 * DAY, 1.37, monkeypatch) == []
 
 

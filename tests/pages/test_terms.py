@@ -252,15 +252,12 @@ def test_records_that_cannot_be_read_hold_up_nothing(tmp_path):
     assert held("trials", start(2), in_spring(missing)).answers == ()
 
 
-def test_the_numbers_of_a_lab_are_held_back_until_it_opens():
-    """Not those that its scenario has too, nor those that another lab shows."""
+def test_numbers_are_held_back_until_a_lab_opens_and_two_figures_tell_something_then():
+    # Not those that its scenario has too, nor those that another lab shows.
     names = {each.quantity for each in held("prelab of level in 2027-autumn", start(2)).answers}
     assert names == {"cart.mass"}  # 533 g; all others are those of the spring
     assert "run.distance" not in names
     assert "prelab of level in 2027-autumn" not in {e.what for e in held_back(DATA, start(9))}
-
-
-def test_two_figures_tell_something_only_of_a_lab_that_students_have():
     autumn = "solution of level in 2027-autumn"
     assert {each.figures for each in held(autumn, start(2)).answers} == {3}
     assert {each.figures for each in held(autumn, start(9)).answers} == {2}

@@ -13,9 +13,9 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
-import yaml
 from scipy.stats import t
 
+from cases import cases
 from fallwork.lesson.measured.words import on_means
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
@@ -35,9 +35,7 @@ from fallwork.scenario.course import CourseData, Safety
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
 
-CASES: list[dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("told.yaml").read_text("utf-8")
-)
+CASES = cases(__file__, "told")
 AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
 LEVEL = lab("level", start(2))
 MONDAY = Section(

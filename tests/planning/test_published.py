@@ -12,10 +12,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from cases import cases
 from democourse import exchange
 from fallwork.lesson.reviewing import doubt_in_words
 from fallwork.measurement.model import Estimate
@@ -46,7 +46,7 @@ LAB = COURSE.terms[0].labs[0]
 NAME = ("2027-spring", "cart")
 OPEN = LAB.opens + timedelta(days=1)
 RECORD = published_by(COURSE, OPEN)[NAME]
-TOLD = yaml.safe_load(Path(__file__).with_name("changed.yaml").read_text("utf-8"))
+TOLD = cases(__file__, "changed")
 Records = dict[tuple[str, str], Frozen]
 
 
@@ -283,7 +283,7 @@ TESTS = Path(__file__).parents[1]
 LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
 SOUND = load_course(TESTS / "scenario" / "sound").scenarios
 G = Estimate(value=9.80665, u=0.0)
-DATA = yaml.safe_load(Path(__file__).with_name("doubts.yaml").read_text("utf-8"))
+DATA = cases(__file__, "doubts")
 REVIEWED, DOUBTED = DATA["review"], DATA["doubts"]
 
 
@@ -318,13 +318,10 @@ def test_each_limit_is_passed_on_its_own_side(row):
     assert found(Aspect(aspect), scenario).verdict is Verdict(verdict)
 
 
-def test_a_sensor_that_reads_more_often_takes_more_readings():
+def test_readings_follow_the_sensor_and_what_stays_at_rest_is_not_judged():
     assert found(Aspect.READINGS, rate=20.0).value == 17
     assert found(Aspect.READINGS, rate=20.0).verdict is Verdict.LOW
     assert found(Aspect.READINGS, rate=200.0).value == 178
-
-
-def test_what_is_left_out_or_stays_at_rest_is_not_judged():
     bare = replace(LEVEL, surfaces={"track": replace(LEVEL.surfaces["track"], length=None)})
     assert Aspect.ROOM not in [each.aspect for each in review(bare, G)]
     assert review(with_other(weight_mass="1.0 g"), G) == ()
@@ -342,18 +339,7 @@ def test_every_set_up_can_be_reviewed(name):
 
 SCENARIOS = Path(__file__).parents[2] / "site-data/scenarios"
 ZOO = Path(__file__).parents[1] / "lesson/zoo"
-CART = """\
-title: Cart
-objects:
-  cart: {kind: cart, mass: 420 g, runs_on: track, starts_at: 0.25 m}
-  weight: {kind: hanging, mass: 80 g}
-  wheel: {kind: pulley, mass: 12 g, radius: 2.5 cm, bearing_torque: 0.2 mN m}
-surfaces:
-  track: {slope: 0 deg, friction: 0.008, length: 2 m}
-strings: {string: [cart, wheel, weight]}
-run: {start: rest, object: weight, distance: 0.6 m}
-systems: {cart-alone: {title: The cart, members: [cart]}}
-"""
+CART = Path(__file__).with_name("cart.yaml").read_text("utf-8")
 
 
 @pytest.mark.parametrize("name", DOUBTED)

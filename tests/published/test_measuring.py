@@ -115,16 +115,13 @@ def test_gum_g_4_1_effective_degrees_of_freedom():
     assert round(coverage_factor(dof) * u, 1) == 2.2
 
 
-def test_grubbs_uranium():
-    """NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032."""
+def test_outliers_of_the_handbook():
+    # NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032.
     found: Any = spread(DATA["uranium"])
     assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
     assert round(critical_deviate(8, significance=0.10), 3) == 2.032
     assert outliers(DATA["uranium"]) == (7,)
-
-
-def test_rosner_three_outliers_behind_each_other():
-    """NIST e-Handbook, 1.3.5.17.3 (from memory): limits 3.158, 3.151, 3.143; three outliers."""
+    # NIST e-Handbook, 1.3.5.17.3 (from memory): limits 3.158, 3.151, 3.143; three outliers.
     limits = [critical_deviate(54 - removed, significance=0.05) for removed in range(3)]
     assert limits == pytest.approx([3.158, 3.151, 3.143], abs=0.002)
     assert outliers(DATA["rosner"], significance=0.05) == (51, 52, 53)

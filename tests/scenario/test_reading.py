@@ -96,13 +96,10 @@ def test_a_course_gives_what_its_files_say(case, tmp_path):
     assert list(data.scenarios) == sorted(data.scenarios)
 
 
-def test_a_course_may_have_no_terms_yet(course):
+def test_a_course_may_have_no_terms_yet_and_is_found_above_its_files(course, tmp_path):
     Path("terms/2027-spring.yaml").unlink()
     Path("terms").rmdir()
     assert load_course(course).terms == ()
-
-
-def test_the_course_of_a_file_is_found_above_it(tmp_path):
     assert find_course(SAMPLE) == kit.DEMO
     assert find_course(tmp_path / "scenario.yaml") is None
 
@@ -235,12 +232,9 @@ def test_a_number_keeps_the_uncertainty_of_the_scenario(scenario, path, number, 
     assert numbers_of(with_numbers(kit.sound(scenario), overrides))[path] == written
 
 
-def test_the_scenario_itself_stays_as_it_was(cart):
+def test_overrides_leave_the_scenario_and_may_change_its_start(cart):
     with_numbers(cart, {"cart.mass": "512.0 g"})
     assert cart == with_numbers(cart, {}) == kit.sound("cart")
-
-
-def test_a_run_can_start_with_a_speed_or_from_rest(cart):
     pushed = with_numbers(cart, {"run.start": "-0.30 m/s"})
     assert kit.at(pushed, "run.speed.value") == "-0.3"
     assert with_numbers(pushed, {"run.start": "rest"}).run == cart.run
@@ -291,13 +285,10 @@ def test_a_name_gives_a_noun(kind):
         assert called(**{name.replace("-", "_"): kind}) == {name: the}
 
 
-def test_no_two_things_have_one_noun():
+def test_no_two_things_have_one_noun_and_an_author_s_comes_first():
     masses = {"weight": "hanging mass 1", "mass": "hanging mass 2"}
     carts = {"cart1": "cart 2", "cart-1": "cart 3"}
     assert called(weight="hanging", mass="hanging", cart1="cart", cart_1="cart") == masses | carts
-
-
-def test_an_author_s_noun_comes_first():
     nouns = Nouns({"cart": ("cart", "red glider"), "mass": ("hanging", "")})
     assert list(map(nouns.the, ("cart", "Earth", "bench"))) == [
         "the red glider",

@@ -241,12 +241,6 @@ FITTING = [
     *[(path, "term") for path in sorted((HERE / "full_terms").glob("*.yaml"))],
     *[(folder / "course.yaml", "course") for folder in (DEMO, HERE / "sound")],
 ]
-CAUGHT_BY_EDITORS = [
-    *("unit-missing", "unit-of-the-wrong-kind", "unit-unknown", "key-misspelt", "key-unknown"),
-    *("key-of-another-kind", "key-missing", "kind-missing", "kind-misspelt", "title-list"),
-    *("string-with-one-end", "string-not-a-list", "friction-in-degrees", "wheels-on-a-block"),
-    *("name-with-capital-and-blank", "number-with-decimal-comma", "uncertainty-without-unit"),
-]
 
 
 def as_an_editor_reads(path: Path) -> Any:
@@ -282,7 +276,7 @@ def test_a_sound_file_fits_its_schema(path, name):
     assert errors == []
 
 
-@pytest.mark.parametrize("case", CAUGHT_BY_EDITORS)
+@pytest.mark.parametrize("case", REFUSED["by editors"])
 def test_an_editor_objects_to_what_the_reader_refuses(case):
     data = as_an_editor_reads(HERE / "spoiled" / f"{case}.yaml")
     assert not validator("scenario").is_valid(data)

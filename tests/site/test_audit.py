@@ -21,6 +21,7 @@ import pytest
 import yaml
 from markdown import Markdown
 
+from cases import cases
 from democourse import PROJECT, as_built
 from fallwork.errors import Place
 from fallwork.mechanics.course import gravity_of
@@ -53,7 +54,7 @@ from fallwork.site.reading import passages
 LAB = "2027-spring/level"
 PNG = b"\x89PNG\r\n\x1a\n"
 COURSE = Course(title="Mechanics", time_zone="UTC")
-CASES = yaml.safe_load(Path(__file__).with_name("leaks.yaml").read_text("utf-8"))
+CASES = cases(__file__, "leaks")
 HELD = tuple(
     HeldBack(
         what=each["what"],

@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 
+from cases import cases
 from democourse import PROJECT, bytes_below, copy_of_the_course, exchange, own_course
 from fallwork.site.preview import on_top
 
@@ -156,7 +157,6 @@ WHO = {
 MKDOCS = (sys.executable, "-m", "mkdocs")
 BRANCH = "gh-pages"  # the builder's own name for it
 ENVIRONMENT = {**os.environ, **WHO, "NO_MKDOCS_2_WARNING": "1"}
-FOR_STAFF = "the staff edition holds the answers; it is not for the open web"
 
 
 def ran(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -197,30 +197,10 @@ def test_what_is_open_is_put_on_the_branch_and_nothing_else(course):
     assert (done.returncode, "WARNING -" in done.stderr) == (0, False), done.stderr
 
 
-@pytest.mark.parametrize(
-    ("word", "file", "old", "new", "told"),
-    [
-        # By hand: a = (0.090 - 0.008 x 0.512) x 9.80665 / 0.602 = 1.399 m/s2
-        *(
-            (word, "content/room.md", "# ", "You get 1.399 m/s².\n\n# ", "held back: the ")
-            for word in ("gh-deploy", "build")
-        ),
-        ("gh-deploy", "mkdocs.yml", "- fallwork:", "- fallwork:\n      edition: staff", FOR_STAFF),
-        (
-            "build",
-            "mkdocs.yml",
-            "- fallwork:",
-            "- fallwork:\n      as_of: soon",
-            "as_of is 'soon'; ",
-        ),
-        ("build", "site-data/scenarios/level.yaml", "80.0 g", "80.0 s", "scenarios/level.yaml:4:"),
-    ],
-)
+@pytest.mark.parametrize(("word", "file", "old", "new", "told"), cases(__file__, "guarded"))
 def test_what_may_not_be_is_neither_built_nor_deployed(course, word, file, old, new, told):
-    before, right = (
-        git(course.with_name("remote"), "rev-parse", BRANCH),
-        (course / file).read_text(),
-    )
+    before = git(course.with_name("remote"), "rev-parse", BRANCH)
+    right = (course / file).read_text("utf-8")
     files = bytes_below(course / "site")
     exchange(course / file, old, new)
     done = ran(course, *MKDOCS, word)

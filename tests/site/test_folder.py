@@ -15,8 +15,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-import yaml
 
+from cases import cases
 from democourse import NOW, bytes_below
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
@@ -53,7 +53,7 @@ def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path):
     folder.require_ours(tmp_path / "site", "student")
 
 
-REFUSED = yaml.safe_load(Path(__file__).with_name("folders.yaml").read_text("utf-8"))
+REFUSED = cases(__file__, "folders")
 
 
 @pytest.mark.parametrize("name", REFUSED)

@@ -15,6 +15,7 @@ import pytest
 import yaml
 from lxml import etree
 
+from cases import cases
 from democourse import NOW, Pages, copy_of_the_course, exchange, own_course
 from equations.checker import Check
 from equations.page import formula_spans
@@ -158,7 +159,7 @@ def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, c
 
 # ---- a course in letters and words of its own
 
-CASES = yaml.safe_load(Path(__file__).with_name("notation.yaml").read_text("utf-8"))
+CASES = cases(__file__, "notation")
 OTHER = CASES["other"]
 # What stands for a quantity in the usual notation and for nothing in the other one. The number of
 # trials gives its letter to the normal force and takes N.
@@ -240,21 +241,15 @@ def test_what_departments_are_used_to_is_taken(notation, tmp_path):
     check_notation(load_course(course_in(tmp_path / "course", notation) / "site-data").course)
 
 
-def test_the_command_of_trials_uses_its_words(tmp_path, monkeypatch):
-    monkeypatch.chdir(course_in(tmp_path / "course", OTHER))
+def test_commands_use_its_words(tmp_path, monkeypatch):
+    root = course_in(tmp_path / "course", OTHER)
+    monkeypatch.chdir(root)
     (table,) = analysed_trials([], scenario="level-track", term="2026-autumn", json=False)
     assert "percent difference" in table
     assert not re.search("hanging mass|percent error", table)
-
-
-def test_the_command_that_checks_uses_its_words(tmp_path):
-    root = course_in(tmp_path / "course", OTHER)
     exchange(root / "site-data/scenarios/level-track.yaml", "mass: 80.0 g", "mass: 8.0 kg")
     said = "\n".join(checked([root]))
     assert "hangers in a lab have between 0.5 g and 5 kg" in said
     assert "hanging mass" not in said
-
-
-def test_objects_have_other_subscripts_than_the_notation():
     assert {"T", "n", "k", "g"} <= Notation(**OTHER).marks
     assert "h" not in fixed_marks()

@@ -9,15 +9,14 @@ heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memor
 import os
 import re
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree
 
 import lxml.html
 import pytest
-import yaml
 from lxml.html import HtmlElement
 from markdown import Markdown
 
+from cases import cases
 from democourse import NOW, exchange, refusal
 from fallwork.site import addresses
 from fallwork.site.errors import PublicationError
@@ -28,7 +27,7 @@ from fallwork.site.publication import publish
 from fallwork.site.reading import in_markup, require_nothing_fetched
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
-CASES = yaml.safe_load(Path(__file__).with_name("markup.yaml").read_text("utf-8"))
+CASES = cases(__file__, "markup")
 DRAWING = '<svg role="img" id="sketch"><title id="sketch-title">Sketch</title></svg>'
 
 
@@ -162,9 +161,7 @@ def test_each_term_is_a_section_of_the_navigation_with_its_labs():
 
 # ---- what is refused
 
-REFUSED: dict[str, dict[str, Any]] = yaml.safe_load(
-    Path(__file__).with_name("refused.yaml").read_text("utf-8")
-)
+REFUSED = cases(__file__, "refused")
 HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\n{}\n"
 
 
@@ -294,7 +291,7 @@ def test_settings_nested_too_deep_are_refused(content):
 # ---- what a page would fetch from another host
 
 A = "https://pictures.example.org/a"
-LEAKS = yaml.safe_load(Path(__file__).with_name("leaks.yaml").read_text("utf-8"))
+LEAKS = cases(__file__, "leaks")
 
 
 @pytest.mark.parametrize(("kind", "found"), [("fetched", True), ("followed", False)])

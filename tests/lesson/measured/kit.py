@@ -111,6 +111,21 @@ def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
     return with_comparison(lesson_from(scenario), context(scenario, numbers=True), evidence)
 
 
+@cache
+def usual_data() -> Lesson:
+    return data(level(), usual())
+
+
+@cache
+def usual_solution() -> Lesson:
+    return solution(level(), usual())
+
+
+@cache
+def heavy_solution() -> Lesson:
+    return solution(level(*QUIET), heavy_pulley())
+
+
 def without_uncertainty(scenario: Scenario) -> Scenario:
     return rewritten(
         scenario,
@@ -145,6 +160,7 @@ def account(*truth: tuple[str, str], **more: object) -> Evidence:
     return judged(level(*QUIET), trials(*QUIET, *truth, seed=11), **more)  # type: ignore[arg-type]
 
 
+@cache
 def heavy_pulley() -> Evidence:
     scenario = level(*QUIET)
     pulley = scenario.objects["pulley"]

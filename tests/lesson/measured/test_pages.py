@@ -25,6 +25,7 @@ from lesson.measured.kit import (
     against,
     data,
     heavy_pulley,
+    heavy_solution,
     judged,
     level,
     page,
@@ -37,11 +38,13 @@ from lesson.measured.kit import (
     trials_with,
     typed,
     usual,
+    usual_data,
+    usual_solution,
 )
 
 
 def test_every_value_stands_in_the_table_with_its_uncertainty():
-    (rows,) = tables(step(data(level(), usual()), "trials"))
+    (rows,) = tables(step(usual_data(), "trials"))
     assert rows[0][:3] == ["Trial", "Acceleration in m/s²", "Final speed in m/s"]
     assert len(rows) == 11
     first = usual().analysis.trials[0]
@@ -53,8 +56,8 @@ def test_every_value_stands_in_the_table_with_its_uncertainty():
 
 def test_nothing_that_was_judged_shows_on_the_page():
     other = kit.judged(level(("weight.mass", "120.0 g")), usual().analysis)
-    assert data(level(), usual()) == data(level(), other)
-    assert data(level(), usual()) == data(level(), kit.without_judgement(usual()))
+    assert usual_data() == data(level(), other)
+    assert usual_data() == data(level(), kit.without_judgement(usual()))
 
 
 def test_what_others_wrote_stays_as_it_is_in_tables_and_lists():
@@ -73,15 +76,12 @@ def test_what_others_wrote_stays_as_it_is_in_tables_and_lists():
     assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
-def test_the_moments_of_a_run_differ_by_its_time_to_the_last_figure_shown():
-    found = step(data(level(), usual()), "how-distance")
+def test_moments_and_points_of_the_line_lie_inside_the_run():
+    found = step(usual_data(), "how-distance")
     (shown,) = [latex(b.equations[1:], 3) for b in found.blocks if isinstance(b, Working)]
     end, release, time = map(float, re.findall(r"underline\{([\d.]+)\}", shown))
     assert end - release == pytest.approx(time, abs=2e-6)
-
-
-def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch():
-    lesson = data(level(), usual())
+    lesson = usual_data()
     times = {s.subscript: s.value for s in lesson.symbols if s.id.startswith("measured.time-")}
     run = usual().analysis.trials[0].run
     assert run is not None
@@ -91,7 +91,7 @@ def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch():
 
 def test_the_fitted_readings_are_readings():
     found = usual().analysis.trials[0]
-    words = prose(step(data(level(), usual()), "how-acceleration")).replace("\u00a0", " ")
+    words = prose(step(usual_data(), "how-acceleration")).replace("\u00a0", " ")
     ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
     assert ends is not None
     assert found.record is not None
@@ -112,14 +112,11 @@ def judgement_of(evidence: Evidence) -> Judgement:
     return evidence.judgement
 
 
-def test_the_worked_steps_stay_as_they_were():
-    lesson = solution(level(), usual())
+def test_the_worked_steps_stay_as_they_were_and_a_percentage_decides_nothing():
+    lesson = usual_solution()
     alone = lesson_from(level())
     assert lesson.steps[: len(alone.steps)] == alone.steps
-
-
-def test_a_percentage_decides_nothing_anywhere():
-    text = "\n".join(prose(found) for found in solution(level(), usual()).steps)
+    text = "\n".join(prose(found) for found in usual_solution().steps)
     assert not re.search(r"(under|below|less than|within) \d+ ?%", text)
 
 
@@ -154,7 +151,7 @@ def test_a_trial_that_reads_as_predicted_lies_on_no_side():
 
 def test_the_two_sides_of_an_account_make_its_difference():
     """The mean of the differences is the difference of the means; ½ m v² of one trial by hand."""
-    lesson = solution(level(), usual())
+    lesson = usual_solution()
     shown = {symbol.id: symbol.value for symbol in lesson.symbols}
     work, lost = (shown[f"measured.force.{name} on cart"] for name in WORKS)
     kinetic = shown["measured.cart-alone.kinetic"]
@@ -185,23 +182,20 @@ def test_numbers_agree_with_the_judgement_they_come_from():
 # ---- the account of the difference: planted causes, and what the page says of them
 
 
-def test_a_heavy_pulley_shows_away_from_the_cart():
-    """20 g as a disc: 10 g at the rim, of which ½ × 0.010 kg × v² ≈ 0.0089 J are missing."""
-    rows = tables(step(solution(level(*QUIET), heavy_pulley()), "discrepancy"))[0]
+def test_a_heavy_pulley_shows_away_from_the_cart_by_a_difference_of_two_accounts():
+    # 20 g as a disc: 10 g at the rim, of which ½ × 0.010 kg × v² ≈ 0.0089 J are missing.
+    rows = tables(step(heavy_solution(), "discrepancy"))[0]
     judged_so = {row[0]: row[-1] for row in rows}
     elsewhere = "Elsewhere (pulley, string, air)"
     assert numbers(rows, 2)[elsewhere] == pytest.approx(0.0087, abs=0.0025)
     assert (judged_so["At the cart"], judged_so[elsewhere]) == ("no", "yes")
-
-
-def test_the_pulley_s_share_is_a_difference_of_two_accounts():
-    shown = {s.id: s.value for s in solution(level(*QUIET), heavy_pulley()).symbols}
+    shown = {s.id: s.value for s in heavy_solution().symbols}
     whole, cart, rest = (shown[f"measured.missing.{key}"] for key in ("all", "pulled", "rest"))
     assert rest == pytest.approx(whole - cart)  # type: ignore[operator]
 
 
 def test_each_influence_has_its_size_and_what_speaks_for_and_against():
-    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    found = step(heavy_solution(), "influences")
     (rows,) = tables(found)
     assert rows[0][1:] == [
         "Easily overlooked",
@@ -219,7 +213,7 @@ def test_each_influence_has_its_size_and_what_speaks_for_and_against():
 
 def test_what_counts_as_easily_overlooked_is_said_and_held_to():
     """Up to twice the table's amount speaks for an influence, above five times against it."""
-    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    found = step(heavy_solution(), "influences")
     assert "Up to twice the amount still counts as easily overlooked" in prose(found)
     assert "more than five times as much would have been noticed" in prose(found)
     sizes = set()
@@ -237,7 +231,7 @@ def test_what_counts_as_easily_overlooked_is_said_and_held_to():
 
 def test_the_budget_names_the_measurement_to_improve():
     """With 0.002 for the friction coefficient: 0.002 × 9.80665 × 0.84 = 0.0165 m/s² of 0.0178."""
-    found = step(solution(level(), kit.usual()), "budget")
+    found = step(usual_solution(), "budget")
     (rows,) = tables(found)
     name = "Coefficient of friction of the track, 0.008 ± 0.002"
     friction = next(row for row in rows if row[0] == name)
@@ -324,27 +318,21 @@ def measured_part(lesson: Lesson) -> set[str]:
     return set(check_page(page(lesson))) - set(check_page(page(lesson_from(level()))))
 
 
-def test_the_report_s_equations_have_units_that_fit():
+def test_equations_of_report_trials_and_comparison_are_true():
     assert check_page(page(report(level()))) == []
-
-
-def test_the_trials_equations_are_true():
-    html = page(data(level(), usual()))
+    html = page(usual_data())
     assert check_page(html) == []
     assert Check(html).compared > 15
-
-
-def test_the_comparison_s_equations_are_true():
-    html = page(solution(level(), usual()))
+    html = page(usual_solution())
     alone = page(lesson_from(level()))
-    assert measured_part(solution(level(), usual())) == set()
+    assert measured_part(usual_solution()) == set()
     assert Check(html).compared > Check(alone).compared + 20
 
 
 @pytest.mark.parametrize("by", [1, 5])
 def test_a_changed_digit_of_the_trials_is_found(by, thorough):
     """In an everyday run every fifth, other ones for each step."""
-    html = page(data(level(), usual()))
+    html = page(usual_data())
     spoilt = list(mutants(html, step=by))[0 if thorough else by // 2 :: 1 if thorough else 5]
     assert len(spoilt) > 50
     assert [what for what, html in spoilt if not check_page(html)] == []

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
+from cases import cases
 from fallwork.lesson import Lesson, stepfiles
 from fallwork.lesson.measured import Evidence, quality
 from fallwork.lesson.words import without_echo
@@ -75,14 +75,11 @@ def test_every_slip_with_data_stands_at_a_step():
     assert {f"S{number}" for number in range(1, 13)} <= {*found}
 
 
-def test_nothing_on_the_page_has_a_value():
+def test_nothing_on_the_page_has_a_value_and_other_masses_change_the_givens_alone():
     lesson = report(level())
     assert lesson.kind == "symbols"
     assert all(symbol.value is None and not symbol.written for symbol in lesson.symbols)
     assert all(slip.value is None for found in lesson.steps for slip in found.slips)
-
-
-def test_other_masses_change_nothing_but_the_table_of_givens():
     heavier = level(("cart.mass", "700.0 g"), ("weight.mass", "35.0 g"))
     before, after = report(level()), report(heavier)
     assert before.steps[1:] == after.steps[1:]
@@ -195,7 +192,7 @@ def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
 
 # ---- what trials of a kind bring about in words, as ``said.yaml`` lists it
 
-SAID = yaml.safe_load(Path(__file__).with_name("said.yaml").read_text("utf-8"))
+SAID = cases(__file__, "said")
 FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
 MOTION = ("acceleration", "final_speed", "distance", "travel_time")
 SMALL, LARGE = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
