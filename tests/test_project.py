@@ -26,6 +26,14 @@ from fallwork.scenario import load_course
 PACKAGE = PROJECT / "generator/fallwork"
 GUIDES = ("README.md", "DEVELOPERS.md")
 MAKEFILE = (PROJECT / "Makefile").read_text("utf-8")
+EXAMPLES = PROJECT / ".ci" / "schedule"
+WORKFLOW = yaml.load((EXAMPLES / "daily.yml").read_text("utf-8"), yaml.BaseLoader)
+STEPS = WORKFLOW["jobs"]["publish"]["steps"]
+ZONE = ZoneInfo("Europe/Zurich")  # as in the demo course
+TABLE = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]
+EXTRAS = {"requirements.txt": ("build",), "requirements-test.txt": ("build", "test")}
+DOCS_BUILDER = ("mkdocs", "material")
+FILES = sorted(PACKAGE.rglob("*.py"))
 
 
 def quoted(guide: str) -> list[str]:
@@ -106,11 +114,6 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
 
 # ---- a scheduled build runs what is there, at the time that it says
 
-EXAMPLES = PROJECT / ".ci" / "schedule"
-WORKFLOW = yaml.load((EXAMPLES / "daily.yml").read_text("utf-8"), yaml.BaseLoader)
-STEPS = WORKFLOW["jobs"]["publish"]["steps"]
-ZONE = ZoneInfo("Europe/Zurich")  # as in the demo course
-
 
 @pytest.mark.parametrize(("month", "day"), [(1, 15), (3, 29), (7, 15), (10, 25)])
 def test_one_run_a_day_comes_just_after_midnight(month, day):
@@ -146,8 +149,6 @@ def test_cron_runs_a_command_that_exists():
 
 # ---- whatever is installed is installed in an exact version with known hashes, from any index
 
-TABLE = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]
-EXTRAS = {"requirements.txt": ("build",), "requirements-test.txt": ("build", "test")}
 LOCKS = {
     name: re.sub(r"(?m)^#.*\n", "", (PROJECT / name).read_text("utf-8")).replace("\\\n", "")
     for name in EXTRAS
@@ -197,8 +198,6 @@ STAGES = (
     *("errors", "scenario", "mechanics", "measurement", "planning"),
     *("lesson", "figures", "pages", "site", "commands", "cli"),
 )  # in the order in which data flows
-DOCS_BUILDER = ("mkdocs", "material")
-FILES = sorted(PACKAGE.rglob("*.py"))
 
 
 def stage_of(file: Path) -> str:

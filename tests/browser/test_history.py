@@ -48,6 +48,7 @@ WITHDRAWN = Withdrawal(at=STARTS[2] + 20 * DAY, because="The track was bent.")
 CORRECTED = Correction(
     at=STARTS[1] + 3 * DAY, field="cart.mass", was="520.0 g", because="The cart was weighed again."
 )
+LINKS = re.compile(rb"/URI \(([^)]*)\)")
 
 
 class History(NamedTuple):
@@ -197,7 +198,6 @@ PAGE = """<!doctype html><html lang="en"><title>Bench sheet</title><body>
 <a href="https://elsewhere.example.org/">elsewhere</a></p>
 <table><tr><th>Trial</th><th>Speed</th></tr><tr><th>1</th><td></td></tr></table>
 <h2 id="here">Here</h2></body></html>"""
-LINKS = re.compile(rb"/URI \(([^)]*)\)")
 
 
 @pytest.fixture(autouse=True)

@@ -23,6 +23,8 @@ _MEASURED, _MARK = ((_HERE / f"{name}.js").read_text("utf-8") for name in ("meas
 _SHEET = re.compile(rb"/Type\s*/Page\b")  # ISO 32000-1, 7.7.3.3
 _AT = re.compile(rb"/([\w.-]+) \[(\d+) 0 R /XYZ ([-\d.]+) ([-\d.]+) 0\]")  # ISO 32000-1, 12.3.2
 _MIDDLE = 258  # pt: half of what A4 leaves between the margins
+PRELAB = f"{TERM}level-track/prelab.html"
+FOLD = "article .fw-card details.fw-fold"
 
 
 def cut(pdf: bytes, marked: dict[str, Any]) -> list[str]:
@@ -97,9 +99,6 @@ def test_a_bench_sheet_has_a_table_for_the_trials_of_each_lab(reader: Reader) ->
 
 
 # ---- folds open when their address is followed, all at once, and as they are they are printed
-
-PRELAB = f"{TERM}level-track/prelab.html"
-FOLD = "article .fw-card details.fw-fold"
 
 
 def shown_on_paper(page: Page) -> list[bool]:

@@ -20,6 +20,11 @@ from fallwork.scenario import frozen_path, frozen_text, load_course
 COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
 HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modules)))"
+REFUSED = cases(__file__, "refused")
+TRACED = cases(__file__, "traced")
+TERM = "site-data/terms/2027-spring.yaml"
+CASES = cases(__file__, "checks")
+IMPOSSIBLE = sorted((Path(__file__).parent / "impossible").glob("*.yaml"))
 
 
 @pytest.mark.parametrize("words", [("--help",), ("key", "level"), ("key", "level", "--json")])
@@ -79,9 +84,6 @@ def test_no_traceback_and_no_stop_at_another_encoding(folder):
     assert "m/s²" in output.decode("latin-1")
 
 
-REFUSED = cases(__file__, "refused")
-
-
 @pytest.mark.parametrize("name", REFUSED)
 def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
     case = REFUSED[name]
@@ -98,8 +100,6 @@ def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
 
 
 # ---- what a number may be
-
-TRACED = cases(__file__, "traced")
 
 
 @pytest.fixture
@@ -154,9 +154,6 @@ def test_the_address_is_whole_where_the_site_is_known(running, run):
 
 
 # ---- ``fallwork check`` says what it read, or everything that is wrong
-
-TERM = "site-data/terms/2027-spring.yaml"
-CASES = cases(__file__, "checks")
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -232,8 +229,6 @@ def test_trials_copied_from_another_lab_are_told(folder, run):
 
 
 # ---- set-ups that can be read but can't be: a case is a scenario file and the message beside it
-
-IMPOSSIBLE = sorted((Path(__file__).parent / "impossible").glob("*.yaml"))
 
 
 @pytest.mark.parametrize("case", IMPOSSIBLE, ids=lambda case: case.stem)

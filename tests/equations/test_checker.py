@@ -13,6 +13,10 @@ from equations.page import digits, mutants
 from fallwork.site.mathml import to_mathml, to_rows
 
 EXAMPLE = cases(__file__, "example")
+VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
+MISSED = "slip: {} doesn't follow from its formula"
+WRONG = r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}"
+EVERY = 120  # of the digits of the sample page one in so many is changed
 
 
 def block(latex: str) -> str:
@@ -52,8 +56,6 @@ def page(
 
 # ---- the checker
 
-VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
-
 
 def test_a_true_page_has_no_findings():
     assert check_page(page()) == []
@@ -82,10 +84,6 @@ def test_a_false_equation_or_sentence_is_found(where, name):
     spoilt = tuple(formula.replace(old, new) for formula in EXAMPLE[where])
     assert spoilt != tuple(EXAMPLE[where])
     assert any(finding in found for found in check_page(page(**{where: spoilt})))
-
-
-MISSED = "slip: {} doesn't follow from its formula"
-WRONG = r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}"
 
 
 @pytest.mark.parametrize(
@@ -154,9 +152,6 @@ def test_a_page_in_symbols_is_evaluated_with_values_of_the_caller_or_another_pag
 def test_a_page_without_a_list_of_symbols_is_a_finding():
     html = page().replace("<th>Symbol</th>", "<th>Sign</th>")
     assert "the page has 0 lists of symbols" in check_page(html)
-
-
-EVERY = 120  # of the digits of the sample page one in so many is changed
 
 
 def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:

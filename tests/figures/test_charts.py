@@ -32,10 +32,11 @@ from lesson.kit import DEMO, ZOO
 from lesson.measured import kit
 
 MOVING = pytest.mark.parametrize("case", [case for case in NAMES if case != "held"])
+USUAL = setup("trials")
 
 
 @MOVING
-def test_energies_change_as_the_account_of_the_system_says(case):
+def test_energies_change_as_the_account_of_the_system_says_and_phases_join(case):
     given = setup(case)
     columns = energies_of(given.scene("energy-bars"))
     totals = [columns.total(part) for part in PARTS.values()]
@@ -49,10 +50,6 @@ def test_energies_change_as_the_account_of_the_system_says(case):
             assert gained == pytest.approx(brought, rel=1e-9, abs=1e-12)
             left = sum(line.end for line in energies.lines if "taken away" in line.words)
             assert brought - left == pytest.approx(whole.external_work, rel=1e-9, abs=1e-12)
-
-
-@MOVING
-def test_phases_of_the_motion_join(case):
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):
         assert before.last[::2] == (after.times[0], after.positions[0])
@@ -139,8 +136,6 @@ def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_abov
 
 
 # ---- figures of what was measured: readable, marked where simulated, and as their words say
-
-USUAL = setup("trials")
 
 
 def texts(given: Setup, kind: str, subject: str) -> list[str]:

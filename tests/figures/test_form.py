@@ -40,6 +40,10 @@ kinds = [("sketch", ""), ("diagram", "cart"), ("motion", ""), ("energy-bars", "a
 print(hashlib.sha256("".join(sample(*kind).svg for kind in kinds).encode()).hexdigest())
 """
 SHARE = 10  # of the lessons' set-ups one in so many, and the one whose block stays
+HELD_BACK = [("sketch", ""), ("diagram", "cart"), ("diagram", "weight"), ("diagram", "pulley")]
+ROLES = palette().values()
+GROUNDS = [role.name for role in ROLES if role.use == "ground"]
+NEEDED = {"text": (4.5, GROUNDS), "graphic": (3.0, ["paper"]), "ground": (1.0, ["paper"])}
 
 
 def slots(given: Setup) -> set[FigureSlot]:
@@ -150,13 +154,20 @@ def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures():
 
 
 @pytest.mark.parametrize("case", NAMES)
-def test_every_object_string_and_surface_has_its_name(case):
+def test_every_thing_has_its_name_and_results_times_a_factor_give_the_same_bytes(case):
     scenario = setup(case).scenario
     written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
     for name in (*scenario.objects, *scenario.strings, *scenario.surfaces):
         assert set(scenario.nouns.noun(name).split()) <= {
             part for words in written for part in words.split()
         }
+    given = setup(case)
+    other = rewritten(given.solution, larger)
+    assert other.phases[0].forces != given.solution.phases[0].forces
+    movers = (*given.apparatus.bodies, *given.apparatus.pulleys)
+    for kind, subject in (("sketch", ""), *(("diagram", name) for name in movers)):
+        before = given.draw(kind, subject, to_scale=False)
+        assert given.draw(kind, subject, to_scale=False, solution=other) == before
 
 
 # ---- the checks find what is planted
@@ -184,7 +195,6 @@ NUMBERS: tuple[dict[str, str], ...] = (
     {"run_distance": "0.350 m"},
     {"cart_mass": "251 g", "weight_mass": "43 g", "track_friction": "0.0123"},
 )
-HELD_BACK = [("sketch", ""), ("diagram", "cart"), ("diagram", "weight"), ("diagram", "pulley")]
 
 
 @pytest.mark.parametrize("numbers", NUMBERS, ids=str)
@@ -204,17 +214,6 @@ def larger(part: object) -> object:
     return part * 1.37 if isinstance(part, float) else None
 
 
-@pytest.mark.parametrize("case", NAMES)
-def test_results_times_a_factor_give_the_same_bytes(case):
-    given = setup(case)
-    other = rewritten(given.solution, larger)
-    assert other.phases[0].forces != given.solution.phases[0].forces
-    movers = (*given.apparatus.bodies, *given.apparatus.pulleys)
-    for kind, subject in (("sketch", ""), *(("diagram", name) for name in movers)):
-        before = given.draw(kind, subject, to_scale=False)
-        assert given.draw(kind, subject, to_scale=False, solution=other) == before
-
-
 def test_a_pulley_with_inertia_doesn_t_show_which_tension_is_larger():
     given = setup("push-back")
     heavy = replace(given.apparatus.pulleys["pulley"], inertia=1e-3)
@@ -225,10 +224,6 @@ def test_a_pulley_with_inertia_doesn_t_show_which_tension_is_larger():
 
 
 # ---- the colours can be told from the page, in light and in dark
-
-ROLES = palette().values()
-GROUNDS = [role.name for role in ROLES if role.use == "ground"]
-NEEDED = {"text": (4.5, GROUNDS), "graphic": (3.0, ["paper"]), "ground": (1.0, ["paper"])}
 
 
 def luminance(colour: str) -> float:

@@ -34,6 +34,8 @@ from figures.inspect_sheet import sheet_of, strokes_of, words_of
 from figures.setups import NAMES, sample, setup
 
 EVERY = pytest.mark.parametrize("case", NAMES)
+SLOPES = [("incline", "block"), ("falling-slope", "cart"), ("double-incline", "west")]
+SEEN = [*SLOPES, ("moving-pulley", "moving"), ("demo/moving-pulley", "moving-pulley")]
 
 
 def layout(case: str) -> Positions:
@@ -41,7 +43,7 @@ def layout(case: str) -> Positions:
 
 
 @EVERY
-def test_strings_follow_their_track_or_hang_and_leave_pulleys_at_a_tangent(case):
+def test_strings_follow_their_track_or_hang_with_room_and_leave_pulleys_at_a_tangent(case):
     places, apparatus = layout(case), setup(case).apparatus
     slopes = {name: float(surface.slope) for name, surface in apparatus.surfaces.items()}
     angles = {name: track.angle for name, track in places.tracks.items()}
@@ -57,6 +59,9 @@ def test_strings_follow_their_track_or_hang_and_leave_pulleys_at_a_tangent(case)
         for angle in (cmath.phase(b - a) for a, b in pairwise(line) if abs(b - a) > 12.0):
             upright = abs(abs(angle) - math.pi / 2) < 1e-6
             assert upright or any(abs(angle - slope) < 1e-6 for slope in slopes.values()), name
+    places = layout(case)
+    xs = sorted({round(top.real, 6) for top in places.hanging.values()})
+    assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 
 def test_what_falls_starts_above_what_rises():
@@ -71,13 +76,6 @@ def test_a_train_stands_in_the_order_of_its_couplings_whatever_that_in_the_file(
     bodies = dict(reversed(given.apparatus.bodies.items()))
     other = Positions(replace(given.apparatus, bodies=bodies), given.solution)
     assert other.sliders == layout("train").sliders
-
-
-@EVERY
-def test_what_hangs_side_by_side_passes_each_other_with_room(case):
-    places = layout(case)
-    xs = sorted({round(top.real, 6) for top in places.hanging.values()})
-    assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 
 @pytest.mark.parametrize("case", [*NAMES, "demo/pulley-on-a-string"])
@@ -111,7 +109,6 @@ def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case):
 
 # ---- free-body diagrams say the same as the solution, in arrows and in words
 
-SLOPES = [("incline", "block"), ("falling-slope", "cart"), ("double-incline", "west")]
 SLOPES += [("demo/incline-up", "cart"), ("demo/incline-down", "cart")]
 
 
@@ -127,7 +124,7 @@ def movers(case: str) -> list[str]:
 
 
 @EVERY
-def test_a_symbol_has_the_colour_of_its_arrow(case):
+def test_an_arrow_has_the_colour_of_its_symbol_and_the_length_of_its_force(case):
     sheet = (PROJECT / "generator/fallwork/site/assets/text.css").read_text("utf-8")
     style = dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", sheet))
     for arrow in (arrow for name in movers(case) for arrow in arrows(case, name)):
@@ -135,11 +132,7 @@ def test_a_symbol_has_the_colour_of_its_arrow(case):
         kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
         assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
         assert kinds or not label
-
-
-@EVERY
-def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case):
-    """But for arrows that are stretched; a much larger force never has one as short."""
+    # But for arrows that are stretched; a much larger force never has one as short.
     for every in (arrows(case, name) for name in movers(case)):
         found = [arrow for arrow in every if arrow.direction != NOWHERE]
         scales = {enlarged: length / force for force, length, enlarged in bars(found)}
@@ -149,9 +142,6 @@ def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case):
         for one, other in pairwise(found):
             if one.enlarged is other.enlarged and other.size > 1.5 * one.size:
                 assert other.length > 1.4 * one.length, (one.name, other.name)
-
-
-SEEN = [*SLOPES, ("moving-pulley", "moving"), ("demo/moving-pulley", "moving-pulley")]
 
 
 @pytest.mark.parametrize(("case", "name"), SEEN)
@@ -180,7 +170,7 @@ def test_the_letter_of_an_acceleration_stands_above_its_arrow_away_from_the_forc
 
 
 @EVERY
-def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case):
+def test_arrows_outweigh_each_other_as_forces_do_and_start_where_these_act(case):
     for name in movers(case):
         scene = setup(case).scene("diagram", name, to_scale=False)
         found, way = arrows(case, name, to_scale=False), outweighing(scene)
@@ -191,10 +181,6 @@ def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case):
             along, across = (sum(a.length * a.along(side) for a in found) for side in sides)
             assert across == pytest.approx(0.0, abs=1e-9), name
             assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
-
-
-@EVERY
-def test_weight_and_axle_force_of_a_pulley_start_at_its_axle_and_pulls_at_the_rim(case):
     for name in setup(case).apparatus.pulleys:
         scene, found = setup(case).scene("diagram", name), arrows(case, name)
         for arrow, start in zip(found, starts_of(found, scene), strict=True):

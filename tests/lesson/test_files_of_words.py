@@ -25,6 +25,7 @@ from lesson.measured import kit
 GENERATOR = Path(words.__file__).parents[1]
 READ = (words.texts, words._saying, stepfiles._environment, stepfiles._template)
 READ = (*READ, stepfiles._source, stepfiles._tree, stepfiles._doubled)
+SPOILT = cases(__file__, "spoilt")
 
 
 @pytest.fixture
@@ -47,9 +48,6 @@ def everything() -> None:
     kit.report(kit.level())
     run = SimpleNamespace(until=None, moves=False, phases=(), gripped=("string",))
     words.told("run", "notes", run, str)
-
-
-SPOILT = cases(__file__, "spoilt")
 
 
 def spoil(file: Path, old: str, new: str) -> int:

@@ -40,6 +40,12 @@ from fallwork.scenario import with_numbers
 from fallwork.site.mathml import to_mathml
 from lesson.kit import ZOO, lesson_from, printed, scenario_of
 
+half = Quotient(top=Number(value=1), bottom=Number(value=2))
+TABLES = cases(__file__, "latex", as_text=True)
+positive = st.floats(0.01, 100.0)
+_UNITS = ("", "kg", "m/s²", "N·m", "kg·m²", "°", "s⁻¹")
+_NAMES = ("a", "b", "mu", "Delta K", "theta")
+
 
 def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
         written: str = "") -> Symbol:  # fmt: skip
@@ -68,7 +74,6 @@ inertia = ref("I", "", "kg·m²", written="2.25e-5")
 v = ref("v", "", "m/s", (2 * 1.503163312 * 0.6) ** 0.5)
 six, three, two = ref("a", value=6.0), ref("b", value=3.0), ref("c", value=2.0)
 tenth, fifth = ref("x", value=0.1), ref("y", value=0.2)
-half = Quotient(top=Number(value=1), bottom=Number(value=2))
 
 
 def sin(angle: Expression) -> Function:
@@ -88,9 +93,6 @@ def rows_of(*equations: Equation) -> list[str]:
 def squeezed(code: str) -> str:
     """Without the spaces that LaTeX ignores and the thin ones between factors."""
     return code.replace(r"\, ", "").replace(" ", "")
-
-
-TABLES = cases(__file__, "latex", as_text=True)
 
 
 def rows(name: str) -> pytest.MarkDecorator:
@@ -196,9 +198,6 @@ def test_symbols_come_in_the_order_of_printing_and_need_a_value():
         evaluate(a + ref("w"))
 
 
-positive = st.floats(0.01, 100.0)
-
-
 @given(positive, positive, positive)
 def test_a_formula_has_the_value_that_sympy_gives(cart, weight, fall):
     m, w, g = ref("m", value=cart), ref("w", value=weight), ref("g", value=fall)
@@ -215,9 +214,6 @@ def test_plot_labels_understand_symbols(symbol):
 
 
 # From here on: random trees, read back by a parser that knows nothing of the printer.
-
-_UNITS = ("", "kg", "m/s²", "N·m", "kg·m²", "°", "s⁻¹")
-_NAMES = ("a", "b", "mu", "Delta K", "theta")
 
 
 @st.composite

@@ -41,6 +41,8 @@ from lesson.measured.kit import prose, with_folds
 from mechanics.scenes import KINDS, random_scene
 
 both = pytest.mark.parametrize("numbers", [True, False], ids=["numbers", "symbols"])
+OF_A_QUANTITY = {"u", "s", "k", "L", "p"}  # uncertainty and so on: they have their quantity's unit
+ROMAN = {"II", "III", "IV", "V", "VI"}
 
 
 def symbols_in(part: object) -> list[Symbol]:
@@ -78,8 +80,8 @@ def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(
 
 
 @by_set_up
-def test_nothing_is_said_twice_and_no_cell_is_cut_short(path):
-    """A question is answered once on a page, a step tells one mistake a value."""
+def test_nothing_is_said_twice_and_what_goes_on_after_a_landing_has_its_acceleration(path):
+    # A question is answered once on a page, a step tells one mistake a value.
     lesson = lesson_of(path, numbers=True)
     asked = [question.id for step in lesson.steps for question in step.questions]
     assert len(asked) == len(set(asked))
@@ -89,15 +91,7 @@ def test_nothing_is_said_twice_and_no_cell_is_cut_short(path):
     assert not [
         cell for table in tables_in(lesson) for cell in everything(table) if "…" in str(cell)
     ]
-
-
-def tables_in(lesson: Lesson) -> list[Table]:
-    return [part for part in everything(lesson.steps) if isinstance(part, Table)]
-
-
-@by_set_up
-def test_what_goes_on_after_a_landing_has_its_acceleration_there(path):
-    """And where something runs against the end then, a stop catches it."""
+    # And where something runs against the end then, a stop catches it.
     _, apparatus, solution = solved(path)
     names = [phase.name for phase in solution.phases]
     lesson = lesson_of(path, numbers=True)
@@ -115,6 +109,10 @@ def test_what_goes_on_after_a_landing_has_its_acceleration_there(path):
             if phase.accelerations.get(name) or phase.start_velocities[name]:
                 value = abs(evaluate(found[f"acceleration.{name}"]))
                 assert value == pytest.approx(abs(phase.accelerations[name]))
+
+
+def tables_in(lesson: Lesson) -> list[Table]:
+    return [part for part in everything(lesson.steps) if isinstance(part, Table)]
 
 
 @pytest.mark.parametrize("carts", [0, 18])
@@ -157,9 +155,6 @@ def test_equations_agree_in_set_ups_that_nobody_chose(kind, seed, static):
 
 
 # ---- letters
-
-OF_A_QUANTITY = {"u", "s", "k", "L", "p"}  # uncertainty and so on: they have their quantity's unit
-ROMAN = {"II", "III", "IV", "V", "VI"}
 
 
 def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:

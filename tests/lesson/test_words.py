@@ -29,6 +29,8 @@ from lesson.measured.kit import everything as all_words
 
 ROWS = cases(__file__, "words")
 FOLDERS = {"demo": DEMO, "zoo": ZOO, "cases": CASES}
+HAPPENS = cases(__file__, "happens")
+SENTENCES: dict[str, str] = HAPPENS["happens"]
 
 
 def page(of: str, changes: dict[str, str]) -> Lesson:
@@ -121,9 +123,6 @@ def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
 
 
 # ---- what happens in a run, and where runs part ways
-
-HAPPENS = cases(__file__, "happens")
-SENTENCES: dict[str, str] = HAPPENS["happens"]
 
 
 def run(name: str, numbers: Mapping[str, str] | None = None) -> Happening:

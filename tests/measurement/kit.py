@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from cases import cases
 from fallwork.measurement.model import Analysis, Array, Estimate, Record, Trial
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import summaries
@@ -13,35 +14,14 @@ from fallwork.scenario import Scenario, load_scenario
 
 STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 STEADY = Behaviour(draw_givens=False, friction_u=0.0, start_u=0.0)  # every trial the same
-NOISE = {  # standard deviation of a single trial's value, a usual one
-    "acceleration": 0.006,
-    "final_speed": 0.003,
-    "travel_time": 0.003,
-    "distance": 0.0005,
-    "mean_tension": 0.001,
-    "work_of_tension": 0.0007,
-    "mean_tension_over_time": 0.001,
-    "coasting_acceleration": 0.006,
-    "force_held": 0.001,
-    "force_slack": 0.001,
-}
-
-LEVEL = Path(__file__).with_name("level.yaml.template").read_text("utf-8")
-EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
-USUAL = {
-    "cart": "420.0 g ± 0.1 g",
-    "weight": "80.0 g ± 0.1 g",
-    "pulley": "{kind: pulley}",
-    "slope": "0 deg",
-    "friction": "0.008",
-    "distance": "0.600 m ± 1 mm limits",
-}
+KIT = cases(__file__, "level")
+NOISE, EXACT, USUAL = KIT["noise"], KIT["exact"], KIT["usual"]
 
 
 def level_track(folder: Path, **numbers: str) -> Scenario:
     """The usual set-up with other numbers, as its file would have them."""
     file = folder / "level.yaml"
-    file.write_text(LEVEL.format(**{**USUAL, **numbers}), encoding="utf-8")
+    file.write_text(KIT["file"].format(**{**USUAL, **numbers}), encoding="utf-8")
     return load_scenario(file)
 
 

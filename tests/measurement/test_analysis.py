@@ -26,6 +26,11 @@ from measurement.kit import PULL, STANDARD, path, record, trials_of, truth_of
 
 FILES = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+WATCHED = {"incline-up": "block", "moving-pulley": "cart", "rolling-start": "cart"}
+TRUE = path(rate=50)
+NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
+BOTH = ("motion-3.csv", "force-3.csv")
+COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
 
 
 def several(count: int = 4) -> tuple[Record, ...]:
@@ -124,7 +129,6 @@ def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too():
 
 # ---- set-ups of every shape
 
-WATCHED = {"incline-up": "block", "moving-pulley": "cart", "rolling-start": "cart"}
 WATCHED |= {"train": "front", "two-weights": "right"}
 
 
@@ -182,11 +186,6 @@ def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario)
 
 
 # ---- two files: what can't be put together is refused with reason
-
-TRUE = path(rate=50)
-NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
-BOTH = ("motion-3.csv", "force-3.csv")
-COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
 
 
 def write(name: str, *heads: str, late: float = 0.0, column: Array | None = None) -> None:

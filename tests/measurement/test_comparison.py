@@ -25,6 +25,13 @@ from fallwork.measurement.summaries import Sensors, summaries, summarise, summar
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
 
+CASES = cases(__file__, "comparison")
+ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
+Level = Callable[..., Scenario]
+Compared = Callable[..., ComparisonResult]
+G = STANDARD.value
+RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
+
 
 def test_single_readings_limits_and_steps():
     found = spread([1.5])
@@ -33,9 +40,6 @@ def test_single_readings_limits_and_steps():
         spread([])
     # JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step.
     assert (rectangular(1.0), resolution(1.0)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
-
-
-CASES = cases(__file__, "comparison")
 
 
 @pytest.mark.parametrize(("terms", "u", "dof"), CASES["combined"])
@@ -50,8 +54,6 @@ def test_values_far_off_are_flagged(values, flagged):
 
 
 # ---- trials_with summed up
-
-ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
 
 
 def trials_with(**columns: tuple[float, ...]) -> list[Trial]:
@@ -125,11 +127,6 @@ def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_mea
 
 
 # ---- measured against predicted, works against changes of energy
-
-Level = Callable[..., Scenario]
-Compared = Callable[..., ComparisonResult]
-G = STANDARD.value
-RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
 
 
 @pytest.fixture

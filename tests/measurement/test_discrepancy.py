@@ -36,6 +36,9 @@ RUN = ("acceleration", "final_speed", "distance", "travel_time")
 ONLY = {"run": RUN, "force": (*RUN, "mean_tension", "work_of_tension")}
 PULLS = {"mean_tension": 1.0, "work_of_tension": 0.600}
 FORCES = {**PULLS, "force_held": 1.0, "force_slack": 1.0}
+Kind = InfluenceKind
+G, M, W, MU = 9.80665, 0.420, 0.080, 0.008
+TILTED = M * G * sin(radians(0.1))  # N
 
 
 def number(given: float | str) -> float:
@@ -146,9 +149,6 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level):
 
 # ---- what an influence does
 
-Kind = InfluenceKind
-G, M, W, MU = 9.80665, 0.420, 0.080, 0.008
-TILTED = M * G * sin(radians(0.1))  # N
 CHANGED = {  # acceleration of the level track; a tilt changes µN by 1 − cos 0.1° only
     Kind.FRICTION: (W - (MU + 0.002) * M) * G / (M + W),
     Kind.TILT: ((W - MU * M) * G - TILTED) / (M + W),

@@ -27,6 +27,10 @@ DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
 MOTION = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
 VALUES = {name: TRUTH[name] for name in MOTION}
+GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
+MASS = 0.420  # kg, of a cart on which the pull would be the bench's
+Columns = dict[str, Array]
+NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
 
 
 def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
@@ -188,10 +192,6 @@ def test_a_bend_that_few_readings_show_is_no_jump():
 
 # ---- two thousand runs of known truth
 
-GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
-MASS = 0.420  # kg, of a cart on which the pull would be the bench's
-Columns = dict[str, Array]
-
 
 def averaged(values: Array, size: int) -> Array:
     """A running mean over ``size`` readings, as a sensor smooths."""
@@ -261,7 +261,6 @@ def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
     return Estimate(value=(pull.value - MASS * a.value) / weight, u=u, dof=dof)
 
 
-NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
 LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
     **{n: (TRUTH[n], itemgetter(n)) for n in (*NAMES, "mean_tension", "work_of_tension")},
     "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),

@@ -32,6 +32,16 @@ WHOLE = ("position", "velocity", "force")
 LAYOUTS = (WHOLE[:1], WHOLE[1:2], WHOLE[:2], WHOLE[::2], WHOLE[1:], WHOLE, WHOLE[2:])
 UNITS = {"position": (100.0, 1000.0), "velocity": (100.0, 1000.0), "force": (1000.0, 101.97)}
 Random = np.random.Generator
+ZOO = Path(__file__).parents[1] / "lesson/zoo"
+ALL_LABS, SOME_LABS = range(250), (*range(10), 99, 112)  # of twenty records each; the hardest two
+GOOD_NAMED = 1 / 200  # at most
+SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
+MOVING = [each for name, each in SCENARIOS.items() if name != "incline-held"]
+LEVEL = SCENARIOS["level-track"]
+BENCH = with_values(LEVEL, {"cart.mass": 0.512, "weight.mass": 0.090})  # over 0.600 m
+LAYOUT = ("velocity", "force")
+IN = "the numbers under {} are probably in {}"
+SWAPPED = "the columns of velocity and force are probably swapped"
 
 
 def lab(scenario: Scenario, random: Random) -> tuple[list[Record], Settings, Record, str]:
@@ -209,12 +219,6 @@ def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:
 
 # ---- records that are spoiled
 
-ZOO = Path(__file__).parents[1] / "lesson/zoo"
-ALL_LABS, SOME_LABS = range(250), (*range(10), 99, 112)  # of twenty records each; the hardest two
-GOOD_NAMED = 1 / 200  # at most
-SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
-MOVING = [each for name, each in SCENARIOS.items() if name != "incline-held"]
-
 
 def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
     """5,000 records of all layouts, or 240 of them; one in twenty is spoiled, and four good ones of
@@ -246,10 +250,6 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
 
 # ---- the likely reasons
 
-LEVEL = SCENARIOS["level-track"]
-BENCH = with_values(LEVEL, {"cart.mass": 0.512, "weight.mass": 0.090})  # over 0.600 m
-LAYOUT = ("velocity", "force")
-
 
 def records_of(scenario: Scenario, count: int = 6, seed: int = 5, **ways: float) -> list[Record]:
     behaviour = Behaviour(**{"nudge_share": 0.0, **ways})
@@ -265,8 +265,6 @@ def changed(record: Record, channel: str, factor: float) -> Record:
     return replace(record, **{channel: factor * getattr(record, channel)})
 
 
-IN = "the numbers under {} are probably in {}"
-SWAPPED = "the columns of velocity and force are probably swapped"
 CASES = {  # channel and factor that make the mistake
     IN.format("velocity", "cm/s"): ("velocity", 100.0),
     IN.format("time", "ms"): ("time", 1000.0),

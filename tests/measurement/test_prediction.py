@@ -35,6 +35,11 @@ UNSURE = {
     "friction": "0.008 ± 0.001",
     "distance": "0.600 m ± 2 mm",
 }
+KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
+SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32)  # m/s
+DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+CASES = cases(__file__, "typed")
+UNKNOWN = [each for count in range(4) for each in combinations(KINDS, count)]
 
 
 def test_every_number_with_an_uncertainty_is_an_input(level):
@@ -141,11 +146,6 @@ def test_the_same_seed_gives_the_same_numbers(level):
 
 
 # ---- typed in
-
-KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
-SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32)  # m/s
-DEMO = Path(__file__).parents[2] / "site-data/scenarios"
-CASES = cases(__file__, "typed")
 
 
 def typed(
@@ -308,9 +308,6 @@ def test_the_work_of_a_known_mean_is_uncertain_by_its_part(tolerant):
     parts = (0.6 * 0.002, stdev(energies) / sqrt(6), pull * 0.003, mass)
     u = system["cart-alone"].overall.difference.u
     assert u == pytest.approx(sqrt(sum(part**2 for part in parts)), rel=1e-3)
-
-
-UNKNOWN = [each for count in range(4) for each in combinations(KINDS, count)]
 
 
 @pytest.mark.parametrize("unknown", UNKNOWN, ids=lambda each: "-".join(each) or "none")

@@ -29,6 +29,10 @@ SAME: dict[str, str] = CASES["same"]
 PLAIN = SAME["plain"]
 ENCODINGS = ("utf-8-sig", "utf-16", "utf-16-le", "utf-16-be")
 LONG = SAME["a remark"].replace("wobbly", "wobbly " * 30_000)  # longer than any line of numbers
+SPOILED = sorted((HERE / "spoiled").glob("*.csv"))
+DOUBTFUL = sorted((HERE / "doubtful").glob("*.csv"))
+WRONG = {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
+Level = Callable[..., Scenario]
 
 
 def written(folder: Path, text: str, encoding: str = "utf-8", name: str = "trial-01.csv") -> Path:
@@ -121,9 +125,6 @@ def test_role_unit_and_trial_of_a_heading_are_understood(text):
 
 # ---- spoiled records
 
-SPOILED = sorted((HERE / "spoiled").glob("*.csv"))
-DOUBTFUL = sorted((HERE / "doubtful").glob("*.csv"))
-
 
 def expected(case: Path) -> str:
     return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
@@ -135,9 +136,6 @@ def test_a_spoiled_record_brings_its_message(case, monkeypatch):
     with pytest.raises(BadInput) as caught:
         analyse(read_all([Path(case.name)]))
     assert str(caught.value) == expected(case)
-
-
-WRONG = {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
 
 
 @pytest.mark.parametrize("case", DOUBTFUL, ids=lambda case: case.stem)
@@ -166,7 +164,6 @@ def test_problems_of_several_files_come_together_and_what_can_not_be_read_says_s
 
 # ---- simulated trials: the truth in them, their noise, and their marks
 
-Level = Callable[..., Scenario]
 NONE = (
     *("position_noise", "position_step", "velocity_step", "position_scale_u", "force_noise"),
     *("force_step", "force_zero_u", "force_scale_u", "nudge_share", "landing_spike"),

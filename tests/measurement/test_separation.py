@@ -21,6 +21,12 @@ MOTION = ("acceleration", "final_speed", "distance")
 FORCE = (*MOTION, "work_of_tension")
 COASTING = "coasting_acceleration"
 FRICTION, INERTIA, ELSEWHERE, ZERO = Unknown
+Causes = tuple[Unknown, ...]
+SENSORS = Sensors(position_scale=0.001, force_scale=0.003, force_zero=0.0005)
+GIVEN = EXACT | {"cart": "420 g ± 0.4 g", "slope": "0 deg ± 0.02 deg"}
+ZEROED = 0.0015  # N, by which a record's zero is wrong
+FORCES = {"mean_tension": 1.0, "work_of_tension": 0.6, "force_held": 1.0, "force_slack": 1.0}
+KINDS = [("quiet", 3), ("recorded", 4), ("shared", 8), ("typed", 8), ("recorded", 10)]
 
 
 def fits(
@@ -33,7 +39,6 @@ def fits(
     return separate(found.derived)
 
 
-Causes = tuple[Unknown, ...]
 TOLD: list[tuple[tuple[str, ...], Causes, Causes]] = [  # measured, settled, entangled
     (MOTION, (), (FRICTION, INERTIA, ELSEWHERE)),
     (FORCE, (), (FRICTION, INERTIA, ELSEWHERE, ZERO)),
@@ -75,12 +80,6 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level):
     coasting = every.derived.row(Clue.COASTING_FORCE)
     assert every.row(FRICTION) @ coasting == pytest.approx(1.0)
     assert plain.row(FRICTION) @ coasting == pytest.approx(0.62, abs=0.1)
-
-
-SENSORS = Sensors(position_scale=0.001, force_scale=0.003, force_zero=0.0005)
-GIVEN = EXACT | {"cart": "420 g ± 0.4 g", "slope": "0 deg ± 0.02 deg"}
-ZEROED = 0.0015  # N, by which a record's zero is wrong
-FORCES = {"mean_tension": 1.0, "work_of_tension": 0.6, "force_held": 1.0, "force_slack": 1.0}
 
 
 class Told(NamedTuple):
@@ -130,9 +129,6 @@ def shared(
 
 def friction_of(mass: float) -> dict[Unknown, float]:
     return {**dict.fromkeys(Unknown, 0.0), FRICTION: 0.008 * mass * 9.80665}
-
-
-KINDS = [("quiet", 3), ("recorded", 4), ("shared", 8), ("typed", 8), ("recorded", 10)]
 
 
 @pytest.fixture(scope="module", params=KINDS, ids=[f"{kind} {n}" for kind, n in KINDS])

@@ -22,6 +22,8 @@ from fallwork.mechanics import Phase, solve
 from mechanics.scenes import KINDS, Scene, random_scene
 
 CLOSE = 1e-9
+LIMIT = 4.0  # s: a run is compared until a stretch lasts longer
+ONE_RUBBING = ("level track", "incline", "slope that falls towards the pulley", "push")
 
 
 class UnclearError(Exception):
@@ -299,9 +301,6 @@ class Oracle:
 
 
 # ---- runs agree
-
-LIMIT = 4.0  # s: a run is compared until a stretch lasts longer
-ONE_RUBBING = ("level track", "incline", "slope that falls towards the pulley", "push")
 
 
 @pytest.fixture

@@ -33,6 +33,10 @@ from fallwork.scenario import Scenario, load_scenario
 from mechanics import kit
 from mechanics.promises import every_complaint
 
+HERE = Path(__file__).parent
+FROM = tables(__file__, "from-scenario")
+PARTS = ("cart", "pulley", "more", "track", "strings")
+
 
 def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, Any]]]:
     """What a table in YAML says: each case's set-up and its quantities by words.
@@ -121,7 +125,6 @@ def bounds(phase: Phase) -> dict[str, tuple[float | None, float | None]]:
     return found
 
 
-HERE = Path(__file__).parent
 CASES = cases(HERE / "by-hand.yaml", kit.STANDARD_GRAVITY)
 CASES |= cases(HERE.parent / "published/motion.yaml", 9.80)
 
@@ -140,9 +143,6 @@ def test_the_answer_by_hand_comes_out(case):
 
 
 # ---- from a scenario file
-
-FROM = tables(__file__, "from-scenario")
-PARTS = ("cart", "pulley", "more", "track", "strings")
 
 
 def read(folder: Path, **given: str) -> Scenario:

@@ -31,6 +31,13 @@ from mechanics import kit
 from mechanics.kit import GROUPS, level_track, rewritten, two_weights
 from mechanics.scenes import KINDS, random_scene
 
+G = 9.80665
+CASES = 12
+COVERED = (Ending.LANDS, Ending.COVERED)
+STOPPED = (Ending.RESTS, Ending.TURNS, Ending.SPIN_STOPS, Ending.SPIN_TURNS)
+SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
+DRIVEN = solve(SAMPLE).phases[0]
+
 
 def renamed(apparatus: Apparatus, new: Mapping[str, str]) -> Apparatus:
     found = rewritten(apparatus, lambda each: new.get(each) if isinstance(each, str) else None)
@@ -93,11 +100,6 @@ def test_names_order_and_side_change_nothing(kind, thorough):
 
 
 # ---- many cases at once give what each case gives by itself
-
-G = 9.80665
-CASES = 12
-COVERED = (Ending.LANDS, Ending.COVERED)
-STOPPED = (Ending.RESTS, Ending.TURNS, Ending.SPIN_STOPS, Ending.SPIN_TURNS)
 
 
 def varied(apparatus: Apparatus, rng: random.Random) -> Apparatus:
@@ -174,9 +176,6 @@ def test_arrays_broadcast_together_and_floats_stay_floats():
 
 
 # ---- which systems are listed, every choice or classes of them, and which energies they can have
-
-SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
-DRIVEN = solve(SAMPLE).phases[0]
 
 
 def working(found: SystemAccount) -> dict[str, float | None]:

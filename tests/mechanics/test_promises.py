@@ -26,6 +26,9 @@ level_tracks = st.builds(
     length=st.none() | st.floats(min_value=0.5, max_value=5.0),
     starts_at=st.none() | st.floats(min_value=0.1, max_value=0.4),
 )
+SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
+BRAKED = level_track(0.42, 0.08, distance=0.6, pulley=wheel(inertia=2e-5, bearing_torque=0.001))
+ROLLING = level_track(0.42, 0.08, distance=0.6, wheel_mass=0.024)
 
 
 @given(level_tracks)
@@ -70,9 +73,6 @@ def test_a_speck_between_heavy_carts_costs_no_digit(heavy, monkeypatch):
 
 # ---- planted faults are noticed
 
-SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
-BRAKED = level_track(0.42, 0.08, distance=0.6, pulley=wheel(inertia=2e-5, bearing_torque=0.001))
-ROLLING = level_track(0.42, 0.08, distance=0.6, wheel_mass=0.024)
 TWO_TO_ONE = rig(
     *(
         "cart cart 0.5",

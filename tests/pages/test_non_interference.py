@@ -23,7 +23,6 @@ from pages.history import BASE, DAY, course, in_spring, lab, mean, start, taken,
 from pages.interference import built, differences, each_alone
 
 pytestmark = [pytest.mark.drawn, pytest.mark.usefixtures("lessons_once")]
-
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
 UNITS = {
@@ -36,6 +35,12 @@ TRIALS = Measured(
     tension=taken("force", "0.75 N", "0.76 N", "0.74 N"),
     whose="simulation",
 )
+DEMO = load_course(Path(__file__).parents[2] / "site-data", record=False)
+LABS = {f"{term.id}/{each.id}": (term, each) for term in DEMO.terms for each in term.labs}
+SHARE = 12  # of the numbers, one in so many is tried in an everyday run
+RUNNING = start(2) + DAY
+ONE = in_spring(lab("level", start(2), measured=TRIALS))
+FOLDER = "2027-spring/level"
 
 
 @st.composite
@@ -118,10 +123,6 @@ def test_no_set_up_shows_its_results_before_the_solution(thorough, monkeypatch):
 
 
 # ---- the demo course: every number of every lab, alone
-
-DEMO = load_course(Path(__file__).parents[2] / "site-data", record=False)
-LABS = {f"{term.id}/{each.id}": (term, each) for term in DEMO.terms for each in term.labs}
-SHARE = 12  # of the numbers, one in so many is tried in an everyday run
 
 
 def alone(name: str, **changes: object) -> CourseData:
@@ -208,10 +209,6 @@ def test_records_that_are_held_back_are_not_even_read(monkeypatch):
 
 
 # ---- the test itself: dependencies that are planted have to be found
-
-RUNNING = start(2) + DAY
-ONE = in_spring(lab("level", start(2), measured=TRIALS))
-FOLDER = "2027-spring/level"
 
 
 def test_other_results_are_other_results_and_after_the_solution_none_is_replaced(monkeypatch):

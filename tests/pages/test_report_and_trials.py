@@ -32,6 +32,8 @@ DUE, SOLUTION_OPENS = OPENS + 11 * DAY, OPENS + 14 * DAY
 DRAGGED = Excluded(trial="2", because="=HYPERLINK the cable dragged")
 VALUES = taken("acceleration", "1.38 m/s²", "1.40 m/s²", "1.41 m/s²", "1.39 m/s²")
 TYPED = Measured(acceleration=VALUES, excluded=(DRAGGED,), whose="bench")
+SIMULATED = in_spring(RECORDED)
+TIME = np.array([0.0, 0.02, 0.04])
 
 
 def given(
@@ -41,7 +43,6 @@ def given(
 
 
 TYPED_IN = given(TYPED)
-SIMULATED = in_spring(RECORDED)
 
 
 @pytest.mark.parametrize(
@@ -189,7 +190,6 @@ def test_where_nothing_slackens_the_force_is_zeroed_by_the_known_pull(tmp_path):
 
 # ---- files to download: CSV by RFC 4180, each with a Table Schema, and no cell that runs
 
-TIME = np.array([0.0, 0.02, 0.04])
 RECORD = Record(
     name="@first",
     time=TIME,

@@ -26,6 +26,18 @@ from pages.history import DAY, course, in_spring, lab, mean, pages, start, taken
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
 TITLE = "Cart pulled along a level track by a falling weight"
 IN_SPRING = start(3) + 2 * DAY
+TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
+GONE = history.in_spring(lab("level", start(2), withdrawn=TAKEN))
+AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
+BOTH = course(term("2027-spring", lab("level", start(2))), AUTUMN)
+KNOWN = replace(BOTH, course=replace(BOTH.course, url="https://lab.example.org/"))
+DEMO = load_course(Path(__file__).parents[2] / "site-data")
+RECORD = Path("trials/2027-spring/level/trial-01.csv")
+TRIALS = Measured(acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9), files=(RECORD,))
+LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)
+DATA = course(term("2027-spring", LAB), term("2027-autumn", lab("level", start(9), "533.0 g")))
+ALL = ["prelab", "worked example", "bench sheet", "report", "trials", "solution"]
+BALANCE, BENT = ["The balance was off."], ["The track is bent."]
 
 
 def test_an_extension_is_told_to_nobody():
@@ -67,9 +79,6 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(field, days, told)
 
 
 # ---- withdrawal
-
-TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
-GONE = history.in_spring(lab("level", start(2), withdrawn=TAKEN))
 
 
 def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence_and_the_addresses_of_steps():
@@ -121,10 +130,6 @@ def test_the_former_address_of_a_step_leads_to_it_or_to_a_sentence():
 
 # ---- where a step stands, and all addresses
 
-AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
-BOTH = course(term("2027-spring", lab("level", start(2))), AUTUMN)
-KNOWN = replace(BOTH, course=replace(BOTH.course, url="https://lab.example.org/"))
-
 
 def listing(now: datetime) -> str:
     return pages(BOTH, now)["step/level/tension.md"]
@@ -167,19 +172,10 @@ def test_a_withdrawn_lab_keeps_its_addresses():
 
 # ---- what an audit is told: what is held back, and what people wrote
 
-DEMO = load_course(Path(__file__).parents[2] / "site-data")
-RECORD = Path("trials/2027-spring/level/trial-01.csv")
-TRIALS = Measured(acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9), files=(RECORD,))
-LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)
-DATA = course(term("2027-spring", LAB), term("2027-autumn", lab("level", start(9), "533.0 g")))
-
 
 def held(what: str, now: datetime, data: CourseData = DATA) -> HeldBack:
     (found,) = (each for each in held_back(data, now) if each.what.startswith(what))
     return found
-
-
-ALL = ["prelab", "worked example", "bench sheet", "report", "trials", "solution"]
 
 
 @pytest.mark.parametrize(
@@ -261,9 +257,6 @@ def test_numbers_are_held_back_until_a_lab_opens_and_two_figures_tell_something_
     autumn = "solution of level in 2027-autumn"
     assert {each.figures for each in held(autumn, start(2)).answers} == {3}
     assert {each.figures for each in held(autumn, start(9)).answers} == {2}
-
-
-BALANCE, BENT = ["The balance was off."], ["The track is bent."]
 
 
 def words(now: datetime) -> dict[str, str]:

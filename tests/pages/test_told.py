@@ -66,6 +66,11 @@ DRAGGED = Measured(
     whose="class",
 )
 MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
+KEPT = TemporaryDirectory()  # as long as the tests run
+DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+FOLDER = "2027-spring/level/"
+GRAVITY = Estimate(value=9.80665, u=0.0)
+MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its run
 
 
 def measured(acceleration: str, tension: str, n: int | None = 10) -> Measured:
@@ -97,10 +102,8 @@ def recorded(folder: Path, **more: object) -> Lab:
     return lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=measured)
 
 
-KEPT = TemporaryDirectory()  # as long as the tests run
 RECORDED = recorded(Path(KEPT.name))
 HELD = recorded(Path(KEPT.name), zero="held")
-
 COURSES = {
     "own": BASE,
     "two terms": course(term("2027-spring", LEVEL, lab("make-up", start(3), "498.0 g")), AUTUMN),
@@ -175,10 +178,6 @@ def test_it_is_told_then_and_there(case):
 
 # ---- numbers of means
 
-DEMO = Path(__file__).parents[2] / "site-data/scenarios"
-FOLDER = "2027-spring/level/"
-GRAVITY = Estimate(value=9.80665, u=0.0)
-MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its run
 WITHOUT = measured("1.40 m/s²", "0.760 N")
 JUDGED = measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N")
 
@@ -216,7 +215,7 @@ def test_the_sides_shown_make_the_difference_shown(judged, system):
 
 
 @pytest.mark.parametrize("judged", [False, True])
-def test_each_trial_has_its_own_balance_of_the_cart_with_the_mean_s_work(judged):
+def test_each_trial_has_its_own_balance_and_a_factor_the_degrees_of_freedom_that_are_named(judged):
     head, _, *trials = rows(step(page("solution.md", judged), "cart-alone-measured"))[-12:]
     assert head[1] == "External work, with the mean tension of all trials"
     assert ("Expanded uncertainty" in head) == judged
@@ -225,6 +224,12 @@ def test_each_trial_has_its_own_balance_of_the_cart_with_the_mean_s_work(judged)
         shown = [float(cell.split()[0].replace("−", "-")) for cell in row[1:4]]
         energy = 0.5 * MASS * speed**2
         assert shown == pytest.approx([work, energy, work - energy], abs=6e-4)
+    # Student's t at 97.5 % by SciPy; with what all trials share they are no whole number.
+    words = r"reaches (\d\.\d+) times that to either side, for ([\d.]+)[\w ]* degrees of freedom"
+    said = re.findall(words, page("data.md", judged))
+    assert said
+    for factor, dof in said:
+        assert float(factor) == pytest.approx(t.ppf(0.975, float(dof)), abs=0.006)
 
 
 def test_nothing_stands_for_an_unknown_uncertainty():
@@ -249,16 +254,6 @@ def test_a_difference_is_accepted_as_it_comes_out_of_rounded_values():
     found = re.findall(number, re.sub(r"\\mathrm\{[^}]*\}", "", cell))
     low, high = (float(digits) * 10 ** int(power or 0) for digits, power in found)
     assert low <= 0.0 < 0.001 <= high
-
-
-@pytest.mark.parametrize("judged", [False, True])
-def test_the_factor_is_that_of_the_degrees_of_freedom_which_are_named(judged):
-    """Student's t at 97.5 % by SciPy; with what all trials share they are no whole number."""
-    words = r"reaches (\d\.\d+) times that to either side, for ([\d.]+)[\w ]* degrees of freedom"
-    said = re.findall(words, page("data.md", judged))
-    assert said
-    for factor, dof in said:
-        assert float(factor) == pytest.approx(t.ppf(0.975, float(dof)), abs=0.006)
 
 
 def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:

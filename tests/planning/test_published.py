@@ -48,6 +48,19 @@ OPEN = LAB.opens + timedelta(days=1)
 RECORD = published_by(COURSE, OPEN)[NAME]
 TOLD = cases(__file__, "changed")
 Records = dict[tuple[str, str], Frozen]
+HEAVY = {"cart__mass": "507.3 g"}
+RUBBING = {"cart__static_friction": "0.010"}
+BENT = Withdrawal(at=OPEN, because="The track was bent.")
+OTHER = with_numbers(LAB.variant, {"weight.mass": "130.0 g"})
+TESTS = Path(__file__).parents[1]
+LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
+SOUND = load_course(TESTS / "scenario" / "sound").scenarios
+G = Estimate(value=9.80665, u=0.0)
+DATA = cases(__file__, "doubts")
+REVIEWED, DOUBTED = DATA["review"], DATA["doubts"]
+SCENARIOS = Path(__file__).parents[2] / "site-data/scenarios"
+ZOO = Path(__file__).parents[1] / "lesson/zoo"
+CART = Path(__file__).with_name("cart.yaml").read_text("utf-8")
 
 
 def correction(field: str, was: str, day: int = 3) -> Correction:
@@ -68,7 +81,6 @@ def lab_with(*corrections: Correction, **numbers: str) -> Lab:
     return replace(LAB, variant=variant, example=shown, corrections=corrections)
 
 
-HEAVY = {"cart__mass": "507.3 g"}
 TRIALS = Measured(
     acceleration=mean("acceleration", "1.26 m/s² ± 0.01 m/s²", 9),
     tension=mean("force", "0.66 N", 9, deviation=parse_quantity("6 mN", "force")),
@@ -124,8 +136,6 @@ FIRST = correction("cart.mass", "512.0 g")
 FOLLOWED = lab_with(FIRST, correction("cart.mass", "507.3 g", day=4), cart__mass="508.3 g")
 RENEWED = published_by(course_with(lab_with(FIRST, **HEAVY)), OPEN)
 SLIPPED = results(acceleration_of_cart="1.2579 m/s²", duration="0.936 s")
-RUBBING = {"cart__static_friction": "0.010"}
-BENT = Withdrawal(at=OPEN, because="The track was bent.")
 WITH_ITS_ERROR = correction("cart.mass", "512.0 g ± 0.1 g")
 ALLOWED = {
     "nothing changed": course_with(LAB),
@@ -151,7 +161,6 @@ def test_what_is_as_it_was_or_corrected_is_let_through(case):
     check_published(ALLOWED[case], OPEN)
 
 
-OTHER = with_numbers(LAB.variant, {"weight.mass": "130.0 g"})
 CHANGED = {
     "the example's": course_with(replace(LAB, example=OTHER)),
     "a correction that says something else": course_with(
@@ -279,13 +288,6 @@ def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_pat
 
 # ---- what the design of a lab's numbers is like
 
-TESTS = Path(__file__).parents[1]
-LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
-SOUND = load_course(TESTS / "scenario" / "sound").scenarios
-G = Estimate(value=9.80665, u=0.0)
-DATA = cases(__file__, "doubts")
-REVIEWED, DOUBTED = DATA["review"], DATA["doubts"]
-
 
 def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
     (one,) = (each for each in review(scenario, G, **more) if each.aspect is aspect)
@@ -336,10 +338,6 @@ def test_every_set_up_can_be_reviewed(name):
 
 
 # ---- numbers that can hardly be meant
-
-SCENARIOS = Path(__file__).parents[2] / "site-data/scenarios"
-ZOO = Path(__file__).parents[1] / "lesson/zoo"
-CART = Path(__file__).with_name("cart.yaml").read_text("utf-8")
 
 
 @pytest.mark.parametrize("name", DOUBTED)

@@ -28,6 +28,15 @@ LATER = timedelta(days=364)
 NOW = GIVEN.opens + LATER  # a year on: the lab is given again and has just opened
 OTHERS = {"cart.mass": "430.0 g", "weight.mass": "95.0 g", "run.distance": "0.480 m"}
 LAB = replace(GIVEN, example=with_numbers(GIVEN.variant, OTHERS))  # nothing in common
+OTHER = {"cart_mass": "455.0 g", "weight_mass": "70.0 g", "run_distance": "0.480 m"}
+MAKE_UP = replace(LAB, id="make-up", due=LAB.due + timedelta(days=2))
+GONE = replace(LAB, withdrawn=Withdrawal(at=NOW - timedelta(days=1), because="misprinted"))
+# The same words for the same numbers of another set-up are a coincidence.
+ANOTHER = replace(LAB.scenario, id="other")
+TOGETHER = replace(COURSE.terms[0], labs=(LAB, MAKE_UP))
+GRAVITY = 9.81
+CHANGED = ("block", "cart", "glider", "hanging")  # whose masses an example has otherwise
+EVERY = pytest.mark.parametrize("scenario", COURSE.scenarios.values(), ids=COURSE.scenarios)
 
 
 def again(lab: Lab = LAB, later: timedelta = LATER, **numbers: str) -> Lab:
@@ -85,13 +94,7 @@ def test_a_result_counts_as_met_within_its_last_figure(distance, met):
     assert ("final velocity of the cart" in names(found)) == met
 
 
-OTHER = {"cart_mass": "455.0 g", "weight_mass": "70.0 g", "run_distance": "0.480 m"}
-MAKE_UP = replace(LAB, id="make-up", due=LAB.due + timedelta(days=2))
-GONE = replace(LAB, withdrawn=Withdrawal(at=NOW - timedelta(days=1), because="misprinted"))
-# The same words for the same numbers of another set-up are a coincidence.
-ANOTHER = replace(LAB.scenario, id="other")
 SHORTER = again(later=-LATER, run_distance="0.480 m")
-TOGETHER = replace(COURSE.terms[0], labs=(LAB, MAKE_UP))
 NOTHING = {
     "other numbers, though the cart coasts with the same μg": (terms(LAB, again(**OTHER)), NOW),
     "a make-up while both are held back": (replace(COURSE, terms=(TOGETHER,)), LAB.opens),
@@ -146,9 +149,6 @@ def test_of_the_lab_s_own_example_results_are_named_and_no_free_fall():
 
 # ---- examples: other numbers, and no result that the lab has too
 
-GRAVITY = 9.81
-CHANGED = ("block", "cart", "glider", "hanging")  # whose masses an example has otherwise
-
 
 def chosen(scenario: Scenario, figures: int = 3) -> Scenario:
     lab = replace(GIVEN, id=scenario.id, scenario=scenario, variant=scenario, example=None)
@@ -161,9 +161,6 @@ def digits(scenario: Scenario, figures: int) -> set[str]:
     values = [abs(result.value) for result in results_of(scenario, GRAVITY).values()]
     told = (value for value in values if value > 1e-9 and abs(value - GRAVITY) > 1e-9)
     return {f"{value:.{figures - 1}e}" for value in told}
-
-
-EVERY = pytest.mark.parametrize("scenario", COURSE.scenarios.values(), ids=COURSE.scenarios)
 
 
 @EVERY

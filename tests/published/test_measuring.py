@@ -30,6 +30,11 @@ DATA, CASES, GRAVITY = (
     yaml.safe_load((Path(__file__).parent / f"{name}.yaml").read_text(encoding="utf-8"))
     for name in ("statistics", "propagation", "gravity")
 )
+SEED = 101
+# Cart 0.5 kg, weight 0.1 kg, µ = 0.02, drag 0.35 N s/m on the cart, g = 9.80665 m/s².
+LIMIT, DECAY = 2.52171, (0.5 + 0.1) / 0.35  # m/s, s: (m₂ − µ m₁) g/b and (m₁ + m₂)/b
+BEGIN, END = 0.549296329247, 1.1602942665  # s: at 0.2 m and at 0.8 m
+OVER_DISTANCE, OVER_TIME, WORK = 0.892336223802, 0.890848585779, 0.535401734281  # N, N, J
 
 
 def printed(text: str) -> Any:
@@ -128,8 +133,6 @@ def test_outliers_of_the_handbook():
 
 
 # ---- propagation
-
-SEED = 101
 
 
 def normal(name: str, value: float, u: float, dof: float = np.inf) -> Input:
@@ -252,11 +255,6 @@ def test_numerical_tolerance(u, digits, half_a_unit):
 
 
 # ---- a tension that changes
-
-# Cart 0.5 kg, weight 0.1 kg, µ = 0.02, drag 0.35 N s/m on the cart, g = 9.80665 m/s².
-LIMIT, DECAY = 2.52171, (0.5 + 0.1) / 0.35  # m/s, s: (m₂ − µ m₁) g/b and (m₁ + m₂)/b
-BEGIN, END = 0.549296329247, 1.1602942665  # s: at 0.2 m and at 0.8 m
-OVER_DISTANCE, OVER_TIME, WORK = 0.892336223802, 0.890848585779, 0.535401734281  # N, N, J
 
 
 def with_drag() -> Record:

@@ -34,6 +34,12 @@ UNITS = [
     *[("acceleration", "m/s^2"), ("acceleration", "cm/s2"), ("inertia", "kg·m²")],
     *[("inertia", "g cm^2"), ("torque", "mN·m"), ("torque", "\u03bcN·m")],
 ]
+QUANTITIES = kit.table("quantities")
+NUMBERS = st.from_regex(r"[+−-]?[0-9]{1,4}(\.[0-9]{1,4})?(e-?[0-9])?", fullmatch=True)
+SPREADS = st.from_regex(r" ± [0-9]{1,2}(\.[0-9]{1,2})? (kg|g|mg)( limits)?", fullmatch=True)
+MASSES = st.tuples(NUMBERS, st.sampled_from([" kg", " g", " mg"]), SPREADS).map("".join)
+DATES = kit.table("dates")
+ZONES = ["Europe/Zurich", "America/Santiago", "Africa/Cairo", "Asia/Beirut", "Australia/Lord_Howe"]
 
 
 def in_pint(unit: str) -> pint.Unit:
@@ -51,9 +57,6 @@ def test_a_unit_is_what_the_units_library_says(kind, unit):
 
 def test_each_unit_belongs_to_one_kind_of_quantity():
     assert [unit for _, unit in UNITS if len(kinds_of_unit(unit)) != 1] == []
-
-
-QUANTITIES = kit.table("quantities")
 
 
 @pytest.mark.parametrize(("kind", "text"), [(k, t) for k in QUANTITIES for t in QUANTITIES[k]])
@@ -98,11 +101,6 @@ def test_a_number_keeps_the_uncertainty_that_it_replaces(text, written, u):
     assert (as_written(kept), kept.u) == (written, u)
 
 
-NUMBERS = st.from_regex(r"[+−-]?[0-9]{1,4}(\.[0-9]{1,4})?(e-?[0-9])?", fullmatch=True)
-SPREADS = st.from_regex(r" ± [0-9]{1,2}(\.[0-9]{1,2})? (kg|g|mg)( limits)?", fullmatch=True)
-MASSES = st.tuples(NUMBERS, st.sampled_from([" kg", " g", " mg"]), SPREADS).map("".join)
-
-
 @given(st.text(max_size=30), st.sampled_from(sorted(kinds())))
 def test_any_text_is_read_or_refused(text, kind):
     try:
@@ -120,8 +118,6 @@ def test_what_is_written_reads_back_the_same(text):
 
 # ---- dates in the course's time zone, the change of clocks included
 
-DATES = kit.table("dates")
-
 
 @pytest.mark.parametrize("given", DATES)
 def test_a_date_counts_in_the_zone_of_the_course_or_is_refused(given):
@@ -132,9 +128,6 @@ def test_a_date_counts_in_the_zone_of_the_course_or_is_refused(given):
     except Refusal as error:
         told = str(error)
     assert {DATES[given] in told, zone in told} == {True}
-
-
-ZONES = ["Europe/Zurich", "America/Santiago", "Africa/Cairo", "Asia/Beirut", "Australia/Lord_Howe"]
 
 
 @given(st.sampled_from(ZONES), st.dates(min_value=date(2000, 1, 1), max_value=date(2037, 12, 31)))

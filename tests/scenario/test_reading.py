@@ -36,6 +36,13 @@ SOUND = sorted((kit.SOUND / "scenarios").glob("*.yaml"))
 SAMPLE = kit.DEMO / "scenarios" / "level-track.yaml"
 CASES = kit.table("reading")
 SCENARIOS, COURSES = CASES["scenarios"], CASES["courses"]
+LABS = {case["says"]: case["gives"] for case in CASES["labs"]}
+AS_TEXT = {path.stem: yaml.load(path.read_text("utf-8"), yaml.BaseLoader) for path in SOUND}
+in_one_folder = partial(settings, suppress_health_check=[HealthCheck.function_scoped_fixture])
+NAMES = st.from_regex(r"zz[a-z0-9]{0,8}(-[a-z0-9]{1,4})?", fullmatch=True)
+OVERRIDES = kit.table("overrides")
+UNSET = kit.table("refused")["numbers"]  # every check runs again, and names the number
+NOUNS, REFUSED = kit.table("nouns"), kit.table("refused")["nouns"]
 
 
 @pytest.mark.parametrize("path", SCENARIOS)
@@ -59,7 +66,6 @@ labs:
     due: 2027-02-12T17:00
     solution_opens: 2027-02-20
 """
-LABS = {case["says"]: case["gives"] for case in CASES["labs"]}
 
 
 @pytest.mark.parametrize("more", LABS)
@@ -161,10 +167,6 @@ def unordered(scenario: Scenario) -> Scenario:
     return replace(scenario, systems=tuple(sorted(scenario.systems, key=lambda s: s.id)))
 
 
-AS_TEXT = {path.stem: yaml.load(path.read_text("utf-8"), yaml.BaseLoader) for path in SOUND}
-in_one_folder = partial(settings, suppress_health_check=[HealthCheck.function_scoped_fixture])
-
-
 @in_one_folder(max_examples=settings.default.max_examples // 2, deadline=None)
 @given(name=st.sampled_from(sorted(AS_TEXT)), order=st.randoms(use_true_random=False))
 def test_the_order_of_keys_changes_nothing(tmp_path, name, order):
@@ -172,9 +174,6 @@ def test_the_order_of_keys_changes_nothing(tmp_path, name, order):
     data = shuffled(AS_TEXT[name], order)
     path.write_text(yaml.safe_dump(data, sort_keys=False, allow_unicode=True), "utf-8")
     assert unordered(load_scenario(path)) == unordered(sound(name))
-
-
-NAMES = st.from_regex(r"zz[a-z0-9]{0,8}(-[a-z0-9]{1,4})?", fullmatch=True)
 
 
 def with_names(text: str, names: Mapping[str, str]) -> str:
@@ -223,9 +222,6 @@ def cart() -> Scenario:
     return kit.sound("cart")
 
 
-OVERRIDES = kit.table("overrides")
-
-
 @pytest.mark.parametrize(("scenario", "path", "number", "written"), OVERRIDES["keeps"])
 def test_a_number_keeps_the_uncertainty_of_the_scenario(scenario, path, number, written):
     overrides = overrides_from_words([f"{path} = {number}"])
@@ -248,9 +244,6 @@ def test_a_word_without_its_equals_sign_is_refused():
     ]
 
 
-UNSET = kit.table("refused")["numbers"]  # every check runs again, and names the number
-
-
 @pytest.mark.parametrize("words", [*((word,) for word in UNSET), [*UNSET][2:4]])
 def test_what_cannot_be_set_is_told_at_once_with_the_word_that_holds_it(cart, words):
     told = kit.message(with_numbers, cart, overrides_from_words(words))
@@ -269,8 +262,6 @@ def test_a_millimetre_more_than_the_track_leaves_is_told():
 
 
 # ---- what things are called: a noun for each name, by its kind or as its author says
-
-NOUNS, REFUSED = kit.table("nouns"), kit.table("refused")["nouns"]
 
 
 def called(**kinds: str) -> dict[str, str]:

@@ -36,6 +36,13 @@ from scenario import kit
 
 HERE = kit.HERE
 CASES = sorted(HERE.glob("spoiled*/*.yaml"))
+REFUSED = kit.table("refused")
+FILES, NAMES = REFUSED["files"], REFUSED["file names"]
+WORDS = ["\t", "\n", ": ", "{", "}", "[", "]", ", ", "- ", "&a ", "*a", "!x ", "#", '"', "'", "|"]
+SOUND = sorted((HERE / "sound").rglob("*.yaml"))
+KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}
+COURSE = load_course(kit.SOUND)
+DEMO = kit.DEMO
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
@@ -51,8 +58,6 @@ def test_a_spoiled_file_brings_its_message(case, tmp_path, monkeypatch):
     assert kit.message(load, named) == case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
 
 
-REFUSED = kit.table("refused")
-FILES, NAMES = REFUSED["files"], REFUSED["file names"]
 WRITTEN = {
     "picture.yaml": b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR",
     "zeros.yaml": b"title: A\n" + bytes(1000),
@@ -106,9 +111,7 @@ def test_all_files_are_told_at_once_and_in_order(course):
     ]
 
 
-WORDS = ["\t", "\n", ": ", "{", "}", "[", "]", ", ", "- ", "&a ", "*a", "!x ", "#", '"', "'", "|"]
 WORDS += ["? ", "±", "---\n", "\\", "\x00", "1e9", ".", "cart", "kind", "Earth", "anchor", "mass"]
-SOUND = sorted((HERE / "sound").rglob("*.yaml"))
 
 
 @given(
@@ -133,9 +136,6 @@ def test_a_damaged_file_is_read_or_told(file, at, cut, word):
             assert places == sorted(places)
 
 
-KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}
-
-
 @pytest.mark.parametrize("case", KINDS)
 def test_malformed_and_impossible_are_different(case):
     with pytest.raises(BadInput) as caught:
@@ -151,7 +151,6 @@ def test_the_words_of_a_refusal_are_whole():
 
 # ---- the program's own record of what was published: written, read again, and never lost
 
-COURSE = load_course(kit.SOUND)
 RECORD = Frozen(
     scenario="cart",
     variant={"cart.mass": "512.0 g ± 0.1 g", "run.start": "rest", "track.slope": "−2 deg"},
@@ -232,7 +231,6 @@ def test_every_number_can_be_put_back_as_it_was_written(name):
 
 # ---- the exported JSON Schema files: current, valid, and in agreement with the reader
 
-DEMO = kit.DEMO
 FITTING = [
     *[(path, "scenario") for path in sorted((DEMO / "scenarios").glob("*.yaml"))],
     *[(path, "scenario") for path in sorted((HERE / "sound/scenarios").glob("*.yaml"))],

@@ -67,6 +67,23 @@ HELD = tuple(
     )
     for each in CASES["held"]
 )
+T = "0.664 N"
+TABLE = "".join(f"{0.001 * n:.4f}\n" for n in range(300, 1400))
+NOTATIONS: list[str] = CASES["notations"]
+HARMLESS: dict[str, str] = {**CASES["harmless"], "a long table": TABLE}
+TERM = CASES["term"]
+OPEN = {f"{LAB}/prelab.html#tension"}
+SITE = {name: (file, text.encode(), found) for name, (file, text, found) in CASES["site"].items()}
+DEMO = load_course(PROJECT / "site-data")
+AUTUMN = next(term for term in DEMO.terms if term.id == "2026-autumn")
+NOW = datetime.fromisoformat("2026-11-20T12:00+01:00")
+DAY = timedelta(days=1)
+# At rest, with records, with typed values. The states: dates of opening and of the solution, and
+# whether it has been taken down.
+LABS = ("incline-held", "level-track-frictionless", "level-track-make-up")
+STATES = {"coming": (5, 20), "open": (-5, 20), "solved": (-20, -5), "withdrawn": (-20, 20)}
+_SET: dict[PageFile, str] = {}
+pytestmark = pytest.mark.usefixtures("lessons_once")  # no drawings: the audit knows their names
 
 
 def audit(root: Path, **harmless: list[str]) -> Audit:
@@ -95,10 +112,6 @@ def pdf(stream: bytes) -> bytes:
     return b"%PDF-1.7\n1 0 obj\n<< >>\nstream\n" + stream + b"\nendstream\nendobj\n"
 
 
-T = "0.664 N"
-TABLE = "".join(f"{0.001 * n:.4f}\n" for n in range(300, 1400))
-NOTATIONS: list[str] = CASES["notations"]
-HARMLESS: dict[str, str] = {**CASES["harmless"], "a long table": TABLE}
 FILES: Mapping[str, tuple[str, bytes]] = {
     **{name: (file, text.encode()) for name, (file, text) in CASES["files"].items()},
     "a number beside a table": ("a.csv", f"T: 0.664\n{TABLE}".encode()),
@@ -113,8 +126,6 @@ FILES: Mapping[str, tuple[str, bytes]] = {
     ),
     "a file name": ("pictures/tension-0.664N.png", PNG),
 }
-
-
 PACKED = archive("notes.txt", T)
 UNREADABLE: Mapping[str, tuple[str, bytes]] = {  # that hold it too, or may
     "packed": ("a.xml.gz", gzip.compress(f"<a>{T}</a>".encode())),
@@ -225,8 +236,6 @@ RECORD, OPEN_RECORD = (
     "time,position\n" + "".join(f"{n / 20:.2f},{x * n * n:.4f}\n" for n in range(20))
     for x in (0.0014, 0.0021)
 )
-TERM = CASES["term"]
-OPEN = {f"{LAB}/prelab.html#tension"}
 TABLE_OF_IT = RECORD.replace("\n", "</td></tr>\n<tr><td>").replace(",", "</td>\n<td>")
 COPIES: Mapping[str, tuple[str, bytes]] = {
     "of the term": ("a.txt", TERM.replace("\n", "\r\n").encode()),
@@ -240,7 +249,6 @@ COPIES: Mapping[str, tuple[str, bytes]] = {
     "in colours": ("tips.html", TERM.replace("a", "<span>a</span>").encode()),
     "as a table": ("tips.html", TABLE_OF_IT.encode()),
 }
-SITE = {name: (file, text.encode(), found) for name, (file, text, found) in CASES["site"].items()}
 SITE |= {f"a copy {how}": (*each, "a copy of ") for how, each in COPIES.items()}
 OPEN_FILES = [
     *((file, text.encode()) for file, text in CASES["open"]),
@@ -285,14 +293,6 @@ def test_what_is_open_is_let_through(tmp_path, file, content):
 
 # ---- what is open is no leak
 
-DEMO = load_course(PROJECT / "site-data")
-AUTUMN = next(term for term in DEMO.terms if term.id == "2026-autumn")
-NOW = datetime.fromisoformat("2026-11-20T12:00+01:00")
-DAY = timedelta(days=1)
-# At rest, with records, with typed values. The states: dates of opening and of the solution, and
-# whether it has been taken down.
-LABS = ("incline-held", "level-track-frictionless", "level-track-make-up")
-STATES = {"coming": (5, 20), "open": (-5, 20), "solved": (-20, -5), "withdrawn": (-20, 20)}
 COMBINATIONS = [
     (states, trials) for states in product(STATES, repeat=len(LABS)) for trials in (True, False)
 ]
@@ -302,8 +302,6 @@ DECLARED = {
     if isinstance(plugin, dict)
     for file, numbers in plugin["fallwork"]["harmless"].items()
 }
-_SET: dict[PageFile, str] = {}
-pytestmark = pytest.mark.usefixtures("lessons_once")  # no drawings: the audit knows their names
 
 
 def in_state(lab: Lab, state: str, trials: bool) -> Lab:

@@ -48,6 +48,8 @@ ODD = {
     "PYTHONHASHSEED": "4711",
     "SOURCE_DATE_EPOCH": "86400",
 }
+MKDOCS = (sys.executable, "-m", "mkdocs")
+BRANCH = "gh-pages"  # the builder's own name for it
 
 
 def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -> None:
@@ -154,8 +156,6 @@ WHO = {
     for role in ("AUTHOR", "COMMITTER")
     for key, value in (("NAME", "lab"), ("EMAIL", "lab@example.org"))
 }
-MKDOCS = (sys.executable, "-m", "mkdocs")
-BRANCH = "gh-pages"  # the builder's own name for it
 ENVIRONMENT = {**os.environ, **WHO, "NO_MKDOCS_2_WARNING": "1"}
 
 

@@ -22,6 +22,11 @@ from fallwork.site import folder
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
+REFUSED = cases(__file__, "folders")
+CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
+SPREAD = 1  # of the writes of pages and of the removals of old ones, besides record and swaps
+State = tuple[dict[str, bytes], dict[str, bytes]]
+
 
 def make(path: Path, **files: str) -> Path:
     path.mkdir()
@@ -51,9 +56,6 @@ def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path):
     folder.require_ours(make(tmp_path / "empty"), "student")
     folder.mark(make(tmp_path / "site", index="old"), "student")
     folder.require_ours(tmp_path / "site", "student")
-
-
-REFUSED = cases(__file__, "folders")
 
 
 @pytest.mark.parametrize("name", REFUSED)
@@ -137,10 +139,6 @@ def test_what_was_killed_between_the_two_places_is_finished(tmp_path, dead, stoo
 
 
 # ---- whatever happens
-
-CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
-SPREAD = 1  # of the writes of pages and of the removals of old ones, besides record and swaps
-State = tuple[dict[str, bytes], dict[str, bytes]]
 
 
 def writes(event: str, args: tuple[object, ...]) -> bool:

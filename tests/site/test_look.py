@@ -38,6 +38,16 @@ from lesson.measured import kit
 from pages.history import OVER
 
 ROOT = "http://site.invalid/"
+WILD = '<img src=x onerror=alert(1)> & "q" {{ c }} </script>'
+FRONT = f"title: '{WILD}'\ndescription: '{WILD}'\npage: prelab\nnav: true\n"
+LAB = f"---\n{FRONT}---\n\n# Lab\n\n## Now {{#now}}\n\nText.\n"
+HOST = "https://example.org/mechanics/"
+CASES = cases(__file__, "notation")
+OTHER = CASES["other"]
+# What stands for a quantity in the usual notation and for nothing in the other one. The number of
+# trials gives its letter to the normal force and takes N.
+USUAL = re.compile("Δ?[TK](_.*)?|N_.*|(ΔU|f)(_(?!g|s|k|max).*)?|[ukL]_[NKU].*|W_N.*|n_[^bg].*")
+SLANTED = re.compile("[𝑇𝐾𝑁]|𝑓$|𝑈$")  # in figures, where subscripts stand by themselves
 
 
 def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_used():
@@ -91,10 +101,6 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
 
 # ---- what pages say about themselves
 
-WILD = '<img src=x onerror=alert(1)> & "q" {{ c }} </script>'
-FRONT = f"title: '{WILD}'\ndescription: '{WILD}'\npage: prelab\nnav: true\n"
-LAB = f"---\n{FRONT}---\n\n# Lab\n\n## Now {{#now}}\n\nText.\n"
-HOST = "https://example.org/mechanics/"
 RESOURCE = {  # as https://schema.org/LearningResource has it (property names from memory)
     "@context": "https://schema.org",
     "@type": "LearningResource",
@@ -158,13 +164,6 @@ def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, c
 
 
 # ---- a course in letters and words of its own
-
-CASES = cases(__file__, "notation")
-OTHER = CASES["other"]
-# What stands for a quantity in the usual notation and for nothing in the other one. The number of
-# trials gives its letter to the normal force and takes N.
-USUAL = re.compile("Δ?[TK](_.*)?|N_.*|(ΔU|f)(_(?!g|s|k|max).*)?|[ukL]_[NKU].*|W_N.*|n_[^bg].*")
-SLANTED = re.compile("[𝑇𝐾𝑁]|𝑓$|𝑈$")  # in figures, where subscripts stand by themselves
 
 
 def course_in(folder: Path, notation: Mapping[str, str], labs: tuple[str, ...] = ()) -> Path:

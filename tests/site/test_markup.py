@@ -29,6 +29,12 @@ from fallwork.site.reading import in_markup, require_nothing_fetched
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
 CASES = cases(__file__, "markup")
 DRAWING = '<svg role="img" id="sketch"><title id="sketch-title">Sketch</title></svg>'
+REFUSED = cases(__file__, "refused")
+HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\n{}\n"
+LATIN = "# Über\n".encode("latin-1")
+BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
+A = "https://pictures.example.org/a"
+LEAKS = cases(__file__, "leaks")
 
 
 def render(text: str) -> HtmlElement:
@@ -161,9 +167,6 @@ def test_each_term_is_a_section_of_the_navigation_with_its_labs():
 
 # ---- what is refused
 
-REFUSED = cases(__file__, "refused")
-HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\n{}\n"
-
 
 def place(root: Path, file: str, text: str) -> str:
     content = (root / file).read_text("utf-8")
@@ -229,9 +232,6 @@ def test_a_draft_may_say_what_is_held_back(content, held):
 
 # ---- whatever lies in the folder, a publication ends, with a message or with a site
 
-LATIN = "# Über\n".encode("latin-1")
-BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
-
 
 @pytest.mark.parametrize(
     ("name", "put", "why"),
@@ -289,9 +289,6 @@ def test_settings_nested_too_deep_are_refused(content):
 
 
 # ---- what a page would fetch from another host
-
-A = "https://pictures.example.org/a"
-LEAKS = cases(__file__, "leaks")
 
 
 @pytest.mark.parametrize(("kind", "found"), [("fetched", True), ("followed", False)])

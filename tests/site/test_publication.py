@@ -20,6 +20,18 @@ from fallwork.site import plugin, publication
 from fallwork.site.addresses import record_path
 from fallwork.site.publication import Opening, publish, refused_ahead
 
+DAY = timedelta(days=1)
+GRAVITY = parse_quantity("9.81 m/s²", "acceleration")
+WEIGHTS = Course(title="Falling weights", time_zone="Europe/Zurich", gravity=GRAVITY)
+FILE = Path("course.yaml")
+SOON = datetime(2027, 2, 1, 12, tzinfo=UTC)
+OPENS = datetime(2027, 2, 8, tzinfo=UTC)
+PHOTOS = ("photos/bench.png", "photos/floor.png")
+DECLARED = {"*a*": OPENS, "photos/*": None, "photos/bench.png": OPENS}  # *a*: no page for all that
+SHOWN = ["hand out.pdf", "hand%20out.pdf#page=2", *PHOTOS, *PHOTOS]
+NO_TEXT = "it is no text, so nobody can read it for answers"
+LATER = "(opens on Monday 8 February 2027, 01:00)"
+
 
 @pytest.fixture
 def at_home(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -130,7 +142,6 @@ def test_the_staff_edition_stands_beside_it_and_says_so_on_every_page(config_fil
 
 # ---- an address that was given out is never lost without a word
 
-DAY = timedelta(days=1)
 REMEDY = (
     "declare the step under former_steps in its scenario, or leave "
     '<span id="now"></span> where a heading of your own stood'
@@ -271,11 +282,6 @@ def test_a_record_that_was_spoiled_stops_the_build(config_file, recorded):
 
 # ---- files beside the pages that aren't text: declared, and held back until they open
 
-GRAVITY = parse_quantity("9.81 m/s²", "acceleration")
-WEIGHTS = Course(title="Falling weights", time_zone="Europe/Zurich", gravity=GRAVITY)
-FILE = Path("course.yaml")
-SOON = datetime(2027, 2, 1, 12, tzinfo=UTC)
-OPENS = datetime(2027, 2, 8, tzinfo=UTC)
 PAGE = """\
 # Tips
 
@@ -283,8 +289,6 @@ See the [handout](hand%20out.pdf#page=2) and ![the bench](photos/bench.png).
 
 ![the floor](photos/floor.png)
 """
-PHOTOS = ("photos/bench.png", "photos/floor.png")
-DECLARED = {"*a*": OPENS, "photos/*": None, "photos/bench.png": OPENS}  # *a*: no page for all that
 
 
 def declare(course: Path, declared: dict[str, datetime | None], patch: pytest.MonkeyPatch) -> None:
@@ -302,11 +306,6 @@ def course(content: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (content / "tips.md").write_text(PAGE, "utf-8")
     declare(content.parent / "mkdocs.yml", DECLARED, monkeypatch)
     return content.parent / "mkdocs.yml"
-
-
-SHOWN = ["hand out.pdf", "hand%20out.pdf#page=2", *PHOTOS, *PHOTOS]
-NO_TEXT = "it is no text, so nobody can read it for answers"
-LATER = "(opens on Monday 8 February 2027, 01:00)"
 
 
 @pytest.mark.parametrize(

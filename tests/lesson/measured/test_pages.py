@@ -42,6 +42,9 @@ from lesson.measured.kit import (
     usual_solution,
 )
 
+WORKS = ("tension of string", "friction of track")
+HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
+
 
 def test_every_value_stands_in_the_table_with_its_uncertainty():
     (rows,) = tables(step(usual_data(), "trials"))
@@ -102,9 +105,6 @@ def test_the_fitted_readings_are_readings():
 
 
 # ---- against the model
-
-WORKS = ("tension of string", "friction of track")
-HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
 def judgement_of(evidence: Evidence) -> Judgement:

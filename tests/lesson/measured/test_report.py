@@ -50,6 +50,16 @@ STEPS = [
 MEASURED = stepfiles.FOLDER / "measured"
 HEAVY = DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *DEMO.glob("*.yaml")])
+WITH_ZOO = sorted([*ALL_SET_UPS, *(Path(__file__).parents[1] / "zoo").glob("*.yaml")])
+LABS = {path: kit.context(scenario_of(path), numbers=False) for path in WITH_ZOO}
+PUSHED = [path for path, lab in LABS.items() if lab.moves and lab.starts_moving]
+SAID = cases(__file__, "said")
+FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
+MOTION = ("acceleration", "final_speed", "distance", "travel_time")
+SMALL, LARGE = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
+BELOW = Estimate(value=-0.001, u=0.002)
+ALIKE = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
+MEAN = summary_given("acceleration", Estimate(value=1.497, u=0.006), 10)
 
 
 def test_the_steps_go_from_the_bench_to_the_report():
@@ -134,11 +144,6 @@ def test_products_of_units_have_one_spelling():
     assert not re.findall("(?<![A-Za-z])(?:[mµ]?N|k?g)[ \u00a0]c?m(?![a-z])", told)
 
 
-WITH_ZOO = sorted([*ALL_SET_UPS, *(Path(__file__).parents[1] / "zoo").glob("*.yaml")])
-LABS = {path: kit.context(scenario_of(path), numbers=False) for path in WITH_ZOO}
-PUSHED = [path for path, lab in LABS.items() if lab.moves and lab.starts_moving]
-
-
 @pytest.mark.parametrize("path", PUSHED, ids=lambda path: path.stem)
 def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_hand(path):
     """Nobody lets go at the same millimetre twice; where the run begins, no hand pushes. Final
@@ -192,12 +197,6 @@ def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
 
 # ---- what trials of a kind bring about in words, as ``said.yaml`` lists it
 
-SAID = cases(__file__, "said")
-FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
-MOTION = ("acceleration", "final_speed", "distance", "travel_time")
-SMALL, LARGE = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
-BELOW = Estimate(value=-0.001, u=0.002)
-
 
 def whose(name: str, *, recorded: bool = False) -> Evidence:
     real = tuple(replace(each, record=None, run=None) for each in usual().analysis.trials)
@@ -242,8 +241,6 @@ def calmer() -> Evidence:
     return replace(usual(), analysis=replace(usual().analysis, trials=tuple(calm)))
 
 
-ALIKE = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
-MEAN = summary_given("acceleration", Estimate(value=1.497, u=0.006), 10)
 TRIALS: Mapping[str, Callable[[], Evidence]] = {
     # predicted: 1.503 m/s², 1.343 m/s
     "agree": lambda: against(measured(acceleration=1.505)),
