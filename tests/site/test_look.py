@@ -243,7 +243,8 @@ def test_what_departments_are_used_to_is_taken(notation, tmp_path):
 def test_commands_use_its_words(tmp_path, monkeypatch):
     root = course_in(tmp_path / "course", OTHER)
     monkeypatch.chdir(root)
-    (table,) = analysed_trials([], scenario="level-track", term="2026-autumn", json=False)
+    asked = {"scenario": "level-track", "term": "2026-autumn", "numbers": (), "json": False}
+    (table,) = analysed_trials([], **asked)
     assert "percent difference" in table
     assert not re.search("hanging mass|percent error", table)
     exchange(root / "site-data/scenarios/level-track.yaml", "mass: 80.0 g", "mass: 8.0 kg")
