@@ -20,7 +20,9 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import inner_forces
 from fallwork.lesson.trees import ONE, ZERO, over, parted, product, rebuilt, scaled, signed, total
 
-EXTREME = 1000  # how many times heavier than all others one object is made to look at a limit
+# How many times heavier than all others one object is made to look at a limit, as ``limits.md.j2``
+# says: so many that formulas come as near to it as results have figures.
+EXTREME = 1_000_000
 Claims = Iterable[tuple[Symbol | None, Expression]]  # None where there is no such symbol
 Changes = Mapping[str, float]  # other values of givens by the ids of their symbols, in their units
 
@@ -52,8 +54,6 @@ class Limit:
 
 class Limits(Base):
     """Limiting cases."""
-
-    factor_of_extremes = EXTREME
 
     @cached_property
     def limits(self) -> tuple[Limit, ...]:
