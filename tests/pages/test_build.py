@@ -119,6 +119,14 @@ def test_steps_stand_in_parts_that_the_contents_name() -> None:
         assert f"\n\n**{title}** [" in page
 
 
+def test_no_number_of_a_step_is_missing_where_some_are_told_elsewhere():
+    for name in ("example", "solution"):
+        page = built(OVER)[f"{LAB}/{name}.md"]
+        numbers = re.findall(r"\[(\d+)(?: of (\d+)\]\(#contents|\. )", page)
+        last = next(int(whole) for _, whole in numbers if whole)
+        assert [int(number) for number, _ in numbers] == list(range(1, last + 1))
+
+
 def test_pages_with_numbers_explain_the_guard_digits() -> None:
     there = built(OVER)
     legend = r"Underlined digits, as in \$(\\underline{[\d.]+})"
