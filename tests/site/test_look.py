@@ -22,6 +22,7 @@ from equations.page import formula_spans
 from equations.reading import names_in
 from equations.test_checker import lesson_pages
 from fallwork.commands.check import checked
+from fallwork.commands.key import answer_key
 from fallwork.commands.trials import analysed_trials
 from fallwork.errors import BadInput
 from fallwork.figures import palette
@@ -251,5 +252,11 @@ def test_commands_use_its_words(tmp_path, monkeypatch):
     said = "\n".join(checked([root]))
     assert "hangers in a lab have between 0.5 g and 5 kg" in said
     assert "hanging mass" not in said
+    assert (", F_T = " in said, ", T = " in said) == (True, False)
+    # With a title of the author's own in which the usual word stands.
+    exchange(root / "site-data/scenarios/level-track.yaml", "hanger", "hanging mass")
+    key = answer_key("level-track", term=None, numbers=(), given=("F_T=0.5 N",), json=False)
+    assert "hanging mass" not in "\n".join(key)
+    assert "What follows from F_T = 0.5 N" in key
     assert {"T", "n", "k", "g"} <= Notation(**OTHER).marks
     assert "h" not in fixed_marks()
