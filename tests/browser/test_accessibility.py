@@ -138,5 +138,4 @@ def test_the_keyboard_goes_past_the_header_and_never_out_of_sight(
             page.keyboard.press("Tab")
             if stop == 0:
                 assert page.locator(":focus").inner_text().strip() == "Skip to content"
-            page.wait_for_timeout(500)  # the theme lets its search box slide in
             assert page.evaluate(LOST_FOCUS) == ""

@@ -48,29 +48,6 @@ def test_the_switch_changes_the_colours_and_is_remembered(reader: Reader, place:
     assert window.trouble == []
 
 
-@pytest.mark.parametrize(("place", "width"), PLACES)
-def test_the_search_finds_a_step(reader: Reader, place: Place, width: int) -> None:
-    with reader.window(Way(place=place, width=width)) as window:
-        page = window.open("index.html")
-        if width == PHONE:
-            page.locator("label.md-header__button[for='__search']").click()
-        page.get_by_role("textbox", name="Search").press_sequentially("frayed")
-        found = page.get_by_role("dialog", name="Search")
-        found.get_by_role("heading", name="Before the first run").click()
-        page.wait_for_url("**/safety.html#before")
-    assert window.trouble == []
-
-
-@pytest.mark.parametrize("typed", ["newton's", "newton’s"])
-def test_the_search_takes_either_apostrophe(reader: Reader, typed: str) -> None:
-    with reader.window(Way()) as window:
-        page = window.open("index.html")
-        page.get_by_role("textbox", name="Search").press_sequentially(typed)
-        found = page.get_by_role("dialog", name="Search")
-        found.locator("mark", has_text="Newton’s").first.wait_for(state="attached")
-    assert window.trouble == []
-
-
 def colours(page: Page) -> list[str]:
     """Ground and ink of the page, e.g. ``rgb(255, 255, 255)``."""
     found: list[str] = page.locator("body").evaluate(

@@ -49,6 +49,7 @@ OTHER = CASES["other"]
 # trials gives its letter to the normal force and takes N.
 USUAL = re.compile("Δ?[TK](_.*)?|N_.*|(ΔU|f)(_(?!g|s|k|max).*)?|[ukL]_[NKU].*|W_N.*|n_[^bg].*")
 SLANTED = re.compile("[𝑇𝐾𝑁]|𝑓$|𝑈$")  # in figures, where subscripts stand by themselves
+LEVEL = "2027-spring/level"
 
 
 def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_used():
@@ -68,11 +69,6 @@ def test_the_font_lies_beside_its_licence():
     # The signature of WOFF2: W3C, WOFF File Format 2.0, section 4.1 (from memory).
     assert (fonts / "stix-two-math.woff2").read_bytes()[:4] == b"wOF2"
     assert "SIL OPEN FONT LICENSE Version 1.1" in (fonts / "OFL.txt").read_text("utf-8")
-
-
-def test_without_a_search_there_is_no_index_of_it(tmp_path):
-    look.write_script(tmp_path)
-    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("edition", ["student", "staff"])
@@ -98,6 +94,22 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
         assert (site / target).is_file(), f"{name}: {link}"
         anchor = unquote(address.fragment)
         assert not anchor or anchor in ids[target], f"{name}: {link}"
+    found = set[str]()
+    for path in sorted(site.glob("search/**/*.js")):
+        found |= set(re.findall(r'"([^"]+\.html)"', path.read_text("utf-8")))
+    assert f"{LEVEL}/prelab.html" in found
+    assert found <= pages.keys()
+    told = json.loads((site / f"search/{LEVEL}.js").read_text("utf-8").split("]=", 1)[1])
+    names = [address for address, *_ in told["pages"]]
+    parts = [(each[0], each[4]) for each in told["steps"]]
+    parts += [(f"q-{each[0]}", [each[5]]) for each in told["asked"]]
+    parts += [(each[0], [0]) for each in told["parts"]]
+    parts += [(f"{told['steps'][each[2]][0]}-{each[3]}", each[5]) for each in told.get("wrong", [])]
+    assert len(parts) > 80
+    missing = [f"{names[at]}#{id_}" for id_, there in parts for at in there]
+    missing = [each for each in missing if each.split("#")[1] not in ids[each.split("#")[0]]]
+    assert missing == []
+    assert all(there for _, there in parts)
 
 
 # ---- what pages say about themselves

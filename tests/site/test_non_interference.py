@@ -79,13 +79,13 @@ def test_an_entry_in_the_list_of_addresses_is_found(
 
 
 def test_an_entry_in_the_search_is_found(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    write_script = look.write_script
+    write_sections = look.write_sections
 
-    def by_result(site: Path) -> None:
-        write_script(site)
-        script = site / "search" / "search_index.js"
+    def by_result(site: Path, found: Sequence[Sequence[str]]) -> None:
+        write_sections(site, found)
+        script = site / "search" / "course.js"
         blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
         script.write_text(script.read_text("utf-8") + blanks, "utf-8")
 
-    monkeypatch.setattr(look, "write_script", by_result)
-    assert different(folder, monkeypatch) == ["search/search_index.js"]
+    monkeypatch.setattr(look, "write_sections", by_result)
+    assert different(folder, monkeypatch) == ["search/course.js"]

@@ -13,6 +13,7 @@ from fallwork.commands.notes import note
 from fallwork.errors import said
 from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
+from fallwork.pages.finding import FOLDER as SEARCH
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import from_here, load_course
@@ -66,7 +67,9 @@ def emit_pages(to: Path, *, as_of: str | None) -> Iterator[str]:
     """
     folder.require_ours(to, _MARKDOWN)
     data = load_course(course_folder())
-    pages = build_pages(data, now=read_moment(as_of, data.course.zone), edition="student")
+    found = build_pages(data, now=read_moment(as_of, data.course.zone), edition="student")
+    # Only our own site can search.
+    pages = [page for page in found if not page.path.startswith(f"{SEARCH}/")]
     fresh = folder.new_beside(to)
     for page in pages:
         path = fresh / page.path

@@ -159,7 +159,7 @@ class Drawing:
             f'<title id="{figure_id}-title">{escape(title, quote=False)}</title>',
             f'<desc id="{figure_id}-desc">{escape(description, quote=False)}</desc>',
             *(_path(shape, top) for shape in self.shapes),
-            f'<g data-search-exclude="" style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
+            f'<g style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
             *(text for each, box in self.labelled for text in _texts(each, box, top)),
             "</g>",
             "</svg>",

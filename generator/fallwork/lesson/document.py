@@ -114,6 +114,7 @@ class Question:
     asked: str
     answer: Text
     slip: str = ""  # the id of the slip that usually stands behind it
+    also: str = ""  # other ways in which students put it, with bars between
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,6 +140,7 @@ class Step:
     folds: tuple[Fold, ...] = ()
     part: str = ""  # the stretch of the solution it belongs to; a heading above its steps
     topic: str = ""  # what it deals with; questions and slips find their step by it
+    also: str = ""  # other words for it, with bars between
     short: str = ""  # its title among the steps of its part, where that is clear from the part
     was: tuple[str, ...] = ()  # ids of steps that it has taken in
     slips: tuple[Slip, ...] = ()

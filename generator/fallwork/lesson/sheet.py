@@ -119,7 +119,8 @@ class Sheet:
     def question(
         self, id_: str, when: object = True, *, slip: str = "", later: bool = False, caller: _Caller
     ) -> str:
-        """A question that students put: its first line asks, the others answer.
+        """A question that students put: its first line asks, the others answer; a last one that
+        begins with ``Also:`` tells other ways to put it, with bars between.
 
         ``slip``: the id of the common mistake that usually stands behind it. ``later``: it is put
         in a later part of a run, where no others are.
@@ -127,8 +128,10 @@ class Sheet:
         if not when or bool(self.lab.index) != later:
             return ""
         asked, _, answer = caller().strip().partition("\n")
-        words = "".join(map(str, self.text(asked)))
-        return self.block(Question(id=id_, asked=words, answer=self.text(answer), slip=slip))
+        answer, _, also = answer.partition("\nAlso: ")
+        words, more = ("".join(map(str, self.text(each))) for each in (asked, also))
+        found = Question(id=id_, asked=words, answer=self.text(answer), slip=slip, also=more)
+        return self.block(found)
 
     def cells(self, values: Iterable[object]) -> str:
         """Values as neighbouring cells of a table, their words as they are."""

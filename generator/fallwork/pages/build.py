@@ -27,6 +27,7 @@ from fallwork.pages.asked import printed, symbols_on
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
+from fallwork.pages.finding import searched
 from fallwork.pages.markdown import PageFile, block, plain
 from fallwork.pages.schedule import BENCH, DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
@@ -98,6 +99,7 @@ def _pages(site: Context) -> Iterator[PageFile]:
         front = {"title": each.title, "description": about, "hide": hidden}
         lab = each.places[0].given if each.places else None
         yield site.page(f"{each.path}.md", "step", front, of=lab, searched=False, listing=each)
+    yield from searched(site)
     yield PageFile(path="calendar.ics", content=calendar(site))
     if site.data.course.url:
         yield dates_page(site)

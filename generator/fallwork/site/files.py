@@ -57,13 +57,16 @@ def pages_folder(config: MkDocsConfig) -> Path:
 
 
 def prepare(config: MkDocsConfig) -> None:
-    """Raise ``PublicationError`` for the setting with which no page is where links lead, and for an
-    address of the site at which the course's own file would stop; let through, of the hidden files
-    that are kept out of the site, those that web servers ask for.
+    """Raise ``PublicationError`` for the setting with which no page is where links lead, a second
+    search, and an address of the site at which the course's own file would stop; let through, of
+    the hidden files that are kept out of the site, those that web servers ask for.
     """
     if config.use_directory_urls:
         place = place_of(settings_of(config), "use_directory_urls")
         raise PublicationError(said("directories", place=place))
+    if {"search", "material/search"} & config.plugins.keys():
+        place = place_of(settings_of(config), "search", below="plugins:")
+        raise PublicationError(said("search", place=place))
     if config.site_url is not None:
         try:
             site_url(config.site_url)

@@ -6,10 +6,11 @@ Everything is taken along: a built page asks no other host for anything. Nothing
 of the build.
 """
 
-import html
 import json
 import re
 from collections.abc import Callable, Sequence
+from html import escape as escape_html
+from html import unescape
 from pathlib import Path
 from urllib.parse import quote, urljoin
 from xml.sax.saxutils import escape
@@ -22,6 +23,7 @@ from mkdocs.utils import get_relative_url
 
 from fallwork.errors import table
 from fallwork.figures import palette
+from fallwork.pages.finding import COURSE, FOLDER
 from fallwork.scenario import CourseData
 from fallwork.scenario.course import Contact
 from fallwork.site.markup import CurrentPage, curled
@@ -30,14 +32,15 @@ _HERE = Path(__file__).parent
 ASSETS = _HERE / "assets"
 _ADDRESS = "assets/fallwork"
 _MARKUP = "fallwork.site.markup:FallworkMarkup"
-# Of the theme's files, those that no page asks for: search in other languages, its own picture,
-# maps for those who mend it (3 MB together), and the list of addresses for search engines.
-_LEFT_OUT = ("assets/javascripts/lunr/", "assets/images/favicon.png", "sitemap.xml")
+# Of the theme's files, those that no page asks for: its search, its own picture, maps for those who
+# mend it (3 MB together), and the list of addresses for search engines.
+_SEARCH = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
+_LEFT_OUT = (*_SEARCH, "assets/images/favicon.png", "sitemap.xml")
 _LEFT_OUT_ENDS = (".map",)
 # A menu of the theme is named by a label that is empty where its heading is a link.
 _MENU = re.compile(r'(<nav class="md-nav"[^>]*?) aria-labelledby="_(_nav_[0-9_]+)_label"')
 _MENU_TITLE = re.compile(r'<label class="md-nav__title" for="_(_nav_[0-9_]+)"')
-_SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
+_HEADING = re.compile(r'<h[1-3][^>]* id="([^"]+)"[^>]*>(.*?)</h[1-3]>', re.DOTALL)
 _SCHEME = '[data-md-color-scheme="{}"]'
 # Without scripts nothing reads the reader's wish but the style sheet.
 _COLOURS = (_HERE / "colours.css.in").read_text("utf-8")
@@ -52,8 +55,7 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     config.mdx_configs[_MARKUP] = {"current": current}
     styles = [f"{_ADDRESS}/{name}.css" for name in ("colours", "frame", "text", "print")]
     config.extra_css = [*styles, *config.extra_css]
-    config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
-    scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "find", "folds")]
+    scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "seek", "finder", "folds")]
     config.extra_javascript = [*config.extra_javascript, *scripts]
     # The theme's list of addresses carries the day of the build; ``write_sitemap`` has none.
     config.theme.static_templates.discard("sitemap.xml")
@@ -63,7 +65,7 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
 
 def whom_to_ask(contact: Contact | None) -> str | None:
     """The line at the foot of each page, as HTML."""
-    return html.escape(f"Questions? Ask {contact.who}, {contact.how}.") if contact else None
+    return escape_html(f"Questions? Ask {contact.who}, {contact.how}.") if contact else None
 
 
 def add_assets(files: Files, config: MkDocsConfig) -> None:
@@ -104,8 +106,8 @@ def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
 
 
 def name_parts(html: str, page: Page) -> str:
-    """The HTML of a page whose search box and menus have the names that the theme leaves out, and
-    in whose menu the page, or the lab that it belongs to, is marked.
+    """The HTML of a page whose menus have the names that the theme leaves out, and in whose menu
+    the page, or the lab that it belongs to, is marked.
     """
     named = _MENU_TITLE.sub(r'\g<0> id="fw\1"', html)
     named = _MENU.sub(r'\1 aria-labelledby="fw\2"', named)
@@ -113,7 +115,7 @@ def name_parts(html: str, page: Page) -> str:
     for url, what in ((page.url, "page"), (lab, "true")):
         entry = f'<a href="{get_relative_url(url, page.url)}" class="md-nav__link'
         named = named.replace(entry, entry.replace(" class", f' aria-current="{what}" class'))
-    return named.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')
+    return named
 
 
 class Compiled(BytecodeCache):
@@ -137,14 +139,28 @@ class Compiled(BytecodeCache):
 COMPILED = Compiled()
 
 
-def write_script(site: Path) -> None:
-    """Write ``search/search_index.js`` beside the index of the built ``site``, if it has one: a
-    page read from a folder may not fetch the index, but it may load it as a script.
+def sections(page: Page, html: str) -> list[list[str]]:
+    """What can be found of a page that belongs to no lab: of each part that has an address this,
+    the page's title, the heading and the words below it, each once.
     """
-    index = site / "search" / "search_index.json"
-    if index.is_file():
-        script = f"var __index = {index.read_text(encoding='utf-8')}"
-        index.with_suffix(".js").write_text(script, encoding="utf-8")
+    excluded = (page.meta.get("search") or {}).get("exclude")
+    if page.meta.get("lab") or excluded:
+        return []
+    found, (_, *parts) = list[list[str]](), _HEADING.split(html)
+    title = page.meta.get("title") or page.title or ""
+    for id_, heading, below in zip(parts[::3], parts[1::3], parts[2::3], strict=True):
+        said, text = (unescape(re.sub("<[^>]*>", " ", each)) for each in (heading, below))
+        words = " ".join(dict.fromkeys(re.findall(r"[^\W\d_]{3,}", text.lower())))
+        found.append([f"{page.url}#{id_}", unescape(str(title)), " ".join(said.split()), words])
+    return found
+
+
+def write_sections(site: Path, found: Sequence[Sequence[str]]) -> None:
+    """Add what can be found on pages of no lab to the file with which a search begins."""
+    data, script = json.dumps(found, ensure_ascii=False), site / FOLDER / f"{COURSE}.js"
+    if script.is_file():
+        with script.open("a", encoding="utf-8", newline="\n") as file:
+            file.write(f"fwSearch[{json.dumps(COURSE)}].entries={data}\n")
 
 
 # ---- what pages say about themselves
@@ -176,7 +192,7 @@ def describe(page: Page, data: CourseData) -> None:
         meta["fw_resource"] = text
     for name in ("title", "description"):
         if isinstance(meta.get(name), str):
-            meta[name] = html.escape(meta[name])
+            meta[name] = escape_html(meta[name])
 
 
 def write_sitemap(site: Path, root: str | None, pages: Sequence[Page]) -> None:

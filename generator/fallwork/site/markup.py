@@ -23,7 +23,6 @@ from fallwork.site.mathml import FormulaError, to_mathml, to_pieces, to_rows, wo
 
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
 _LINKED = ("h2", "h3", "h4", "h5", "h6")
-_UNSEARCHED = ("data-search-exclude", "true")
 # A drawing that is part of a page needs no name of its own, which a step may have.
 _ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
@@ -53,7 +52,7 @@ class CurrentPage:
         return posixpath.normpath(posixpath.join(posixpath.dirname(self.path), path))
 
     def leave(self, element: Element, content: str, words: str = "") -> None:
-        """Leave an element to ``filled``: until a page has been searched through, of its formulas
+        """Leave an element to ``filled``: until a page is complete, of its formulas
         and drawings the ``words`` will do, and their many elements only take time.
         """
         number = str(len(self._left))
@@ -102,7 +101,6 @@ def _set_formulas(root: Element, page: CurrentPage) -> None:
         latex = (element.text or "").strip()[2:-2].strip()  # without \( \) or \[ \]
         if display:
             latex = html.unescape(latex)  # the formula finder escapes blocks only
-            element.set(*_UNSEARCHED)
         named = element.attrib.pop(_NAMED, None)
         try:
             set_in = (
@@ -134,7 +132,7 @@ def _set_figures(root: Element, page: CurrentPage) -> None:
             raise page.wrong(source, found, "say between the square brackets what it shows")
         svg = page.drawings.get(page.target(source))
         if svg is not None:  # else it is one of the author's own; MkDocs checks that it is there
-            holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
+            holder = Element("div", {"class": "fw-drawing"})
             page.leave(holder, curled(_ROOT_ID.sub(r"\1", svg, count=1)))
             _replace(parent, image, holder)
             if parent.tag == "figure":
@@ -227,7 +225,6 @@ def _link_parts(root: Element, page: CurrentPage) -> None:
         return
     for tag in _LINKED:
         for parent, heading in _within(root, tag):
-            # Not around the heading: the search takes what is in a box for a text of its own.
             _link_after(parent, heading, heading.get("id"), _read(heading))
     cards = {fold: card for card in root.iter("section") for fold in card.iter("details")}
     for fold in root.iter("details"):
@@ -258,7 +255,6 @@ def _link_after(parent: Element, element: Element, id_: str | None, words: str) 
 
 def _link(id_: str, words: str) -> Element:
     link = Element("a", {"class": "fw-link", "href": f"#{id_}", "aria-label": f"Link to: {words}"})
-    link.set(*_UNSEARCHED)
     link.text = "#"
     return link
 

@@ -74,6 +74,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _in_place: bool  # whether students will see it
     _current: CurrentPage
     _pages: list[Page]  # all of them
+    _sections: list[list[str]]  # what can be found on pages of no lab
     _words: Sequence[tuple[Place | str, str]]  # what the settings say on pages
     _held: tuple[pages.HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
@@ -97,7 +98,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.data = load_course(root)
         course, students = self.data.course, self.config.edition == _STUDENT
         self._current, self._pages, self._found, self._known = CurrentPage(), [], [], {}
-        self.newly_recorded, self.printed = (), ()
+        self.newly_recorded, self.printed, self._sections = (), (), []
         self._words = tuple(files.own_words(config))
         config.site_name = html.escape(course.title)
         config.site_url = config.site_url or course.url or None
@@ -156,9 +157,10 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
             self._found += self._audit.of_page(source, said + self._current.filled(html))
+        self._sections += look.sections(page, html)
         return html
 
-    @event_priority(-100)  # after the search has read the page
+    @event_priority(-100)  # after whatever else reads the page
     def on_page_context(self, context: TemplateContext, *, page: Page, **more: object) -> None:
         """Fill in formulas and drawings."""
         page.content = self._current.filled(page.content or "")
@@ -178,11 +180,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             require_nothing_fetched(self.config.elsewhere or (), source, settings, page=output)
         return look.name_parts(output, page)
 
-    @event_priority(-100)  # after the search index is written
+    @event_priority(-100)
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Complete the site, see that it may be published, and put it in its place."""
         fresh, target = Path(config.site_dir), self.target
-        look.write_script(fresh)
+        look.write_sections(fresh, self._sections)
         look.write_sitemap(fresh, config.site_url, self._pages)
         warned = any(  # counted, because the settings are strict; the builder stops next
             isinstance(one, CountHandler) and one.get_counts()

@@ -56,6 +56,8 @@
     await take(target, `Link copied.${about(target, held)}`)
   }
 
+  globalThis.fwOffer = offer  // for what is found
+
   for (const link of document.querySelectorAll("a.fw-link")) {
     link.setAttribute("aria-label", `Copy link to: ${title(link)}`)
     link.addEventListener("click", () => {

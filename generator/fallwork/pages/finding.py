@@ -1,0 +1,162 @@
+"""What can be searched: of each lab its steps and the questions that they answer, for staff numbers
+too; and of the course its labs, and how words are taken.
+
+Takes the pages that are there; gives script files, because a page that is read from a folder may
+load those and no others. Each hands over plain data. Searching itself is the page's
+(``site/assets/seek.js``). What isn't open isn't in what students get.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import is_dataclass
+from functools import cache
+from typing import Any
+
+from fallwork.errors import table
+from fallwork.lesson.answers import following, results, slips
+from fallwork.lesson.document import Marked, Question, Step, Text
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.latex import plain
+from fallwork.lesson.printer import plain_letter
+from fallwork.pages.context import Context, GivenLab, LabPage
+from fallwork.pages.markdown import PageFile
+from fallwork.pages.schedule import OVERVIEW, SOLUTION
+
+FOLDER = "search"  # no term is called so
+COURSE = "course"  # the file that every search begins with
+_GUARD = 2  # figures kept beyond those that are printed
+_SAME = 1e-9  # relative; what differs by less hasn't changed
+
+
+def searched(site: Context) -> Iterator[PageFile]:
+    """The file of the course, then one for each lab that is of now."""
+    given_ = [each for each in site.by_state() if not (each.earlier or each.withdrawn)]
+    yield _file(
+        site,
+        COURSE,
+        {
+            "root": site.absolute("").rstrip("/"),
+            "staff": site.staff,
+            "labs": [
+                {"at": each.folder, "title": each.title, "state": each.state.value}
+                for each in given_
+            ],
+            **_course_words(),
+        },
+    )
+    for given in given_:
+        yield _file(site, given.folder, _of_lab(given))
+
+
+def _file(site: Context, name: str, told: dict[str, Any]) -> PageFile:
+    data = json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+    script = f"(globalThis.fwSearch??={{}})[{json.dumps(name)}]={data}\n"
+    return PageFile(path=f"{FOLDER}/{name}.js", content=site.data.course.notation.worded(script))
+
+
+@cache
+def _course_words() -> dict[str, Any]:
+    """How words are taken, and what units are to each other: ``wordings.yaml``."""
+    told = table("pages", "wordings")
+    units = {
+        unit: [float(factor), of]
+        for of, others in told["units"].items()
+        for unit, factor in {of: "1", **others}.items()
+    }
+    return {**{key: told[key] for key in ("filler", "same", "either")}, "units": units}
+
+
+def _of_lab(given: GivenLab) -> dict[str, Any]:
+    pages = [given.page(OVERVIEW), *given.pages]
+    steps: dict[str, tuple[Step, list[int]]] = {}
+    asked: dict[str, tuple[Question, str, int]] = {}
+    for at, page in enumerate(pages):
+        for step in page.steps:
+            steps.setdefault(step.id, (step, []))[1].append(at)
+            for each in step.questions:
+                asked.setdefault(each.id, (each, step.id, at))
+    places = list(steps)
+    told: dict[str, Any] = {
+        "title": given.title,
+        "pages": [[each.address, each.sub.title, each.held_until] for each in pages],
+        "parts": [[id_, *words.split("; ", 1)] for id_, words in _overview().items()],
+        "steps": [
+            [id_, step.title, _words(step.idea), step.also, at, _below(step)]
+            for id_, (step, at) in steps.items()
+        ],
+        "asked": [
+            [each.id, places.index(step), each.asked, each.also, _words(each.answer), at]
+            for each, step, at in asked.values()
+        ],
+    }
+    return told | (_numbers(given, pages, places) if given.site.staff else {})
+
+
+def _overview() -> dict[str, str]:
+    """What is looked for on the overview: the address of a part -> its title, more ways to say."""
+    found: dict[str, str] = table("pages", "wordings")["overview"]
+    return found
+
+
+def _words(text: Text) -> str:
+    """A sentence in plain letters."""
+    return "".join(
+        each if isinstance(each, str) else each.words if isinstance(each, Marked) else plain(each)
+        for each in text
+    )
+
+
+def _below(step: Step) -> str:
+    """The words below a step's idea, each once."""
+    said = " ".join(_said((step.all_blocks, step.slips))).lower()
+    return " ".join(dict.fromkeys(re.findall(r"[^\W\d_]{3,}", said)))
+
+
+def _said(part: object) -> Iterator[str]:
+    """Every string in the texts of a part of a lesson; other strings stand in no tuple."""
+    if isinstance(part, tuple):
+        yield from (each for each in part if isinstance(each, str))
+    if isinstance(part, tuple) or is_dataclass(part):
+        for each in part if isinstance(part, tuple) else vars(part).values():
+            yield from _said(each)
+
+
+# ---- numbers that somebody may bring
+
+
+def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[str, Any]:
+    """What comes out right, what mistakes give, and what follows from these; with quantities by
+    their place in a list, and steps and mistakes by theirs.
+    """
+    shown = given.page(SOLUTION).shown
+    lesson, digits = shown.lesson, shown.digits
+    quantities = dict[str, Symbol]()
+    right, wrong, follows = list[list[Any]](), list[list[Any]](), list[list[Any]]()
+
+    def said(value: float, of: Symbol, step: Step) -> list[Any]:
+        quantities.setdefault(of.id, of)
+        rounded = float(f"{value:.{digits + _GUARD}g}")
+        return [rounded, list(quantities).index(of.id), places.index(step.id)]
+
+    for one in results(lesson):
+        more = [one.tolerance(digits), one.figures(digits)]
+        right.append([*said(one.value, one.of, one.step), *more])
+    for at, one in enumerate(slips(lesson)):
+        assert one.slip is not None
+        rows = [n for n, page in enumerate(pages) if _has(page, one.step.id, one.slip.id)]
+        done = [one.slip.id.lower(), _words(one.slip.done), rows]
+        wrong.append([*said(one.value, one.of, one.step), *done])
+        first = {each.of.id: each for each in [*following(lesson, {one.of.id: one.value})][::-1]}
+        for each in first.values():
+            off = abs(each.value - each.instead_of)
+            if off > _SAME * max(abs(each.value), abs(each.instead_of)):
+                follows.append([*said(each.value, each.of, each.step), at])
+    of = [[each.meaning, plain_letter(each), each.unit] for each in quantities.values()]
+    return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
+
+
+def _has(page: LabPage, step: str, slip: str) -> bool:
+    """Whether the row of a mistake stands on a page."""
+    rows = (each.id for one in page.steps if one.id == step for each in one.slips)
+    return slip in rows

@@ -1,0 +1,260 @@
+"""A step or a question is found by the words in which students ask, and a number by what gives it;
+by touch and keyboard, from a folder too.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from playwright.sync_api import Browser, Page
+
+from browser.reading import DESK, PHONE, Place, Reader, Site, Way
+from browser.test_accessibility import violations
+from browser.test_staff import LAB, NOTES, ROOT, STEPS, staff
+from democourse import own_course
+from fallwork.site.publication import publish
+from pages.history import BEFORE
+
+__all__ = ["staff"]  # a fixture
+FIND = "Find a question, a step or a number"
+THEIRS = "2026-autumn/level-track"
+ASKED = yaml.safe_load((Path(__file__).parents[1] / "pages/questions.yaml").read_text("utf-8"))
+LIST = {str(words): steps.split() for part in ASKED.values() for words, steps in part.items()}
+SHARE = 0.9  # of the questions, whose step is to be found
+SEARCHED = """async ([lab, questions]) => {
+  const { load, prepared, search } = globalThis.fwSeek
+  const course = await load("course")
+  await load(lab)
+  const known = prepared(course, course.labs.filter(each => each.at === lab))
+  return questions.map(each => search(each, known).map(hit => hit.step))
+}"""
+NUMBER = """async typed => {
+  const { load, numberIn } = globalThis.fwSeek
+  return numberIn(typed, await load("course"))
+}"""
+
+
+def found(page: Page, lab: str) -> dict[str, list[str]]:
+    """The steps that are found for each question, the best first."""
+    every: list[list[str]] = page.evaluate(SEARCHED, [lab, list(LIST)])
+    return dict(zip(LIST, every, strict=True))
+
+
+def missed(hits: dict[str, list[str]], first: int) -> list[str]:
+    return [words for words in LIST if not {*LIST[words]} & {*hits[words][:first]}]
+
+
+def shown(page: Page) -> list[str]:
+    """What is seen of what was found."""
+    return page.locator(".fw-find:visible li:visible").all_inner_texts()
+
+
+# ---- words
+
+
+def test_students_find_the_step_among_the_first_three(reader: Reader) -> None:
+    """In a lab of which every page is open, so that most may be found wrongly."""
+    with reader.window(Way()) as window:
+        hits = found(window.open(f"{THEIRS}/prelab.html"), THEIRS)
+    assert len(LIST) > 34 * 2
+    assert len(missed(hits, 3)) <= (1 - SHARE) * len(LIST), missed(hits, 3)
+
+
+def test_for_staff_the_first_hit_is_the_step(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        hits = found(window.open(STEPS), LAB)
+    assert len(missed(hits, 1)) <= (1 - SHARE) * len(LIST), missed(hits, 1)
+
+
+PLACES: list[tuple[Place, int]] = [("folder", PHONE), ("folder", DESK), ("server", PHONE)]
+
+
+@pytest.mark.parametrize(("place", "width"), PLACES)
+def test_the_keyboard_finds_a_step_and_goes_there(reader: Reader, place: Place, width: int) -> None:
+    """A typing error is no hindrance; what is searched is loaded when it is asked for."""
+    with reader.window(Way(place=place, width=width)) as window:
+        page = window.open(f"{THEIRS}/report.html")
+        assert not [each for each in window.requests if "/search/" in each]
+        page.get_by_role("button", name="Find", exact=True).press("Enter")
+        dialog = page.get_by_role("dialog", name="Find a step or a question")
+        field = dialog.get_by_role("searchbox")
+        field.press_sequentially("why is the tention not equal to m g")
+        dialog.get_by_role("link").first.wait_for()
+        page.keyboard.press("ArrowDown")
+        assert "Why isn’t the tension equal to" in page.locator(":focus").inner_text()
+        page.keyboard.press("ArrowUp")
+        assert field.evaluate("field => field === document.activeElement")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"**/{THEIRS}/prelab.html#q-why-not-the-weight")
+        loaded = {each.partition("/search/")[2] for each in window.requests if "/search/" in each}
+    assert loaded == {"course.js", f"{THEIRS}.js"}  # of the first page
+    assert window.trouble == []
+
+
+def test_a_page_of_no_lab_is_found_and_the_window_closes(reader: Reader) -> None:
+    with reader.window(Way()) as window:
+        page = window.open("index.html")
+        page.get_by_role("button", name="Find", exact=True).click()
+        dialog = page.get_by_role("dialog")
+        dialog.get_by_role("searchbox").fill("frayed")
+        link = dialog.get_by_role("link", name="Before the first run")
+        link.wait_for()
+        page.keyboard.press("Escape")  # empties the field
+        page.keyboard.press("Escape")
+        dialog.wait_for(state="hidden")
+        page.get_by_role("button", name="Find", exact=True).click()
+        dialog.get_by_role("searchbox").fill("frayed")
+        link.click()
+        page.wait_for_url("**/safety.html#before")
+    assert window.trouble == []
+
+
+def test_what_is_found_nowhere_is_said(reader: Reader) -> None:
+    with reader.window(Way()) as window:
+        page = window.open(f"{THEIRS}/prelab.html")
+        page.get_by_role("button", name="Find", exact=True).click()
+        page.get_by_role("searchbox").fill("qqqqq zzzzz")
+        window.status("Nothing found. Try other words.").wait_for()
+        assert shown(page) == []
+
+
+@pytest.mark.parametrize("name", [STEPS, NOTES, "index.html"])
+def test_without_scripts_there_is_no_empty_field_or_button(staff: Reader, name: str) -> None:
+    with staff.window(Way(scripts=False)) as window:
+        page = window.open(name)
+        assert page.get_by_role("button", name="Find").count() == 0
+        assert page.locator("input[type=search]").count() == 0
+        box = page.locator(".fw-find")
+        assert all(not each.inner_text() for each in box.all())
+
+
+# ---- copying
+
+
+def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff: Reader) -> None:
+    """From the unlocked phone on: a tap into the field, one line typed, a tap on Copy."""
+    address = f"{LAB}/prelab.html#q-why-not-the-weight"
+    with staff.window(Way(width=390)) as window:
+        window.page.set_viewport_size({"width": 390, "height": 400})
+        page = window.open("index.html")
+        page.get_by_label(FIND).click()
+        page.keyboard.type("why isnt T = mg")
+        hit = page.locator(".fw-find li").first
+        hit.wait_for()
+        page.wait_for_timeout(300)
+        box = hit.bounding_box()
+        assert box is not None
+        assert (box["y"] >= 48, box["y"] + box["height"] <= 400) == (True, True), box
+        hit.get_by_role("button", name="Copy link to: Why isn’t the tension equal").click()
+        assert window.copied(f"Link copied. {ROOT}") == address
+        page.get_by_role("button", name="Copy as Markdown").click()
+        assert window.copied(f"Copied as Markdown. {ROOT}").endswith(f"]({address})")
+    assert window.trouble == []
+
+
+def test_enter_copies_the_first_hit_and_says_what_is_not_open_yet(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    settings = own_course(tmp_path, written=False)
+    site = publish(settings, edition="staff", as_of=BEFORE, now=BEFORE).site
+    early = Reader(browser=chromium, site=Site(folder=site), notes=site)
+    with early.window(Way()) as window:
+        page = window.open("index.html")
+        field = page.get_by_label(FIND)
+        field.fill("why isn't T = mg")
+        page.locator(".fw-find li").first.wait_for()
+        field.press("Enter")
+        later = "Students can’t open it before Monday 1 February 2027, 00:00."
+        copied = window.copied(f"Link copied. {ROOT} {later}")
+        assert copied == f"{LAB}/prelab.html#q-why-not-the-weight"
+
+
+# ---- numbers
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "half", "unit"),
+    [
+        ("0.89", 0.89, 0.005, ""),
+        ("0,89", 0.89, 0.005, ""),
+        (".89 N", 0.89, 0.005, "N"),
+        ("I got 89 cm/s, why", 0.89, 0.005, "m/s"),
+        ("8.9e-1 N", 0.89, 0.005, "N"),
+        ("8,90×10^-1 m/s²", 0.89, 0.0005, "m/s²"),
+        ("\u22120.020 J", 0.02, 0.0005, "J"),
+        ("890 mN", 0.89, 0.0005, "N"),
+        ("90", 90, 0.5, ""),
+        ("60 g", 0.06, 0.0005, "kg"),
+    ],
+)
+def test_a_number_is_taken_with_the_precision_that_it_was_typed_in(
+    staff: Reader, typed: str, value: float, half: float, unit: str
+) -> None:
+    with staff.window(Way()) as window:
+        number: dict[str, Any] = window.open(STEPS).evaluate(NUMBER, typed)
+    assert number["value"] == pytest.approx(value)
+    assert number["half"] == pytest.approx(half)
+    assert number["of"] == unit
+
+
+# Of the sample with m_c = 512.0 g, m_h = 90.00 g and μ = 0.008 (tests/pages/course):
+# a = (m_h - μ m_c) g / (m_c + m_h) = 1.399 m/s2, T = m_h (g - a) = 0.757 N by hand; with T = m_h g
+# it would be 0.883 N. The time is 0.887 s, which 0.884 comes near enough to.
+RIGHT, NONE = "is a right result of this lab.", "is no right result of this lab."
+NUMBERS = [
+    ("0.757 N", f"0.757 {RIGHT}", ["Right: tension"]),
+    ("1,4", f"1,4 {RIGHT}", ["Right: acceleration"]),
+    ("139.9 cm/s2", f"139.9 {RIGHT}", ["Right: acceleration"]),
+    ("0.883", f"0.883 {NONE}", ["Mistake: tension"]),
+    ("0.884", f"0.884 {RIGHT}", ["Right: time"]),
+    ("got T = 0,883 N why", f"0,883 {NONE}", ["Mistake: tension"]),
+    ("tension .88", f".88 {NONE}", ["Mistake: tension"]),
+    ("77.7 N", f"77.7 {NONE} No common mistake gives it.", ["I get another number"]),
+    ("9.81 m/s^2", f"9.81 {NONE}", ["Mistake: acceleration"]),
+]
+
+
+@pytest.mark.parametrize(("typed", "judged", "best"), NUMBERS)
+def test_a_number_is_judged_first_and_then_told_by_what_gives_it(
+    staff: Reader, typed: str, judged: str, best: list[str]
+) -> None:
+    with staff.window(Way()) as window:
+        page = window.open(STEPS)
+        page.get_by_label(FIND).fill(typed)
+        page.locator(".fw-find li").first.wait_for(state="attached")
+        assert page.locator(".fw-find p[role=status]").first.inner_text().startswith(judged)
+        hits = shown(page)  # the others are folded
+        assert [hit[: len(start)] for hit, start in zip(hits, best, strict=False)] == best
+        assert len(hits) <= (2 if ": " in best[0] else 5)
+    assert window.trouble == []
+
+
+def test_what_is_copied_of_a_mistake_is_its_row(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        page = window.open(STEPS)
+        page.get_by_label(FIND).fill("tension 0.883 N")
+        page.locator(".fw-find li button").first.click()
+        copied = window.copied(f"Link copied. {ROOT}")
+        assert copied == f"{LAB}/prelab.html#tension-t1"
+        assert page.goto(f"{window.base}{copied}")
+        assert page.locator("#tension-t1").count() == 1
+
+
+# ---- for everybody
+
+
+@pytest.mark.parametrize(("scheme", "width"), [("light", PHONE), ("dark", DESK)])
+def test_what_is_found_can_be_read_by_anyone(staff: Reader, scheme: Any, width: int) -> None:
+    with staff.window(Way(width=width, scheme=scheme)) as window:
+        page = window.open("index.html")
+        for typed in ("gravity potential", "0.883"):
+            page.get_by_label(FIND).fill(typed)
+            page.locator(".fw-find li").first.wait_for(state="attached")
+            assert violations(page) == []
+            assert page.evaluate("document.documentElement.scrollWidth") == width
+        page.get_by_role("button", name="Find", exact=True).click()
+        dialog = page.get_by_role("dialog")
+        dialog.get_by_role("searchbox").fill("normal force")
+        dialog.get_by_role("link").first.wait_for()
+        assert violations(page) == []
