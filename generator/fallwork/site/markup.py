@@ -85,6 +85,7 @@ class FallworkMarkup(Extension):
             (_set_figures, 17),
             (_say_what_is_to_come, 16),
             (_set_words, 15),
+            (_set_wide_tables, 14),
             (_link_parts, 4),
         ):
             step = Treeprocessor(md)
@@ -175,9 +176,7 @@ def curled(text: str) -> str:
 
 
 def _set_tables(root: Element, page: CurrentPage) -> None:
-    """The first row and the first column become heads. A wide table scrolls in its own box; where
-    it has many columns, each cell knows its head, which stands above it on a phone.
-    """
+    """The first row and the first column become heads; a wide table scrolls in its own box."""
     for number, (parent, table) in enumerate(_within(root, "table"), start=1):
         for column, cell in (each for row in table.iter("tr") for each in enumerate(row)):
             # An empty head tells nobody anything; one that is nothing but a formula gets a name
@@ -191,14 +190,6 @@ def _set_tables(root: Element, page: CurrentPage) -> None:
                 if alone and cell[0].get("class") == _FORMULA:
                     cell[0].set(_NAMED, "true")
         table.set("class", "fw-grid")
-        heads = [_read(head) for head in table.iterfind("thead/tr/*")]
-        if len(heads) >= _MANY:
-            _add_class(table, "fw-wide")
-            for row in table.iterfind("tbody/tr"):
-                for head, cell in zip(heads, row, strict=True):
-                    cell.set("data-head", curled(head))
-                    if len(_read(cell)) > _LONG:
-                        cell.set("class", "fw-long")
         box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
         _replace(parent, table, box)
         box.append(table)
@@ -212,6 +203,20 @@ def _set_tables(root: Element, page: CurrentPage) -> None:
             caption.set("id", f"table-{number}")
             box.set("aria-labelledby", f"table-{number}")
             table.insert(0, caption)
+
+
+def _set_wide_tables(root: Element, page: CurrentPage) -> None:
+    """Where a table has many columns, each cell knows its head: on a phone it stands above it."""
+    for table in root.iter("table"):
+        heads = [curled(_read(head)) for head in table.iterfind("thead/tr/*")]
+        if len(heads) < _MANY:
+            continue
+        _add_class(table, "fw-wide")
+        for row in table.iterfind("tbody/tr"):
+            for head, cell in zip(heads, row, strict=True):
+                cell.set("data-head", head)
+                if len(_read(cell)) > _LONG:
+                    _add_class(cell, "fw-long")
 
 
 def _link_parts(root: Element, page: CurrentPage) -> None:
