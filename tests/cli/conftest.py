@@ -12,7 +12,7 @@ from pages.history import COURSE
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def folder(tmp_path, monkeypatch) -> Path:
     """The current folder of the commands, with the course in ``site-data``."""
     shutil.copytree(COURSE, tmp_path / "site-data")
     monkeypatch.chdir(tmp_path)

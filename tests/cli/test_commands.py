@@ -1,7 +1,4 @@
-"""What all commands share: help, no needless imports, errors without a traceback, and refusals with
-what was found and what would be right. What ``trace`` says of a number: ``traced.yaml``; and what
-``check`` says of a course.
-"""
+"""What all commands share; what ``trace`` says of a number, and ``check`` of a course."""
 
 import os
 import shutil
@@ -103,7 +100,7 @@ def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
 
 
 @pytest.fixture
-def running(folder: Path) -> Path:
+def running(folder) -> Path:
     """The course with its lab on now: the solution is far away."""
     term = folder / "site-data/terms/2027-spring.yaml"
     text = term.read_text("utf-8").replace("opens: 2027-02-01", "opens: 2020-02-01", 1)

@@ -24,7 +24,7 @@ def files(folder: Path, name: str) -> list[str]:
 
 
 @pytest.fixture
-def records(folder: Path, run: Run) -> list[str]:
+def records(folder, run) -> list[str]:
     """Four simulated trials of the course's scenario, each in a file of its own."""
     assert run("simulate", "level", "--trials", "4", "--seed", "5", "--to", "records")[0] == 0
     return files(folder, "records")
@@ -39,9 +39,7 @@ def trials_json(run: Run, *words: str) -> dict[str, Any]:
 # ---- simulate
 
 
-def test_a_simulated_file_says_so_and_depends_on_the_seed_the_numbers_and_the_rate_alone(
-    folder, run
-):
+def test_simulated_files_say_so_and_depend_on_seed_numbers_and_rate_alone(folder, run):
     ways = ("", "--seed 1", "--seed 4", "--set weight.mass=40g", "--term 2027-spring", "--rate 20")
     first, again, *others = (run("simulate", "level", "--trials", "2", *w.split())[1] for w in ways)
     assert first == again
@@ -50,9 +48,6 @@ def test_a_simulated_file_says_so_and_depends_on_the_seed_the_numbers_and_the_ra
     assert first.splitlines()[1] == "trial,time (s),position (m),velocity (m/s),force (N)"
     times = [line.split(",")[1] for line in others[-1].splitlines()[2:5]]
     assert times == ["0.000", "0.050", "0.100"]
-
-
-def test_one_file_or_a_folder_of_files(folder, run):
     status, output, _ = run("simulate", "level", "--trials", "2", "--to", "all.csv")
     assert (status, output) == (0, "all.csv: 2 simulated trials in 1 file, seed 1\n")
     run("simulate", "level", "--trials", "2", "--to", "each")
@@ -78,8 +73,8 @@ def test_the_records_that_a_term_names_can_be_made_before_they_are_there_and_are
 # ---- trials
 
 
-def test_json_has_the_agreed_layout_and_means_near_the_closed_form(records, run):
-    """The scenario: 420 g and 80 g, friction 0.008: a = 1.503 m/s², give or take what was drawn."""
+def test_json_has_the_agreed_layout_and_a_table_for_people_trials_means_and_notes(records, run):
+    # The scenario: 420 g and 80 g, friction 0.008: a = 1.503 m/s², give or take what was drawn.
     found = trials_json(run, *records, "--scenario", "level")
     assert list(found) == ["trials", "summary", "notes"]
     first, summary = found["trials"][0], found["summary"]["acceleration"]
@@ -90,9 +85,6 @@ def test_json_has_the_agreed_layout_and_means_near_the_closed_form(records, run)
     assert (summary["n"], summary["mean"]) == (4, pytest.approx(1.503, abs=0.08))
     assert found["summary"]["final_speed"]["mean"] == pytest.approx(1.343, abs=0.05)
     assert any("force zeroed by" in note for note in found["notes"])
-
-
-def test_a_table_for_people_has_trials_means_and_notes(records, run):
     status, output, messages = run("trials", *records)
     assert (status, messages) == (0, "")
     blocks = output.split("\n\n")

@@ -1,6 +1,4 @@
-"""A built page: its formulas in reading order and its list of symbols; whether the numbers put in
-are those of the symbols, place by place; the page with one digit spoilt at a time.
-"""
+"""A built page: its formulas and list of symbols; numbers against symbols; one digit spoilt."""
 
 import html as entities
 import re

@@ -1,6 +1,4 @@
-"""Charts of motion, work and energy show the numbers of the solution, and those of trials what was
-measured: readable, marked where simulated, and as their words say.
-"""
+"""Charts show the numbers of the solution, and those of trials what was measured."""
 
 from collections import Counter
 from dataclasses import replace
@@ -55,16 +53,13 @@ def test_energies_change_as_the_account_of_the_system_says_and_phases_join(case)
         assert before.last[::2] == (after.times[0], after.positions[0])
 
 
-def test_the_shaded_area_is_the_work():
+def test_the_shaded_area_is_the_work_and_the_line_of_the_total_at_the_total():
     given = setup("incline")
     sheet = sheet_of(given.scene("tension-work"))
     width, height = area_of(sheet)
     drawn = width / unit_of(sheet, upright=False) * height / unit_of(sheet, upright=True)
     work = {force.name: force.work for force in given.solution.phases[0].forces}
     assert drawn == pytest.approx(work["tension of string on block"], rel=1e-3)  # 0.01 pt
-
-
-def test_the_line_of_the_total_is_at_the_total():
     strokes = strokes_of(sheet_of(setup("incline").scene("energy-bars")))
     (dashed,) = (lines for path, lines in strokes if "dasharray" in path.get("style", ""))
     (level,) = {y for _, y in dashed[0]}
@@ -204,7 +199,7 @@ def test_the_text_of_all_trials_has_the_digits_of_the_table(given):
         assert f"{trial.name}: {value} m/s²" in words
 
 
-def test_only_the_solution_s_figure_knows_the_prediction():
+def test_only_the_solution_knows_the_prediction_and_an_excluded_trial_is_told():
     bare = replace(USUAL, evidence=kit.without_judgement(kit.usual()))
     assert bare.draw("scatter", "acceleration") == usual("scatter", "acceleration")
     words, summary = usual("scatter", "acceleration").description, kit.usual().analysis.summary
@@ -213,9 +208,6 @@ def test_only_the_solution_s_figure_knows_the_prediction():
     assert "Predicted 1.503 m/s²" in usual("scatter-prediction", "acceleration").description
     with pytest.raises(CannotDrawError, match="no prediction of 'acceleration'"):
         bare.draw("scatter-prediction", "acceleration")
-
-
-def test_an_excluded_trial_is_drawn_otherwise_and_said_to_be():
     given = typed(6, excluded="4")
     figure = given.draw("scatter", "acceleration")
     assert "4: 1.5114 m/s² (doesn't count)" in figure.description

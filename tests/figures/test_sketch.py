@@ -1,6 +1,4 @@
-"""Sketches hang together: strings touch pulleys, tracks have their slope, names are there; and
-free-body diagrams say the same as the solution, in arrows and in words.
-"""
+"""Sketches hang together; free-body diagrams say the same as the solution."""
 
 import cmath
 import math
@@ -64,12 +62,9 @@ def test_strings_follow_their_track_or_hang_with_room_and_leave_pulleys_at_a_tan
     assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 
-def test_what_falls_starts_above_what_rises():
+def test_what_falls_starts_above_what_rises_and_a_train_in_the_order_of_its_couplings():
     places = layout("two-hanging")
     assert places.hanging["heavy"].imag > places.hanging["light"].imag
-
-
-def test_a_train_stands_in_the_order_of_its_couplings_whatever_that_in_the_file():
     starts = [layout("train").sliders[name].back.real for name in ("rear", "middle", "front")]
     assert starts == sorted(starts)
     given = setup("train")
@@ -153,13 +148,10 @@ def test_gravity_and_its_components_can_be_seen(case, name, to_scale):
     assert len(found) == 3 or case.endswith("moving-pulley")
 
 
-def test_along_a_gentle_slope_forces_keep_their_ratio():
+def test_forces_keep_their_ratio_and_letters_stand_at_their_arrows():
     # T = 0.209 N and f = 0.0361 N beside N = 3.01 N
     friction, tension = (a.length for a in arrows("demo/incline-down", "cart")[-2:])
     assert tension / friction == pytest.approx(0.209 / 0.0361, rel=0.01)
-
-
-def test_the_letter_of_an_acceleration_stands_above_its_arrow_away_from_the_forces():
     slot = FigureSlot(kind="diagram", subject="cart", phase=2)
     sheet = sheet_of(setup("demo/level-track").scene(slot, to_scale=False))
     words = dict(words_of(sheet))
@@ -199,13 +191,10 @@ def test_no_value_stands_nearer_to_another_arrow_than_to_its_own():
     assert first.left > 20.0
 
 
-def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side():
+def test_tensions_at_pulleys_have_their_sides_and_sizes():
     pulls = [a for a in arrows("moving-pulley", "moving") if a.force.partner == "string"]
     assert [arrow.rim for arrow in pulls] == [-1, 1]
     assert [arrow.direction for arrow in pulls] == [1j] * 2
-
-
-def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one():
     # Back again, the hanging mass turns the wheel faster: T_h > T_c, for inertia and bearing alike.
     given = setup("push-back")
     scene = given.scene("diagram", "pulley", to_scale=False)
@@ -213,9 +202,6 @@ def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one():
     first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
     assert (first.direction, second.direction) == (-1, -1j)
     assert second.length > first.length
-
-
-def test_what_balances_is_equally_long_and_a_string_has_no_diagram():
     assert {a.length for a in arrows("held", "weight", to_scale=False)} == {EQUAL}
     with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
         sample("diagram", "string")

@@ -29,7 +29,7 @@ SPOILT = cases(__file__, "spoilt")
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def folder(tmp_path, monkeypatch) -> Iterator[Path]:
     """A copy of all files, to be spoilt, from which lessons are written."""
     monkeypatch.chdir(tmp_path)
     for module in (words, stepfiles):

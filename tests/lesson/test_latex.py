@@ -1,6 +1,4 @@
-"""Formulas: trees have the value of what is written, and are printed in LaTeX with as few brackets
-as the reading needs, and never as another formula.
-"""
+"""Formulas: trees have the value of what is written, and are printed as no other formula."""
 
 import math
 from collections.abc import Sequence
@@ -184,14 +182,11 @@ def test_sides_that_differ_are_a_fault_and_others_agree_whatever_their_signs():
     assert working((Equation(left=other, right=ratio, numbers=True),), 3)
 
 
-def test_a_relation_has_its_signs_between_its_sides():
+def test_relations_have_their_signs_and_symbols_the_order_of_printing():
     relation = Relation(sides=(Number(value=0), T, M * g), signs=("<", "<"))
     assert latex(relation) == r"0 \lt T \lt m_\mathrm{w} \, g"
     limit = Relation(sides=(M / m, Number(value=0)), signs=("→",))
     assert latex(limit).endswith(r"\to 0")
-
-
-def test_symbols_come_in_the_order_of_printing_and_need_a_value():
     tree = (six - three) / (two * Root(body=six))
     assert [symbol.letter for symbol in symbols_in(tree)] == ["a", "b", "c", "a"]
     with pytest.raises(ValueMissingError, match="w"):

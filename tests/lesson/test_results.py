@@ -1,6 +1,4 @@
-"""Results in symbols hold for other numbers, other names and the other side of the bench, and in
-each limiting case what the solver finds; what is said of the hardest blow is a bound.
-"""
+"""Results in symbols hold for other numbers, names and sides, and in each limiting case."""
 
 import math
 import random

@@ -1,6 +1,4 @@
-"""The rounding rule against published examples, the decimal module and another library; measured
-values as readers see them: one rule for a value and its uncertainty. Cases: ``rounding.yaml``.
-"""
+"""The rounding rule against published examples, the decimal module and another library."""
 
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
@@ -60,16 +58,13 @@ def test_digits_and_their_number_are_those_of_the_decimal_module(value, places):
     assert Decimal(mantissa).scaleb(int(power)) == expected
 
 
-def test_guard_digits_are_left_out_where_the_figures_say_all():
+def test_guard_digits_are_left_out_where_figures_say_all_and_a_given_keeps_its_own():
     assert guarded(0.6, 3) == rounded(0.6, 3)
     assert guarded(1.503163312, 3) == replace(rounded(1.503163312, 5), marked=True)
     assert guarded(3.12496, 3).text == "3.12496"  # 3.1250 would round to 3.13
     assert guarded(0.001496, 1).text == "0.001496"  # 0.00150 would round to 0.002
     assert not guarded(0.1 + 0.2, 3).marked
     assert guarded(0.30001, 3).marked
-
-
-def test_a_given_keeps_the_digits_of_its_author():
     assert {digits: as_written(digits).text for digits in CASES["written"]} == CASES["written"]
 
 

@@ -1,6 +1,4 @@
-"""What pages say of each kind of set-up, and of trials, case by case in ``words.yaml``; and in one
-sentence what happens in a run: ``happens.yaml``.
-"""
+"""What pages say of each kind of set-up and of trials, and in one sentence of a run."""
 
 from collections.abc import Mapping
 from typing import Any

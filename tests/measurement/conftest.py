@@ -1,7 +1,6 @@
 """Fixtures of the measurement stage."""
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -10,6 +9,6 @@ from measurement import kit
 
 
 @pytest.fixture
-def level(tmp_path: Path) -> Callable[..., Scenario]:
+def level(tmp_path) -> Callable[..., Scenario]:
     """Makes the usual level track with other numbers."""
     return lambda **numbers: kit.level_track(tmp_path, **numbers)

@@ -64,7 +64,7 @@ def test_the_summary_is_the_mean_of_the_trials_that_count():
     assert analysis.trials[1].window == pytest.approx((0.9, 1.6))
 
 
-def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone():
+def test_a_record_without_a_run_and_a_trial_that_is_not_there_are_told():
     analysis = analyse((*several(2), still("trial-03")))
     assert analysis.trials[2].excluded == (
         "no run found: nothing in it starts from rest and speeds up evenly"
@@ -74,9 +74,6 @@ def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone():
     with pytest.raises(BadInput) as caught:
         analyse((still("a"), still("b")))
     assert len(caught.value.problems) == 2
-
-
-def test_trials_go_by_number_or_name_and_one_that_is_not_there_is_an_error():
     names = ["trial-02", "trial-10"]
     assert [named_trial(word, names) for word in ("2", "trial-10")] == names
     with pytest.raises(UnknownTrialError) as caught:
@@ -133,7 +130,7 @@ WATCHED |= {"train": "front", "two-weights": "right"}
 
 
 @pytest.fixture(params=FILES, ids=lambda file: file.stem)
-def scenario(request: pytest.FixtureRequest) -> Scenario:
+def scenario(request) -> Scenario:
     return load_scenario(request.param)
 
 
@@ -204,7 +201,7 @@ def refused(*names: str, settings: Settings | None = None) -> str:
 
 
 @pytest.fixture
-def two_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def two_files(tmp_path, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
     write("motion-3.csv", "v (m/s)")
     write("force-3.csv", "F (N)")

@@ -1,6 +1,4 @@
-"""Means, combinations, outliers, trials summed up: properties that published values don't show; the
-verdict rule, and measured works against measured changes of energy.
-"""
+"""Means, combinations, outliers; the verdict rule, and works against changes of energy."""
 
 from collections.abc import Callable, Mapping
 from math import inf
@@ -130,7 +128,7 @@ def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_mea
 
 
 @pytest.fixture
-def compared(level: Level) -> Compared:
+def compared(level) -> Compared:
     """What is compared with a level track; values are of two equal trials."""
 
     def found(
@@ -210,18 +208,15 @@ def test_what_both_sides_share_counts_once(compared, name):
         assert difference.value == pytest.approx(-0.0008462, abs=1e-7)
 
 
-def test_correlated_values_of_a_trial_do_not_count_twice(compared):
-    """Where work and kinetic energy scatter together, their difference hardly scatters."""
+def test_correlated_values_count_once_and_those_without_trials_as_independent(compared):
+    # Where work and kinetic energy scatter together, their difference hardly scatters.
     speeds = 1.34 + np.random.default_rng(3).normal(0, 0.02, 10)
     works = {float(v): 0.21 * float(v) ** 2 + 0.0197702064 for v in speeds}
     rows = {v: {"work_of_tension": w, "distance": 0.6, "final_speed": v} for v, w in works.items()}
     trials = analysis_of({str(v): row for v, row in rows.items()})
     overall = compared(analysis=trials).systems["cart-alone"].overall
     assert overall.u < 1e-9 < 1e-3 < overall.measured.u
-
-
-def test_summary_values_without_trials_are_taken_as_independent(compared):
-    """Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10."""
+    # Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10.
     us = {"work_of_tension": 0.002, "distance": 0.0, "final_speed": 0.01}
     given = {name: Estimate(value=value, u=us[name]) for name, value in RUN.items()}
     summary = {name: summary_given(name, value, 10) for name, value in given.items()}

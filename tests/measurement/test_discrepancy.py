@@ -1,6 +1,4 @@
-"""The account of the discrepancy: hidden causes put into the truth come out of the trials; and what
-neglected influences do, against closed formulas and a reference computation.
-"""
+"""Hidden causes in the truth come out of the trials; what neglected influences do."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace

@@ -65,16 +65,13 @@ def test_another_fit_of_the_continuous_model_agrees():
     assert a.u == pytest.approx(covariance[1, 1] ** 0.5, rel=0.5)
 
 
-def test_a_sensor_that_counts_the_other_way_gives_the_same_unless_its_sign_is_given():
+def test_a_sensor_may_count_the_other_way_or_have_a_spike():
     given = noisy(velocity=0.01)
     turned = find_run(replace(given, velocity=-np.asarray(given.velocity)))
     assert turned.estimates == find_run(given).estimates
     assert turned.run.signs == {"velocity": -1}
     with pytest.raises(NoRunError, match="nothing in it starts from rest and speeds up evenly"):
         find_run(given, Settings(signs={"velocity": -1}))
-
-
-def test_an_isolated_spike_changes_little_and_is_named():
     given = noisy(velocity=0.01)
     spoilt = np.array(given.velocity)
     spoilt[120] = 30.0
@@ -99,7 +96,7 @@ def test_a_window_set_by_hand_or_a_distance_where_nothing_lands_may_end_the_run(
     assert "distance" not in covered
 
 
-def test_a_run_may_start_with_a_push():
+def test_a_run_may_start_with_a_push_and_stop_suddenly():
     true = path()
     pushed = np.where(true.time < 0.8, 0.0, true.velocity + 0.4)
     given = record(true, velocity=pushed + RANDOM(3).normal(0, 0.005, len(pushed)))
@@ -107,9 +104,6 @@ def test_a_run_may_start_with_a_push():
     assert found.run.release == pytest.approx(0.8, abs=0.01)
     assert found.estimates["acceleration"].value == pytest.approx(ACCELERATION, abs=0.02)
     assert found.estimates["final_speed"].value == pytest.approx(SPEED + 0.4, abs=0.02)
-
-
-def test_a_sudden_stop_is_placed_between_two_readings():
     true = path()
     stopped = np.where(true.time > 1.695, 0.0, true.velocity)
     given = record(true, velocity=stopped + RANDOM(4).normal(0, 0.003, len(stopped)))
@@ -158,18 +152,15 @@ def test_covariance_of_block_means_is_that_of_all_readings_summed_up():
     assert block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
-def test_a_corner_that_is_rounded_off_is_no_coasting():
-    """Positions alone, few of them: the cart slows down steeply uphill after the landing."""
+def test_rounded_corners_and_few_readings_of_coasting_are_told_apart():
+    # Positions alone, few of them: the cart slows down steeply uphill after the landing.
     scenario = load_scenario(DEMO / "incline-up.yaml")
     ways = Behaviour(position_rate=20.0)
     for made in simulate(scenario, STANDARD, trials=30, seed=3, behaviour=ways):
         alone = replace(made.record, velocity=None, force=None)
         found = find_run(alone).estimates["distance"]
         assert found.value == pytest.approx(made.truth.values["distance"], abs=5 * found.u + 0.005)
-
-
-def test_a_coasting_of_few_readings_is_found():
-    """Half a dozen, of which the landing and the stop after it take some."""
+    # Half a dozen, of which the landing and the stop after it take some.
     scenario, ways = load_scenario(DEMO / "train.yaml"), Behaviour(position_rate=25.0, smoothing=1)
     found = list[Estimate]()
     for made in simulate(scenario, STANDARD, trials=30, seed=251, behaviour=ways):

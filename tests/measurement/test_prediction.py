@@ -1,6 +1,4 @@
-"""The uncertain numbers of a scenario, predictions with their uncertainty, against closed formulas
-and an independent library; means and values that were typed in, and what rests on them.
-"""
+"""Uncertain numbers, predictions with their uncertainty, and values that were typed in."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -42,8 +40,8 @@ CASES = cases(__file__, "typed")
 UNKNOWN = [each for count in range(4) for each in combinations(KINDS, count)]
 
 
-def test_every_number_with_an_uncertainty_is_an_input(level):
-    """Limits are rectangular: 1 mm is 1/√3 mm. What can't be negative has 0 as its lowest."""
+def test_every_uncertain_number_is_an_input_and_others_go_where_they_belong(level):
+    # Limits are rectangular: 1 mm is 1/√3 mm. What can't be negative has 0 as its lowest.
     scenario = level(slope="0 deg ± 0.05 deg", friction="0.008 ± 0.002")
     found = Case(scenario=scenario, gravity=Estimate(value=9.8, u=0.001)).inputs
     names = ["cart.mass", "weight.mass", "track.slope", "track.friction", "run.distance", "gravity"]
@@ -51,9 +49,6 @@ def test_every_number_with_an_uncertainty_is_an_input(level):
     assert [each.name for each in found if each.rectangular] == ["run.distance"]
     assert [each.lowest for each in found] == [0.0, 0.0, -inf, 0.0, 0.0, 0.0]
     assert found[4].u == pytest.approx(0.001 / sqrt(3))
-
-
-def test_other_values_go_where_they_belong_by_the_paths_of_the_file_and_nowhere_else(level):
     scenario = level(cart="420.0 g ± 0.1 g, wheels: {count: 4, mass: 6 g ± 1 g}")
     assert {"cart.wheels.mass", "run.distance"} <= {path for path, _ in quantities_of(scenario)}
     changed = dict(quantities_of(with_values(scenario, {"cart.mass": 0.5, "gravity": 9.7})))
@@ -123,17 +118,13 @@ def test_friction_that_may_be_none_or_may_hold_bends_the_model(level):
     assert (found.draws, acceleration.estimate.u, acceleration.budget) == (0, 0.0, ())
 
 
-def test_what_stays_at_rest_has_a_tension_and_no_run(level):
+def test_what_stays_at_rest_has_no_run_and_the_same_seed_gives_the_same_numbers(level):
     found = predict(level(friction="0.3", weight="80.0 g ± 0.1 g"), GRAVITY, seed=1).quantities
     assert set(found) == {"acceleration", "mean_tension"}
     assert found["mean_tension"].linear.value == pytest.approx(0.080 * 9.80665)
     assert found["mean_tension"].linear.u == pytest.approx(0.0001 * 9.80665, rel=1e-3)
-
-
-def test_the_same_seed_gives_the_same_numbers(level):
-    """A pulley with inertia has its share, by hand: I/r² = 0.010 kg ± 10 % in M = 0.510 kg changes
-    a by a 0.001/0.51.
-    """
+    # A pulley with inertia has its share, by hand: I/r² = 0.010 kg ± 10 % in M = 0.510 kg changes
+    # a by a 0.001/0.51.
     pulley = "{kind: pulley, inertia: 6.25e-6 kg m² ± 6.25e-7 kg m², radius: 25 mm}"
     one, same, other = (predict(level(pulley=pulley), GRAVITY, seed=seed) for seed in (5, 5, 6))
     found = one.quantities["acceleration"]
@@ -168,13 +159,13 @@ def speeds(*values: float) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def tolerant(tmp_path_factory: pytest.TempPathFactory) -> Scenario:
+def tolerant(tmp_path_factory) -> Scenario:
     """The usual set-up with a distance of 0.600 m ± 3 mm."""
     return level_track(tmp_path_factory.mktemp("typed"), distance="0.600 m ± 3 mm")
 
 
 @pytest.fixture(scope="module")
-def predicted(tolerant: Scenario) -> dict[str, Estimate]:
+def predicted(tolerant) -> dict[str, Estimate]:
     return predict(tolerant, STANDARD, seed=1).estimates
 
 
@@ -204,8 +195,8 @@ def test_what_is_made_of_typed_values(tolerant, name):
         assert words in said
 
 
-def test_final_speeds_give_an_acceleration_of_their_own(tolerant):
-    """v²/2d, scatter and u(d) put together by hand and by the package ``uncertainties``."""
+def test_final_speeds_give_an_acceleration_of_their_own_whatever_a_spreadsheet_dropped(tolerant):
+    # v²/2d, scatter and u(d) put together by hand and by the package ``uncertainties``.
     measured = typed(acceleration={"value": "1.47 m/s²", "n": 6}, final_speed=speeds(*SPEEDS))
     summary = found(measured, tolerant).summary["acceleration_from_speed"]
     squares = [speed**2 for speed in SPEEDS]
@@ -214,6 +205,10 @@ def test_final_speeds_give_an_acceleration_of_their_own(tolerant):
     assert summary.value == pytest.approx(expected.nominal_value)
     assert summary.u == pytest.approx(expected.std_dev, rel=1e-9)
     assert list(summary.effects) == ["distance of the run"]
+    # 1.3 among values with two places is 1.30: the last place is that of the others.
+    every = [["1.31 m/s", zero, "1.33 m/s", "1.35 m/s"] for zero in ("1.3 m/s", "1.30 m/s")]
+    dropped, written = (found(typed(final_speed=each), tolerant).summary for each in every)
+    assert dropped == written
 
 
 def test_means_are_excluded_and_included_by_the_names_of_their_keys(tolerant):
@@ -228,13 +223,6 @@ def test_means_are_excluded_and_included_by_the_names_of_their_keys(tolerant):
     (said,) = analysis.exceptions
     assert said.startswith("mean tension counts, though: a tension of 0.100 N can't be")
     assert said.endswith("Reason: the sensor sat behind a lever")
-
-
-def test_a_zero_that_a_spreadsheet_dropped_makes_no_value_coarser(tolerant):
-    """1.3 among values with two places is 1.30: the last place is that of the others."""
-    every = [["1.31 m/s", zero, "1.33 m/s", "1.35 m/s"] for zero in ("1.3 m/s", "1.30 m/s")]
-    dropped, written = (found(typed(final_speed=each), tolerant).summary for each in every)
-    assert dropped == written
 
 
 def test_of_final_speeds_the_speed_at_the_start_and_excluded_trials_count(tolerant):

@@ -132,9 +132,7 @@ def friction_of(mass: float) -> dict[Unknown, float]:
 
 
 @pytest.fixture(scope="module", params=KINDS, ids=[f"{kind} {n}" for kind, n in KINDS])
-def told(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, thorough: bool
-) -> list[Told]:
+def told(request, tmp_path_factory, thorough) -> list[Told]:
     """Sets of trials of known truth: 2,000 of each kind if all are asked for."""
     kind, count = request.param
     folder = tmp_path_factory.mktemp("track")

@@ -88,16 +88,13 @@ def test_an_offset_or_a_pull_that_counts_as_negative_is_named():
     assert pull(turned, sign=-1).notes == ()
 
 
-def test_a_force_alone_gives_its_mean_over_a_window():
+def test_a_force_alone_has_a_mean_and_few_slack_readings_no_spikes():
     found = pull_between(replace(trial(), velocity=None), (0.85, 1.65))
     assert found is not None
     (mean,) = found.estimates.values()
     assert list(found.estimates) == ["mean_tension_over_time"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
-
-
-def test_few_slack_readings_in_two_groups_are_no_spikes():
-    """Four of six lie within 2 mN: the two others are noise, and the zero is the mean of all."""
+    # Four of six lie within 2 mN: the two others are noise, and the zero is the mean of all.
     values = np.array([0.014, -0.016, -0.013, 0.014, 0.016, 0.014])
     kept, far = Readings(time=np.arange(6) / 50, values=values).without_spikes(0)
     assert (len(kept.time), far) == (6, ())

@@ -304,7 +304,7 @@ class Oracle:
 
 
 @pytest.fixture
-def compared(thorough: bool) -> int:
+def compared(thorough) -> int:
     return 200 if thorough else 16
 
 

@@ -1,6 +1,4 @@
-"""The same physics told otherwise: other names in another order of the file, left and right
-exchanged, many cases at once, and classes of systems in place of every choice.
-"""
+"""The same physics told otherwise: other names, left and right, many cases, classes of systems."""
 
 import math
 import random

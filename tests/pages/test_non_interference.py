@@ -132,7 +132,7 @@ def alone(name: str, **changes: object) -> CourseData:
 
 
 @pytest.fixture
-def unchecked(monkeypatch: pytest.MonkeyPatch) -> None:
+def unchecked(monkeypatch) -> None:
     """What can be read elsewhere of a lab is told to its authors, and shows on no page."""
     monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
 

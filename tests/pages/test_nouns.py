@@ -75,7 +75,7 @@ def said_of(lab: str) -> tuple[Scenario, dict[str, str]]:
     return kept[0].variant, {**said, "key": key_of(kept[0].variant)}
 
 
-def test_each_thing_is_called_by_one_noun_everywhere(thorough: bool) -> None:
+def test_each_thing_is_called_by_one_noun_everywhere(thorough):
     for lab in ("adjectives", "moving") if thorough else ("adjectives",):
         scenario, said = said_of(lab)
         assert sum(path.endswith(".svg") for path in said) > 10
@@ -86,7 +86,7 @@ def test_each_thing_is_called_by_one_noun_everywhere(thorough: bool) -> None:
             assert re.search(rf"\b{noun}\b", told), noun
 
 
-def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path: Path) -> None:
+def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path):
     """On every page of the lab, in figures, key and check; not where one of them is a string."""
     root = own_course(tmp_path).parent / "site-data"
     exchange(root / "scenarios/level.yaml", "string", "thread")
@@ -109,7 +109,7 @@ def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path: Path) 
     ) == ("Cords, a cord’s pull; step string")
 
 
-def test_the_check_finds_names_and_stray_articles() -> None:
+def test_the_check_finds_names_and_stray_articles():
     scenario = load_course(NAMED).scenarios["adjectives"]
     sound = "The east hanging mass pulls cart 2 on the long surface, as long as it moves near it."
     assert list(complaints(scenario, sound)) == []

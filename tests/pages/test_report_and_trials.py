@@ -1,6 +1,4 @@
-"""Report, trials and comparison as pages: when they are there, what they hold, what they don't; and
-their files. What is said at a moment stands in ``told.yaml``.
-"""
+"""Report, trials and comparison as pages, and their files; what is said: ``told.yaml``."""
 
 import csv
 import json
@@ -89,16 +87,13 @@ def test_simulated_data_are_named_as_such_wherever_they_are():
         assert {row.split(",")[1] for row in rows} == {"simulated"}
 
 
-def test_measured_data_are_not_called_simulated():
+def test_measured_data_are_not_called_simulated_and_downloads_can_be_read_again(tmp_path):
     built = pages(TYPED_IN, SOLUTION_OPENS)
     named = [path for path in built if "simulated" in built[path]]
     # The two words that a row may have, and what the word means.
     assert named == [f"{FOLDER}/data/trials.schema.json", "uncertainty.md"]
     rows = built[f"{FOLDER}/data/trials.csv"].splitlines()[1:]
     assert {row.split(",")[1] for row in rows} == {"measured"}
-
-
-def test_records_that_were_downloaded_can_be_read_again(tmp_path):
     file, built = tmp_path / "records.csv", pages(SIMULATED, DATA_OPENS)
     file.write_text(built[f"{FOLDER}/data/records.csv"], "utf-8")
     records = read_all([file])
@@ -223,8 +218,8 @@ def rows(found: DataTable) -> list[dict[str, str]]:
     return list(csv.DictReader(StringIO(found.csv())))
 
 
-def test_the_text_is_csv_with_values_as_numbers():
-    """RFC 4180: lines end in CR LF, each with as many cells; a missing value is an empty one."""
+def test_files_are_csv_with_values_as_numbers_and_no_cell_that_runs():
+    # RFC 4180: lines end in CR LF, each with as many cells; a missing value is an empty one.
     text = table("trials").csv()
     assert text.count("\r\n") == text.count("\n") == 3
     assert len({len(row) for row in csv.reader(StringIO(text))}) == 1
@@ -238,10 +233,7 @@ def test_the_text_is_csv_with_values_as_numbers():
     assert [row["position (m)"] for row in found] == ["0.2", "", "0.2013"]
     assert [row["velocity (m/s)"] for row in found] == ["-0.001", "0.5", "1.25e-05"]
     assert "force (N)" not in found[0]
-
-
-def test_a_text_that_a_spreadsheet_would_run_is_made_harmless():
-    """The signs are those of OWASP's page on CSV injection (from memory)."""
+    # The signs are those of OWASP's page on CSV injection (from memory).
     for sign in ("=", "+", "-", "@", "\t", "\r"):
         assert harmless(f"{sign}1+1") == f"'{sign}1+1"
         assert harmless(f"a{sign}") == f"a{sign}"

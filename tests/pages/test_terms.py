@@ -1,6 +1,4 @@
-"""What changes after a lab was published: corrections, withdrawals, renamed steps; where a step
-stands; and what an audit is told.
-"""
+"""Corrections, withdrawals, renamed steps; where a step stands; what an audit is told."""
 
 from dataclasses import replace
 from datetime import datetime
@@ -189,15 +187,12 @@ def test_what_is_held_back_grows_less_with_time(days, left, records):
     assert list(open_records(DATA, now)) == records
 
 
-def test_the_answers_of_a_solution_are_the_closed_form_s():
+def test_the_answers_of_a_solution_are_the_closed_form_s_and_nothing_given():
     # a = (m_h - mu m_c) g / (m_c + m_h), by hand, with 512 g, 90 g and mu = 0.008
     a = (0.090 - 0.008 * 0.512) * 9.80665 / 0.602
     answers = held("solution of level in 2027-spring", start(2)).answers
     (found,) = (each for each in answers if each.quantity == "acceleration of the cart")
     assert (found.value, found.unit) == (pytest.approx(a), "m/s²")
-
-
-def test_what_is_given_is_no_answer():
     # Once the string is slack the counterweight falls freely, with the g that every page names.
     scenario = DEMO.scenarios["pulley-on-a-string"]
     one = replace(LAB, scenario=scenario, variant=scenario, example=scenario, measured=None)
@@ -209,13 +204,15 @@ def test_what_is_given_is_no_answer():
     assert 9.80665 not in values.values()
 
 
-def test_a_page_is_held_back_with_its_drawings_and_files():
+def test_a_page_is_held_back_with_drawings_and_files_and_records_when_they_can_be_read(tmp_path):
     solution = held("solution of level in 2027-spring", start(2))
     assert solution.page == "2027-spring/level/solution.html"
     folder = "2027-spring/level"
     trials = held("trials of level in 2027-spring", start(2))
     assert [(each.value, each.unit) for each in trials.answers] == [(1.41, "m/s²")]
     assert solution.files == (f"{folder}/figures/solution-", f"{folder}/solution/")
+    missing = replace(LAB, measured=Measured(files=(tmp_path / "trial-01.csv",)))
+    assert held("trials", start(2), in_spring(missing)).answers == ()
 
 
 def test_a_recording_is_held_back_with_its_lab_and_until_its_date():
@@ -241,11 +238,6 @@ def test_the_means_of_records_are_held_back_with_the_trials():
         label = f"mean {name.removeprefix('mean_').replace('_', ' ')}"
         assert means[label] == pytest.approx(sum(values) / len(values))
     assert "mean distance" not in means  # given
-
-
-def test_records_that_cannot_be_read_hold_up_nothing(tmp_path):
-    missing = replace(LAB, measured=Measured(files=(tmp_path / "trial-01.csv",)))
-    assert held("trials", start(2), in_spring(missing)).answers == ()
 
 
 def test_numbers_are_held_back_until_a_lab_opens_and_two_figures_tell_something_then():

@@ -1,6 +1,4 @@
-"""What pages tell at a moment, case by case in ``told.yaml``; and the numbers on pages of a lab of
-which a mean acceleration, a mean tension and the final speeds are known.
-"""
+"""What pages tell at a moment: ``told.yaml``; numbers on pages of a lab with means alone."""
 
 import csv
 import re
@@ -279,7 +277,7 @@ def test_means_of_every_kind_of_run_make_pages(thorough):
         assert "What doesn't count" not in found, name
 
 
-def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names():
+def test_means_that_can_not_be_of_the_lab_and_unknown_scatter_have_their_remedies():
     found = two_means("push-away", factor=3.0)["data.md"]
     assert found.count("\n- Mean acceleration: an acceleration of") == 1
     assert found.count("\n- Mean tension: a tension of") == 1
@@ -288,9 +286,6 @@ def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names():
     assert "no reason to leave a trial out" in found
     assert rows(found) == []
     assert "What was assumed" not in found
-
-
-def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given():
     alike = taken("speed", *["1.24 m/s"] * 3)
     given = Measured(acceleration=mean("acceleration", "1.40 m/s²", 1), final_speed=alike)
     first, second = on_means(evidence_of(lab("level", start(2), measured=given), GRAVITY).analysis)

@@ -111,7 +111,7 @@ def objections(data: CourseData) -> list[str]:
     return str(caught.value).replace(f"{COURSE.root}/", "").splitlines()
 
 
-def test_a_lab_is_recorded_from_the_moment_it_opens():
+def test_a_lab_is_recorded_once_open_with_corrections_and_stays_while_withdrawn():
     assert published_by(COURSE, LAB.opens - timedelta(seconds=1)) == {}
     record = published_by(COURSE, LAB.opens)[NAME]
     assert record.variant["cart.mass"] == "512.0 g ± 0.1 g"
@@ -120,9 +120,6 @@ def test_a_lab_is_recorded_from_the_moment_it_opens():
     # a = (m_h - mu m_c) g / (m_c + m_h) by hand, with 512 g, 80 g, mu = 0.008; to six figures
     expected = (0.080 - 0.008 * 0.512) * 9.81 / 0.592
     assert record.results["driven, acceleration of cart"] == f"{expected:.6g} m/s²" == "1.2578 m/s²"
-
-
-def test_the_record_follows_corrections_and_stays_while_a_lab_is_withdrawn():
     assert RENEWED[NAME].variant["cart.mass"] == "507.3 g ± 0.1 g"
     data = ALLOWED["a withdrawn lab"]
     assert published_by(data, OPEN) == data.published

@@ -109,7 +109,7 @@ def test_nothing_is_shown_by(case):
     assert elsewhere(*NOTHING[case]) == []
 
 
-def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site():
+def test_a_make_up_and_the_example_of_another_lab_give_as_much_away():
     make_up = again(later=timedelta(days=7))
     data = terms(LAB, make_up)
     check_revealed(data, LAB.opens)  # nothing stands on the site yet
@@ -117,9 +117,6 @@ def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site()
         with pytest.raises(RevealedError):
             check_revealed(data, now, ahead=ahead)
     check_revealed(data, make_up.solution_opens, ahead=True)
-
-
-def test_the_example_of_another_lab_gives_as_much_away():
     other = replace(again(cart_mass="455.0 g", later=-LATER), example=LAB.variant)
     with pytest.raises(RevealedError, match="the worked example of cart in term-1"):
         check_revealed(terms(other, LAB), LAB.opens)

@@ -1,7 +1,4 @@
-"""What is measured against certified and published values: means, lines, coverage factors and
-outliers; propagation against the examples of the GUM and its first supplement; the two means of a
-tension that changes, against a case worked out in closed form; and local gravity.
-"""
+"""What is measured, and local gravity, against certified and published values."""
 
 from importlib.resources import files
 from math import sqrt
@@ -86,18 +83,15 @@ def test_certified_and_published_lines(source):
     assert {name: found[name] for name in given} == {n: printed(text) for n, text in given.items()}
 
 
-def test_norris_is_as_the_scipy_distribution_has_it():
-    """The 36 points, where this distribution of scipy carries them."""
+def test_norris_as_scipy_has_it_and_an_interval_of_daily_temperatures():
+    # The 36 points, where this distribution of scipy carries them.
     file = files("scipy") / "stats/tests/data/nist_linregress/Norris.dat"
     x, y = DATA["norris"]["x"], DATA["norris"]["y"]
     if file.is_file():
         rows = [line.split() for line in file.read_text(encoding="utf-8").splitlines()[60:96]]
         assert [(float(b), float(a)) for a, b in rows] == list(zip(x, y, strict=True))
     assert len(x) == len(y) == 36
-
-
-def test_interval_of_daily_temperatures():
-    """NIST Technical Note 1900, E2 (data from memory; statistics recomputed)."""
+    # NIST Technical Note 1900, E2 (data from memory; statistics recomputed).
     found = spread(DATA["temperatures"])
     assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
     assert round(coverage_factor(21), 2) == 2.08

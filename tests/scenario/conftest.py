@@ -8,6 +8,6 @@ from scenario import kit
 
 
 @pytest.fixture
-def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def course(tmp_path, monkeypatch) -> Path:
     monkeypatch.chdir(kit.copied(tmp_path))
     return Path()

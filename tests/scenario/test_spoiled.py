@@ -1,8 +1,4 @@
-"""Spoiled files: each brings its whole message, at its place, and never a traceback; the record of
-what was published; and schemas, which let editors object to what the reader refuses.
-
-A case is a YAML file and the message beside it.
-"""
+"""Spoiled files, a case and its message side by side; the record of the published; schemas."""
 
 import os
 import re
@@ -92,13 +88,10 @@ def test_a_file_name_becomes_an_address(change, course):
     assert kit.message(load_course, course) == f"{name}:1:1: {NAMES[change]}"
 
 
-def test_a_folder_without_a_course_is_told(course):
+def test_all_files_are_told_at_once_and_in_order_or_that_there_is_no_course(course):
     assert kit.message(load_course, Path("terms")) == (
         "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
     )
-
-
-def test_all_files_are_told_at_once_and_in_order(course):
     shutil.copy(HERE / "spoiled_courses/figures-too-many.yaml", "course.yaml")
     shutil.copy(HERE / "spoiled/mass-negative.yaml", "scenarios/cart.yaml")
     shutil.copy(HERE / "spoiled_terms/due-before-it-opens.yaml", "terms/2027-spring.yaml")

@@ -44,7 +44,7 @@ def _give(patch: pytest.MonkeyPatch, written: Pages) -> None:
 
 
 @pytest.fixture
-def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
+def pages(monkeypatch) -> Pages:
     """The pages that the course gives: may be changed by a test."""
     written = dict(PAGES)
     _give(monkeypatch, written)
@@ -52,13 +52,13 @@ def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
 
 
 @pytest.fixture
-def config_file(tmp_path: Path) -> Path:
+def config_file(tmp_path) -> Path:
     """A copy of the project's own settings and hand-written pages, with an empty course."""
     return own_course(tmp_path, data=False)
 
 
 @pytest.fixture(scope="session")
-def _published_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def _published_once(tmp_path_factory) -> Path:
     config_file = own_course(tmp_path_factory.mktemp("published"), data=False)
     with pytest.MonkeyPatch.context() as patch:
         _give(patch, PAGES)
@@ -67,7 +67,7 @@ def _published_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def published(config_file: Path, pages: Pages, _published_once: Path) -> Path:
+def published(config_file, pages, _published_once) -> Path:
     """The site of this course, published before."""
     for name in ("site", "site-data"):
         shutil.copytree(_published_once / name, config_file.parent / name, dirs_exist_ok=True)
@@ -75,7 +75,7 @@ def published(config_file: Path, pages: Pages, _published_once: Path) -> Path:
 
 
 @pytest.fixture
-def content(config_file: Path, pages: Pages) -> Path:
+def content(config_file, pages) -> Path:
     """The folder of the hand-written pages; nav needn't list what a test puts there."""
     settings = config_file.read_text("utf-8")
     config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
@@ -83,7 +83,7 @@ def content(config_file: Path, pages: Pages) -> Path:
 
 
 @pytest.fixture
-def held(monkeypatch: pytest.MonkeyPatch) -> None:
+def held(monkeypatch) -> None:
     """A solution is held back, whose tension is 0.66427893499 N."""
     held = HeldBack(
         what="solution of level in term",

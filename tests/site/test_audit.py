@@ -1,8 +1,4 @@
-"""Whatever is held back and stands in something that people wrote is found, however it is written,
-and what gives nothing away is let through; so is the demo course, in whatever state its labs are
-and whatever numbers they have. Its pages are set without the theme's frame, in which nothing of a
-lab stands, and each only once.
-"""
+"""Whatever is held back and stands in what people wrote is found, and nothing else."""
 
 import bz2
 import gzip

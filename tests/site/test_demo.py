@@ -172,7 +172,7 @@ def git(folder: Path, *words: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def course(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def course(tmp_path_factory) -> Path:
     """The tests' own course in a repository; its lab has opened, its solution will much later."""
     root = tmp_path_factory.mktemp("deploy")
     git(root, "init", "--quiet", "--bare", "remote")

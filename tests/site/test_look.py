@@ -1,7 +1,4 @@
-"""The colours of the page, where links lead in both editions, what pages say about themselves to
-machines, that titles are text and nothing else; and a course in letters and words of its own: no
-other is left, and every equation still holds.
-"""
+"""Colours, links and what pages say about themselves; a course in letters of its own."""
 
 import json
 import re
@@ -16,7 +13,7 @@ import yaml
 from lxml import etree
 
 from cases import cases
-from democourse import NOW, Pages, copy_of_the_course, exchange, own_course
+from democourse import NOW, copy_of_the_course, exchange, own_course
 from equations.checker import Check
 from equations.page import formula_spans
 from equations.reading import names_in
@@ -128,7 +125,7 @@ RESOURCE = {  # as https://schema.org/LearningResource has it (property names fr
 
 
 @pytest.fixture
-def wild(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
+def wild(config_file, pages, monkeypatch) -> Path:
     """A site at a known address, with a wild title and a page of an earlier term."""
     pages["term/lab.md"] = LAB
     pages["dates.md"] = "---\ntitle: Dates\nrobots: noindex\n---\n\n# Dates\n"
@@ -139,7 +136,7 @@ def wild(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Pa
     return publish(config_file, now=NOW).site
 
 
-def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(wild):
+def test_a_page_that_teaches_says_so_and_its_title_is_never_markup(wild):
     text = (wild / "term/lab.html").read_text("utf-8")
     scripts = re.findall(r'<script type="application/ld\+json">(.*?)</script>', text, re.DOTALL)
     assert [json.loads(script) for script in scripts] == [RESOURCE]
@@ -152,9 +149,6 @@ def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(wild
     assert [each.text for each in tree.iter("{*}loc")] == [f"{HOST}{page}" for page in listed]
     assert list(tree.iter("{*}lastmod")) == []
     assert not (wild / "sitemap.xml.gz").exists()
-
-
-def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(wild):
     for page in ("index.html", "term/lab.html", "room.html", "404.html"):
         tree = etree.parse(wild / page, etree.HTMLParser())
         assert tree.xpath("//*[@onerror] | //img[@src='x']") == []
@@ -190,7 +184,7 @@ def course_in(folder: Path, notation: Mapping[str, str], labs: tuple[str, ...] =
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def site(tmp_path_factory) -> Path:
     """Labs of three kinds, everything open."""
     folder = tmp_path_factory.mktemp("notation") / "course"
     root = course_in(folder, OTHER, ("level-track", "heavy-pulley", "incline-held"))
@@ -198,7 +192,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return root / "site"
 
 
-def test_no_letter_and_no_word_of_the_usual_notation_is_left(site):
+def test_nothing_of_the_usual_notation_is_left_and_equations_hold(site):
     found = set[str]()
     for page in sorted(site.glob("*/*/*.html")):
         html = page.read_text("utf-8")
@@ -213,9 +207,6 @@ def test_no_letter_and_no_word_of_the_usual_notation_is_left(site):
         words = lxml.html.fromstring(page.read_text("utf-8")).text_content()
         assert not re.search(r"hanging\s+mass|percent\s+error", words, re.IGNORECASE), page
         assert "{{" not in words
-
-
-def test_its_equations_hold(site):
     checks = [Check(*page) for page in lesson_pages(site)]
     assert [found for check in checks for found in check.findings] == []
     assert sum(check.compared for check in checks) > 1000

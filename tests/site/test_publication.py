@@ -1,6 +1,4 @@
-"""A site is published whole or not at all, and never where it doesn't belong; an address that was
-given out is never lost; and files that aren't text are held back until they open.
-"""
+"""A site is published whole or not at all; no address is lost; attachments open in time."""
 
 import re
 from dataclasses import replace
@@ -34,7 +32,7 @@ LATER = "(opens on Monday 8 February 2027, 01:00)"
 
 
 @pytest.fixture
-def at_home(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> None:
+def at_home(config_file, pages, monkeypatch) -> None:
     """The course knows where its site stands."""
     data = plugin.load_course(config_file.parent / "site-data")
     course = replace(data.course, url="https://example.org/mechanics/")
@@ -149,7 +147,7 @@ REMEDY = (
 
 
 @pytest.fixture
-def given_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+def given_out(monkeypatch) -> list[str]:
     """The addresses that the course's pages give out: may be changed by a test."""
     given = ["index.html", "term/lab.html#now"]
     monkeypatch.setattr(plugin.pages, "addresses", lambda data, now, known: tuple(given))
@@ -157,7 +155,7 @@ def given_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 @pytest.fixture
-def recorded(config_file: Path, pages: Pages, given_out: list[str]) -> Path:
+def recorded(config_file, pages, given_out) -> Path:
     publish(config_file, now=NOW)
     return record_path(config_file.parent / "site-data")
 
@@ -298,7 +296,7 @@ def declare(course: Path, declared: dict[str, datetime | None], patch: pytest.Mo
 
 
 @pytest.fixture
-def course(content: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def course(content, monkeypatch) -> Path:
     """The settings of a course with a page that shows attachments, which its file declares."""
     (content / "photos").mkdir()
     for name in ("hand out.pdf", *PHOTOS):
@@ -330,7 +328,7 @@ def test_what_is_to_come_is_not_there_and_links_say_when_it_opens(
     assert sorted([*names, *links]) == sorted(there)
 
 
-def test_a_pattern_that_names_nothing_is_told_with_its_place():
+def test_patterns_of_attachments_name_something_and_a_folder_at_once(tmp_path):
     place = Place(file="site-data/course.yaml", line=7, column=3)
     declared = {"photos/*": None, "hand out.pdf": OPENS}
     said = replace(WEIGHTS, attachments=declared, places={"attachments.hand out.pdf": place})
@@ -338,9 +336,6 @@ def test_a_pattern_that_names_nothing_is_told_with_its_place():
         "site-data/course.yaml:7:3: no file hand out.pdf stands among the hand-written pages; "
         "correct the name, or take the line out"
     ]
-
-
-def test_pictures_of_a_folder_are_declared_at_once(tmp_path):
     names = ("photos/one.jpg", "photos/two.png", "handout.pdf", "one/alone.png", "tips.txt")
     files = {name: tmp_path / name for name in names}
     for path in files.values():

@@ -1,6 +1,4 @@
-"""The trials' page: their values, how each was got, and the means, nothing of the model; and trials
-against the model on the solution: one verdict rule, planted causes, in words that can be used.
-"""
+"""The trials' page knows nothing of the model; the solution judges trials by one rule."""
 
 import re
 from dataclasses import replace
@@ -46,7 +44,7 @@ WORKS = ("tension of string", "friction of track")
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
-def test_every_value_stands_in_the_table_with_its_uncertainty():
+def test_values_stand_in_the_table_with_uncertainty_and_nothing_judged_shows():
     (rows,) = tables(step(usual_data(), "trials"))
     assert rows[0][:3] == ["Trial", "Acceleration in m/s²", "Final speed in m/s"]
     assert len(rows) == 11
@@ -55,9 +53,6 @@ def test_every_value_stands_in_the_table_with_its_uncertainty():
     value, _, u = rows[1][1].partition(" ± ")
     assert float(value) == pytest.approx(estimate.value, abs=0.6e-4)
     assert float(u) == pytest.approx(estimate.u, rel=0.05)
-
-
-def test_nothing_that_was_judged_shows_on_the_page():
     other = kit.judged(level(("weight.mass", "120.0 g")), usual().analysis)
     assert usual_data() == data(level(), other)
     assert usual_data() == data(level(), kit.without_judgement(usual()))
@@ -79,7 +74,7 @@ def test_what_others_wrote_stays_as_it_is_in_tables_and_lists():
     assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
-def test_moments_and_points_of_the_line_lie_inside_the_run():
+def test_moments_points_and_fitted_readings_lie_inside_the_run():
     found = step(usual_data(), "how-distance")
     (shown,) = [latex(b.equations[1:], 3) for b in found.blocks if isinstance(b, Working)]
     end, release, time = map(float, re.findall(r"underline\{([\d.]+)\}", shown))
@@ -90,9 +85,6 @@ def test_moments_and_points_of_the_line_lie_inside_the_run():
     assert run is not None
     assert run.driven[0] <= times["X"] < times["Y"] <= run.driven[1]  # type: ignore[operator]
     assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
-
-
-def test_the_fitted_readings_are_readings():
     found = usual().analysis.trials[0]
     words = prose(step(usual_data(), "how-acceleration")).replace("\u00a0", " ")
     ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
@@ -149,8 +141,8 @@ def test_a_trial_that_reads_as_predicted_lies_on_no_side():
     assert "one side of the prediction in the acceleration" not in text
 
 
-def test_the_two_sides_of_an_account_make_its_difference():
-    """The mean of the differences is the difference of the means; ½ m v² of one trial by hand."""
+def test_the_two_sides_of_an_account_make_its_difference_or_compare_with_zero():
+    # The mean of the differences is the difference of the means; ½ m v² of one trial by hand.
     lesson = usual_solution()
     shown = {symbol.id: symbol.value for symbol in lesson.symbols}
     work, lost = (shown[f"measured.force.{name} on cart"] for name in WORKS)
@@ -158,9 +150,6 @@ def test_the_two_sides_of_an_account_make_its_difference():
     assert shown["measured.cart-alone.balance"] == pytest.approx(work + lost - kinetic)  # type: ignore[operator]
     speed = usual().analysis.trials[0].estimates["final_speed"].value
     assert shown["measured.cart-alone.kinetic.trial"] == pytest.approx(0.420 * speed**2 / 2)
-
-
-def test_an_account_without_external_work_compares_with_zero():
     frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
     evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
     found = step(solution(frictionless, evidence), "all-moving-measured")
@@ -272,16 +261,13 @@ def test_one_cause_at_a_time_has_the_sign_and_size_of_what_is_missing_in_its_pla
     assert alone[friction] == pytest.approx(at["At the cart"] / (0.420 * 9.80665 * d), rel=0.02)
 
 
-def test_two_accelerations_that_differ_say_by_how_much():
+def test_differences_and_sums_are_shown_where_nothing_is_known_by_itself():
     other = Estimate(value=1.2, u=0.001)
     evidence = trials_with(lambda _, name, each: other if name == "acceleration" else each)
     rows = tables(step(solution(level(*QUIET), evidence), "discrepancy"))[1]
     apart = numbers(rows, 1)["Acceleration as slope, minus that from final speed and distance"]
     speed, distance = (evidence.analysis.summary[q].value for q in ("final_speed", "distance"))
     assert -apart == pytest.approx(speed**2 / (2 * distance) - 1.2, abs=0.002)
-
-
-def test_each_measurement_s_sum_is_shown_where_nothing_is_known_by_itself():
     kept = ("acceleration", "final_speed", "distance", "mean_tension", "work_of_tension")
     evidence = trials_with(lambda _, name, each: each if name in kept else None)
     (rows,) = tables(step(solution(level(*QUIET), evidence), "told-apart"))

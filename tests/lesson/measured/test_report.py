@@ -1,6 +1,4 @@
-"""The report page: what to do and to hand in, in symbols, with nothing worked out; and what trials
-of a kind bring about in words on the other pages.
-"""
+"""The report page holds nothing worked out; what trials of a kind bring about in words."""
 
 import re
 from collections.abc import Callable, Mapping
@@ -62,8 +60,10 @@ ALIKE = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
 MEAN = summary_given("acceleration", Estimate(value=1.497, u=0.006), 10)
 
 
-def test_the_steps_go_from_the_bench_to_the_report():
+def test_the_steps_go_from_the_bench_to_the_report_and_every_slip_with_data_is_there():
     assert [found.id for found in report(level()).steps] == STEPS
+    found = [each.id for where in report(level()).steps for each in where.slips]
+    assert {f"S{number}" for number in range(1, 13)} <= {*found}
 
 
 def test_every_question_leads_to_a_step_of_the_report_page():
@@ -78,11 +78,6 @@ def test_every_question_leads_to_a_step_of_the_report_page():
     files = (f"measured/{file.name.split('.')[0]}" for file in sorted(MEASURED.iterdir()))
     ids = [each for file in files for each in stepfiles._ids(file)]
     assert [id_ for kind, id_, *_ in ids if kind == "question" and id_ not in found] == []
-
-
-def test_every_slip_with_data_stands_at_a_step():
-    found = [each.id for where in report(level()).steps for each in where.slips]
-    assert {f"S{number}" for number in range(1, 13)} <= {*found}
 
 
 def test_nothing_on_the_page_has_a_value_and_other_masses_change_the_givens_alone():
