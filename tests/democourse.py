@@ -108,8 +108,6 @@ def refusal(settings: Path, **asked: Any) -> str:
 
 
 # ---- pages without what takes nearly all of their time: drawings and uncertainties of results
-
-
 def framed(scene: Scene) -> Figure:
     slot = scene.slot
     name = "-".join(filter(None, (slot.kind, slot.subject, str(slot.phase or ""))))
@@ -123,8 +121,8 @@ def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
 
 def hang() -> None:
     """In this process; a test marked ``drawn`` has the drawings, one marked ``in_full`` both."""
-    worked.draw = framed  # type: ignore[attr-defined]
-    build.uncertainties = nothing_known  # type: ignore[attr-defined]
+    worked.draw = framed
+    build.uncertainties = nothing_known
 
 
 def long_train(carts: int) -> str:

@@ -113,8 +113,6 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
 
 
 # ---- a scheduled build runs what is there, at the time that it says
-
-
 @pytest.mark.parametrize(("month", "day"), [(1, 15), (3, 29), (7, 15), (10, 25)])
 def test_one_run_a_day_comes_just_after_midnight(month, day):
     runs = [entry["cron"].split() for entry in WORKFLOW["on"]["schedule"]]
@@ -127,8 +125,8 @@ def test_one_run_a_day_comes_just_after_midnight(month, day):
     assert [f"{at:%H:%M}" for at in local].count("00:05") == 1
 
 
-def test_the_workflow_builds_keeps_the_record_and_uploads_the_site():
-    """With a target that the Makefile has; what others wrote is named by digest."""
+def test_a_scheduled_build_runs_commands_that_exist_and_uploads_the_site():
+    # With a target that the Makefile has; what others wrote is named by digest.
     assert next(step["run"] for step in STEPS if "run" in step) == "make publish"
     assert "\npublish: .venv/.ready\n\t$(BIN)/fallwork publish\n" in MAKEFILE
     *_, keep, upload = STEPS
@@ -137,9 +135,6 @@ def test_the_workflow_builds_keeps_the_record_and_uploads_the_site():
     named = [step["uses"] for step in STEPS if "uses" in step]
     assert len(named) == 3
     assert [each for each in named if not re.fullmatch(r"[\w/-]+@[0-9a-f]{40}", each)] == []
-
-
-def test_cron_runs_a_command_that_exists():
     lines = (EXAMPLES / "crontab").read_text("utf-8").splitlines()
     (line,) = (line for line in lines if not line.startswith("#"))
     assert line.split()[:5] == ["5,35", "*", "*", "*", "*"]
@@ -148,7 +143,6 @@ def test_cron_runs_a_command_that_exists():
 
 
 # ---- whatever is installed is installed in an exact version with known hashes, from any index
-
 LOCKS = {
     name: re.sub(r"(?m)^#.*\n", "", (PROJECT / name).read_text("utf-8")).replace("\\\n", "")
     for name in EXTRAS
@@ -193,7 +187,6 @@ def test_pages_are_tested_with_the_versions_that_make_them():
 
 
 # ---- the stages import only from those before them, and only ``site`` knows the docs builder
-
 STAGES = (
     *("errors", "scenario", "mechanics", "measurement", "planning"),
     *("lesson", "figures", "pages", "site", "commands", "cli"),

@@ -159,7 +159,6 @@ def test_a_browser_scrolls_to_a_renamed_step(history, chromium):
     page = chromium.new_page()
     page.goto(f"{history.site.as_uri()}/2025-spring/level/prelab.html#pull-of-string")
     box = page.locator("h3#tension").bounding_box()
-    assert box is not None
     assert 0 <= box["y"] < 300
     page.close()
 
@@ -192,7 +191,6 @@ def test_without_the_declaration_the_build_fails_and_says_which(history, monkeyp
 
 
 # ---- pages printed to PDF: the same bytes each time, links that lead to the public site
-
 PAGE = """<!doctype html><html lang="en"><title>Bench sheet</title><body>
 <p><a href="../level/index.html">the lab</a> <a href="#here">below</a>
 <a href="https://elsewhere.example.org/">elsewhere</a></p>

@@ -99,8 +99,6 @@ def test_a_bench_sheet_has_a_table_for_the_trials_of_each_lab(reader: Reader) ->
 
 
 # ---- folds open when their address is followed, all at once, and as they are they are printed
-
-
 def shown_on_paper(page: Page) -> list[bool]:
     page.emulate_media(media="print")
     seen: list[bool] = page.eval_on_selector_all(

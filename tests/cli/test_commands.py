@@ -97,8 +97,6 @@ def test_a_call_is_refused_in_words_that_can_be_followed(name, folder, run):
 
 
 # ---- what a number may be
-
-
 @pytest.fixture
 def running(folder) -> Path:
     """The course with its lab on now: the solution is far away."""
@@ -151,8 +149,6 @@ def test_the_address_is_whole_where_the_site_is_known(running, run):
 
 
 # ---- ``fallwork check`` says what it read, or everything that is wrong
-
-
 @pytest.mark.parametrize("case", CASES)
 def test_a_course_with_texts_exchanged(case, folder, run):
     given, data = CASES[case], folder / "site-data"
@@ -226,8 +222,6 @@ def test_trials_copied_from_another_lab_are_told(folder, run):
 
 
 # ---- set-ups that can be read but can't be: a case is a scenario file and the message beside it
-
-
 @pytest.mark.parametrize("case", IMPOSSIBLE, ids=lambda case: case.stem)
 @pytest.mark.parametrize("command", ["check", "key"])
 def test_it_is_refused_at_its_place(case, command, run, monkeypatch):
@@ -235,7 +229,9 @@ def test_it_is_refused_at_its_place(case, command, run, monkeypatch):
     assert run(command, case.name) == (2, "", case.with_suffix(".txt").read_text("utf-8"))
 
 
-def test_those_of_a_course_are_told_at_once(folder, run):
+def test_those_of_a_course_are_told_at_once_and_a_number_of_the_command_line_there(
+    folder, run, monkeypatch
+):
     cases = [case for case in IMPOSSIBLE if "loop" in case.stem]
     for case in cases:
         shutil.copy(case, "site-data/scenarios")
@@ -243,9 +239,6 @@ def test_those_of_a_course_are_told_at_once(folder, run):
         f"site-data/scenarios/{case.with_suffix('.txt').read_text('utf-8')}" for case in cases
     )
     assert run("check") == (2, "", messages)
-
-
-def test_a_number_of_the_command_line_is_told_there(run, monkeypatch):
     monkeypatch.chdir(IMPOSSIBLE[0].parent)
     tied = "push-against-a-tied-string.yaml"
     assert run("key", tied, "--set", "run.start=0.2 m/s") == (

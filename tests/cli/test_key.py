@@ -106,8 +106,6 @@ def test_gravity_is_that_of_the_course_or_standard(folder, run, tmp_path_factory
 
 
 # ---- the table for people
-
-
 def table(run: Run, *words: str) -> list[list[str]]:
     status, output, messages = run("key", *words)
     assert (status, messages) == (0, "")
@@ -180,8 +178,6 @@ def test_what_is_zero_only_on_a_level_track_has_its_uncertainty(folder, run):
 
 
 # ---- what follows from a student's own value, by hand beside each check
-
-
 @pytest.mark.parametrize(("given", "follows", "stays"), cases(__file__, "follows"))
 def test_from_given_values_follows_what_the_equations_give(folder, run, given, follows, stays):
     """Of each quantity the first equation that changes counts."""
@@ -205,7 +201,6 @@ def test_the_table_says_what_follows_and_from_which_equation(folder, run):
 
 
 # ---- publish and emit
-
 RUNNING = ("--as-of", "2026-10-02T10:00")
 
 
@@ -296,7 +291,6 @@ def test_a_port_that_is_taken_is_told_with_a_remedy(site_folder, run):
 
 
 # ---- emit: over an empty folder or one of its own only
-
 JUST_BEFORE = ("--as-of", "2027-02-14T22:59:59+00:00")
 OVER = ("--as-of", "2027-02-20")
 

@@ -37,8 +37,6 @@ def trials_json(run: Run, *words: str) -> dict[str, Any]:
 
 
 # ---- simulate
-
-
 def test_simulated_files_say_so_and_depend_on_seed_numbers_and_rate_alone(folder, run):
     ways = ("", "--seed 1", "--seed 4", "--set weight.mass=40g", "--term 2027-spring", "--rate 20")
     first, again, *others = (run("simulate", "level", "--trials", "2", *w.split())[1] for w in ways)
@@ -71,8 +69,6 @@ def test_the_records_that_a_term_names_can_be_made_before_they_are_there_and_are
 
 
 # ---- trials
-
-
 def test_json_has_the_agreed_layout_and_a_table_for_people_trials_means_and_notes(records, run):
     # The scenario: 420 g and 80 g, friction 0.008: a = 1.503 m/s², give or take what was drawn.
     found = trials_json(run, *records, "--scenario", "level")
@@ -101,8 +97,6 @@ def test_json_has_the_agreed_layout_and_a_table_for_people_trials_means_and_note
 
 
 # ---- trials of a course
-
-
 def say(folder: Path, said: str) -> None:
     """What the term says of its lab."""
     term = folder / TERM

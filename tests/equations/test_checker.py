@@ -53,8 +53,6 @@ def page(
 
 
 # ---- the checker
-
-
 def test_a_true_page_has_no_findings_and_every_changed_digit_is_found(thorough):
     assert check_page(page()) == []
     assert Check(page()).compared == 38

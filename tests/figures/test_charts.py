@@ -90,8 +90,6 @@ def test_what_can_t_be_drawn_is_told():
 
 
 # ---- axes and bars
-
-
 @pytest.mark.parametrize(
     ("low", "high", "labels"),
     [
@@ -131,8 +129,6 @@ def test_each_energy_s_line_is_told_by_the_piece_at_its_name_and_no_name_is_abov
 
 
 # ---- figures of what was measured: readable, marked where simulated, and as their words say
-
-
 def texts(given: Setup, kind: str, subject: str) -> list[str]:
     return [words for words, _ in words_of(sheet_of(given.scene(kind, subject)))]
 
@@ -159,7 +155,6 @@ def test_simulated_data_are_marked_and_the_same_trials_give_the_same_bytes(kind,
 def test_a_trial_without_a_value_keeps_its_place():
     """Two of five trials have no value: what stands above 5 is trial 5's."""
     given = typed(5)
-    assert given.evidence is not None
     trials = [
         replace(t, estimates={}) if t.name in "24" else t for t in given.evidence.analysis.trials
     ]
@@ -173,7 +168,6 @@ def test_a_trial_without_a_value_keeps_its_place():
 
 def test_a_record_says_and_shades_its_run_and_the_area_of_the_measured_force_is_its_work():
     trial = kit.usual().analysis.trials[0]
-    assert trial.window is not None
     begin, end = trial.window
     acceleration = trial.estimates[Measurand.ACCELERATION].value
     words = usual("record", "trial-01").description
@@ -191,7 +185,6 @@ def test_a_record_says_and_shades_its_run_and_the_area_of_the_measured_force_is_
 @pytest.mark.parametrize("given", [USUAL, typed(40)], ids=["10 runs", "40 values"])
 def test_the_text_of_all_trials_has_the_digits_of_the_table(given):
     words = given.draw("scatter", "acceleration").description
-    assert given.evidence is not None
     analysis = given.evidence.analysis
     for trial in analysis.trials:
         shown = in_trial(trial, "acceleration", analysis.summary["acceleration"], 3)
@@ -225,7 +218,6 @@ def test_few_and_many_trials_stay_readable(count):
 def test_few_and_bare_records_have_fewer_panels_or_none():
     analysis = kit.usual().analysis
     record = analysis.trials[0].record
-    assert record is not None
     bare = replace(analysis.trials[0], record=replace(record, position=None, force=None))
     given = replace(USUAL, evidence=Evidence(analysis=replace(analysis, trials=(bare,))))
     assert given.draw("record", "trial-01").caption.startswith("Trial-01: velocity against time.")

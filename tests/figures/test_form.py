@@ -130,8 +130,6 @@ def test_hash_seed_time_zone_and_locale_change_no_byte():
 
 
 # ---- words
-
-
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['case']}-{row['kind']}")
 def test_a_figure_says_what_it_shows(row):
     scene = setup(row["case"]).scene(
@@ -171,8 +169,6 @@ def test_every_thing_has_its_name_and_results_times_a_factor_give_the_same_bytes
 
 
 # ---- the checks find what is planted
-
-
 def planted(*places: tuple[float, float], line: str = "") -> ElementTree.Element:
     """A sheet with the same word at some places, and perhaps a line."""
     words = "".join(f'<text x="{x}" y="{y}" textLength="18.4">cart</text>' for x, y in places)
@@ -187,7 +183,6 @@ def test_words_on_words_and_lines_through_words_are_found():
 
 
 # ---- where answers are held back, sketch and diagram show nothing that was computed
-
 NUMBERS: tuple[dict[str, str], ...] = (
     {"cart_mass": "600 g"},
     {"weight_mass": "150 g"},
@@ -224,8 +219,6 @@ def test_a_pulley_with_inertia_doesn_t_show_which_tension_is_larger():
 
 
 # ---- the colours can be told from the page, in light and in dark
-
-
 def luminance(colour: str) -> float:
     channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]

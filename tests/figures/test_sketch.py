@@ -103,7 +103,6 @@ def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case):
 
 
 # ---- free-body diagrams say the same as the solution, in arrows and in words
-
 SLOPES += [("demo/incline-up", "cart"), ("demo/incline-down", "cart")]
 
 

@@ -155,8 +155,6 @@ def test_equations_agree_in_set_ups_that_nobody_chose(kind, seed, static):
 
 
 # ---- letters
-
-
 def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
     """Letters with two meanings or units, and subscripts that nothing explains."""
     meanings: dict[tuple[str, str], str] = {}

@@ -94,7 +94,6 @@ def _signs(part: object) -> object:
 
 
 # ---- lessons of both
-
 # A seed that fails isn't any better for being smaller.
 few = settings(
     max_examples=settings.default.max_examples // 4, phases=(Phase.explicit, Phase.generate)
@@ -208,8 +207,6 @@ def test_left_and_right_change_no_value(kind, seed):
 
 
 # ---- limits
-
-
 def lab_of(path: Path, *, numbers: bool = True) -> Lab:
     return Lab(*solved(path), figures=3, numbers=numbers)
 
@@ -249,7 +246,6 @@ def found(lab: Lab, apparatus: Apparatus, solution: Solution, claim: Claim) -> f
         value = next(s.tension for s in other.stretches if s.key == claim.symbol.id)
     else:
         value = other.friction(name).value
-    assert value is not None
     return float(value)
 
 

@@ -121,8 +121,6 @@ def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
 
 
 # ---- what happens in a run, and where runs part ways
-
-
 def run(name: str, numbers: Mapping[str, str] | None = None) -> Happening:
     return happening(with_numbers(scenario_of(ZOO / f"{name}.yaml"), numbers or {}), GRAVITY, 3)
 

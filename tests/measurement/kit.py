@@ -65,7 +65,6 @@ def trials_of(
 
 # ---- a cart on a level track, written down by sensors of many kinds: records with known truth,
 # independent of the program's own simulation; the run begins at ``release``
-
 ACCELERATION, COASTING, LASTS, COASTS = 1.5, -0.08, 0.9, 0.5  # m/s², m/s², s, s
 SPEED = ACCELERATION * LASTS  # m/s, at the end of the driven part
 DISTANCE = ACCELERATION * LASTS**2 / 2  # m

@@ -125,7 +125,6 @@ def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too():
 
 
 # ---- set-ups of every shape
-
 WATCHED |= {"train": "front", "two-weights": "right"}
 
 
@@ -165,7 +164,6 @@ def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(s
     assert all(each.overall.value < -1e-3 for each in wrong.systems.values())  # more energy
     expected = {name: Estimate(value=v, u=0.0) for name, v in truth_of(scenario).items()}
     found = account_of_discrepancy(perfect, expected, case)
-    assert found.balance is not None
     assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
     assert found.leading == ()
     assert not any(each.verdict is Verdict.DIFFER for each in found.impossible.values())
@@ -183,8 +181,6 @@ def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario)
 
 
 # ---- two files: what can't be put together is refused with reason
-
-
 def write(name: str, *heads: str, late: float = 0.0, column: Array | None = None) -> None:
     """Some columns of the bench's run, or another one, with a little noise."""
     columns = [COLUMNS[head] if column is None else column for head in heads]

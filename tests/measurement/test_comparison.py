@@ -52,8 +52,6 @@ def test_values_far_off_are_flagged(values, flagged):
 
 
 # ---- trials_with summed up
-
-
 def trials_with(**columns: tuple[float, ...]) -> list[Trial]:
     rows = zip(*columns.values(), strict=True)
     values = [
@@ -125,8 +123,6 @@ def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_mea
 
 
 # ---- measured against predicted, works against changes of energy
-
-
 @pytest.fixture
 def compared(level) -> Compared:
     """What is compared with a level track; values are of two equal trials."""
@@ -225,8 +221,16 @@ def test_correlated_values_count_once_and_those_without_trials_as_independent(co
     assert (system.overall.dof < inf, system.trials) == (True, {})
 
 
-def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(level, compared):
-    """Nothing is missing in the whole: ½ 0.510 v² with I/r² = 0.010 kg against 0.080 g d − f d."""
+def test_single_trials_have_their_scatter_and_pulleys_their_energy(compared, level):
+    # Speeds 1.33, 1.34, 1.35 scatter by 0.01, whatever less each claims of itself; 2 degrees of
+    # freedom, k = 4.303. One that claims 0.03 keeps it.
+    claims = {"a": (1.33, 0.001), "b": (1.34, 0.001), "c": (1.35, 0.03)}
+    trials = analysis_of({name: {"final_speed": each} for name, each in claims.items()})
+    predicted = {"final_speed": Estimate(value=1.34, u=0.0)}
+    found = compared(analysis=trials, predicted=predicted).quantities["final_speed"].trials
+    assert found["a"].limit == pytest.approx(4.303 * 0.01, rel=1e-3)
+    assert found["c"].u == pytest.approx(0.03)
+    # Nothing is missing in the whole: ½ 0.510 v² with I/r² = 0.010 kg against 0.080 g d − f d.
     given = {**EXACT, "pulley": "{kind: pulley, inertia: 6.25e-6 kg m², radius: 25 mm}"}
     found = compared(given, trials_of(level(**given), noise=0.0))
     for system in found.systems.values():
@@ -234,18 +238,6 @@ def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(level, compared):
     works = found.systems["all-moving"].account.works
     (contact,) = (part for part in works if part.name.startswith("contact"))
     assert (contact.origin, contact.value < 0) == (Origin.MODEL, True)
-
-
-def test_a_single_trial_has_the_scatter_of_single_trials(compared):
-    """Speeds 1.33, 1.34, 1.35 scatter by 0.01, whatever less each claims of itself; 2 degrees of
-    freedom, k = 4.303. One that claims 0.03 keeps it.
-    """
-    claims = {"a": (1.33, 0.001), "b": (1.34, 0.001), "c": (1.35, 0.03)}
-    trials = analysis_of({name: {"final_speed": each} for name, each in claims.items()})
-    predicted = {"final_speed": Estimate(value=1.34, u=0.0)}
-    found = compared(analysis=trials, predicted=predicted).quantities["final_speed"].trials
-    assert found["a"].limit == pytest.approx(4.303 * 0.01, rel=1e-3)
-    assert found["c"].u == pytest.approx(0.03)
 
 
 def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared):

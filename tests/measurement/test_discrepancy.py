@@ -70,7 +70,6 @@ def test_what_is_hidden_in_the_trials_is_told(level, name):
     balance, suspects = found.balance, {s.influence.kind.value: s for s in found.suspects}
     sure = {k: each for k, each in found.impossible.items() if each.verdict is Verdict.DIFFER}
     for key in {"bare", "beside"} & case.keys():
-        assert balance is not None
         places = {place: each.value for place, each in getattr(balance, key).items()}
         expected = {place: number(each) for place, each in case[key].items()}
         assert places == pytest.approx(expected, rel=1e-9, abs=1e-12)
@@ -127,8 +126,14 @@ def test_a_zero_that_is_unknown_or_known_has_its_share(level):
     assert account_of_discrepancy(analysis, {}, case).separation is None
 
 
-def test_what_the_uncertainty_may_have_done_is_not_significant(level):
-    """Without friction every loss is zero: about half of them come out negative by chance."""
+def test_slopes_that_do_not_fit_are_noticed_and_chance_is_not_significant(level):
+    cases = ({"shifts": {"acceleration": by}} for by in (0.0, -0.1))
+    sound, cut = (account(level, case).slope_and_speed for case in cases)
+    assert sound
+    assert cut
+    assert (sound.verdict, cut.verdict) == (Verdict.AGREE, Verdict.DIFFER)
+    assert cut.value == pytest.approx(sound.value - 0.1)
+    # Without friction every loss is zero: about half of them come out negative by chance.
     none = {"truth": {"friction": "0"}, "model": {"friction": "0"}, "only": "force"}
     seeds = [account(level, {**none, "seed": seed}).impossible for seed in range(10)]
     found = [each for one in seeds for each in one.values()]
@@ -136,17 +141,7 @@ def test_what_the_uncertainty_may_have_done_is_not_significant(level):
     assert sum(each.verdict is Verdict.DIFFER for each in found) <= 3
 
 
-def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level):
-    cases = ({"shifts": {"acceleration": by}} for by in (0.0, -0.1))
-    sound, cut = (account(level, case).slope_and_speed for case in cases)
-    assert sound
-    assert cut
-    assert (sound.verdict, cut.verdict) == (Verdict.AGREE, Verdict.DIFFER)
-    assert cut.value == pytest.approx(sound.value - 0.1)
-
-
 # ---- what an influence does
-
 CHANGED = {  # acceleration of the level track; a tilt changes µN by 1 − cos 0.1° only
     Kind.FRICTION: (W - (MU + 0.002) * M) * G / (M + W),
     Kind.TILT: ((W - MU * M) * G - TILTED) / (M + W),
@@ -204,14 +199,11 @@ def test_the_sensor_does_not_see_what_the_string_needs(level, slope):
     assert string["mean_tension"] == pytest.approx(M * string["acceleration"], rel=1e-9)
 
 
-def test_what_the_scenario_has_already_is_no_neglected_influence(level):
+def test_no_influence_is_neglected_that_is_there_and_a_tilt_counts_against_the_motion(level):
     wheels = "420.0 g ± 0.1 g, wheels: {count: 4, mass: 6 g}"
     scenario = level(cart=wheels, pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
     assert not {Kind.WHEELS, Kind.PULLEY_INERTIA} & effects(scenario).keys()
-
-
-def test_a_tilt_counts_against_the_motion_whichever_way_it_goes():
-    """Pulled backwards, a cart is slowed down by a back that is higher."""
+    # Pulled backwards, a cart is slowed down by a back that is higher.
     backwards = rig(
         *(f"cart cart {M} friction={MU}", f"hanging weight {W}", "fixed pulley", "track track"),
         string="weight pulley cart",

@@ -177,13 +177,10 @@ def test_a_bend_that_few_readings_show_is_no_jump():
     speed = np.where(since < 0.9, 1.5 * np.clip(since, 0, None), 1.35 - 1.4 * (since - 0.9))
     driven = Readings(time=time, values=speed + RANDOM(7).normal(0, 0.004, len(time)))
     found = departure(driven, np.array([-1.2, 1.5]), (0.85, 1.6))
-    assert found is not None
     assert found[0] == pytest.approx(1.7, abs=3 * found[1])
 
 
 # ---- two thousand runs of known truth
-
-
 def averaged(values: Array, size: int) -> Array:
     """A running mean over ``size`` readings, as a sensor smooths."""
     padded = np.pad(values, size // 2, mode="edge")

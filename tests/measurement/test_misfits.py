@@ -109,8 +109,6 @@ def shown(record: Record, layout: tuple[str, ...]) -> Record:
 
 
 # ---- spoilings
-
-
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """A set-up as it is in the room, a good trial of it, and how that is recorded."""
@@ -150,7 +148,6 @@ def unit(case: Case) -> Record:
 def distance(case: Case) -> Record:
     """A run over 0.7 or 1.25 times the distance."""
     given = case.real.run.distance
-    assert given is not None
     factor = case.random.choice([0.7, 1.25])
     return case.again({"run.distance": factor * given.value})
 
@@ -218,8 +215,6 @@ def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:
 
 
 # ---- records that are spoiled
-
-
 def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
     """5,000 records of all layouts, or 240 of them; one in twenty is spoiled, and four good ones of
     each lab are looked at alone too. Nothing is concluded from a record that is named.
@@ -249,8 +244,6 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
 
 
 # ---- the likely reasons
-
-
 def records_of(scenario: Scenario, count: int = 6, seed: int = 5, **ways: float) -> list[Record]:
     behaviour = Behaviour(**{"nudge_share": 0.0, **ways})
     made = simulate(scenario, GRAVITY, trials=count, seed=seed, behaviour=behaviour)
@@ -295,7 +288,6 @@ def test_a_velocity_in_another_unit_beside_positions_is_named_too():
 
 
 # ---- records of another apparatus
-
 OTHERS = {  # what is otherwise, and what says so
     "hanging mass": ({"weight.mass": 0.080}, "a force before release of 0.7"),
     "cart": ({"cart.mass": 0.612}, "an acceleration of 1."),

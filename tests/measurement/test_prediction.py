@@ -132,13 +132,10 @@ def test_what_stays_at_rest_has_no_run_and_the_same_seed_gives_the_same_numbers(
     assert found.simulated != other.quantities["acceleration"].simulated
     (entry,) = [each for each in found.budget if each.input == "pulley.inertia"]
     assert entry.u == pytest.approx(found.linear.value * 0.001 / 0.51, rel=1e-4)
-    assert found.simulated is not None
     assert found.simulated.agrees_with(found.linear)
 
 
 # ---- typed in
-
-
 def typed(
     *, excluded: Sequence[Excluded] = (), included: Sequence[Excluded] = (), **values: Any
 ) -> Measured:
@@ -250,7 +247,6 @@ def test_no_single_stretch_of_given_length_no_acceleration_from_speeds(name):
     folder = Path(__file__).parent if name == "two-motions" else DEMO
     assert way_of(load_scenario(folder / f"{name}.yaml"), STANDARD) is None
     way = way_of(load_scenario(DEMO / "moving-pulley.yaml"), STANDARD)
-    assert way is not None
     assert (way.distance.value, way.distance.u) == pytest.approx((0.8, 2 * 0.001 / sqrt(3)))
 
 
@@ -266,7 +262,6 @@ def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough):
         each = {str(at): way.outcome(Outcome(value=v, u=None)) for at, v in enumerate(runs)}
         shared = way.shared(truth, Sensors())
         ends = summarise("acceleration_from_speed", each, shared).interval_95
-        assert ends is not None
         inside += ends[0] <= truth <= ends[1]
     assert abs(inside / count - 0.95) < (0.015 if thorough else 0.03)
 
@@ -317,7 +312,6 @@ def test_no_verdict_rests_on_an_unknown_uncertainty(tolerant, predicted, unknown
     verdicts = {name: each.overall.verdict is Verdict.OPEN for name, each in result.systems.items()}
     assert verdicts == {"cart-alone": motion or "tension" in unknown, "all-moving": motion}
     account = account_of_discrepancy(analysis, predicted, case)
-    assert account.balance is not None
     assert (account.balance.bare["everything"].u is None) == motion
     assert (account.balance.bare["pulled"].u is None) == (motion or "tension" in unknown)
     assert (account.separation is None) == motion

@@ -124,8 +124,6 @@ def test_role_unit_and_trial_of_a_heading_are_understood(text):
 
 
 # ---- spoiled records
-
-
 def expected(case: Path) -> str:
     return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
 
@@ -163,7 +161,6 @@ def test_problems_of_several_files_come_together_and_what_can_not_be_read_says_s
 
 
 # ---- simulated trials: the truth in them, their noise, and their marks
-
 NONE = (
     *("position_noise", "position_step", "velocity_step", "position_scale_u", "force_noise"),
     *("force_step", "force_zero_u", "force_scale_u", "nudge_share", "landing_spike"),
@@ -208,13 +205,27 @@ def test_motion_and_force_are_those_of_the_model_until_the_cart_comes_back(level
     assert back == pytest.approx(-0.3 * last, abs=0.02)
 
 
-def test_velocities_are_slopes_over_five_positions_and_so_correlated(level):
-    """Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand)."""
+def test_velocities_are_correlated_slopes_and_readings_have_their_steps(level):
+    # Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand).
     quiet = replace(SILENT, position_noise=0.0003, held=(40.0, 40.0))
     record = Seen(level(), quiet)
     rest = record.velocity[record.within(0.1, record.release - 0.1)]
     assert np.std(rest) == pytest.approx(0.0003 / (0.02 * np.sqrt(10)), rel=0.06)
     assert np.corrcoef(rest[1:], rest[:-1])[0, 1] == pytest.approx(0.4, abs=0.06)
+    # Both for a moment.
+    record = Seen(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
+    spans = [record.within(record.ends + t, record.ends + t + 0.03) for t in (0, 0.15)]
+    first, later = (np.abs(record.force[span]).max() for span in spans)
+    assert later < 0.01 < 0.2 < first
+    moved, times = record.moved[::4], record.time[::4]  # the slower sensor's
+    assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
+    just = (times > record.release - 0.15) & (times < record.release)
+    assert moved[just] == pytest.approx(0.0, abs=1e-12)
+    record = Seen(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
+    assert np.diff(record.time) == pytest.approx(0.01)
+    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
+    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
+        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
 
 
 def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level):
@@ -232,23 +243,6 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level):
     assert np.std(zeros) == pytest.approx(0.02, rel=0.35)
     assert np.std(scales) == pytest.approx(0.05, rel=0.35)
     assert np.mean(scales) == pytest.approx(1.0, abs=0.025)
-
-
-def test_a_landing_shakes_a_nudge_moves_and_readings_have_their_steps(level):
-    # Both for a moment.
-    record = Seen(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
-    spans = [record.within(record.ends + t, record.ends + t + 0.03) for t in (0, 0.15)]
-    first, later = (np.abs(record.force[span]).max() for span in spans)
-    assert later < 0.01 < 0.2 < first
-    moved, times = record.moved[::4], record.time[::4]  # the slower sensor's
-    assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
-    just = (times > record.release - 0.15) & (times < record.release)
-    assert moved[just] == pytest.approx(0.0, abs=1e-12)
-    record = Seen(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
-    assert np.diff(record.time) == pytest.approx(0.01)
-    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
-    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
-        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
 
 
 def test_truths_are_drawn_from_what_is_uncertain_of_them(level):

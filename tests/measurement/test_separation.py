@@ -35,7 +35,6 @@ def fits(
     """By ten trials, with and without hidden inertia; ``zero``: u of a zeroing, N."""
     case = Case(scenario=scenario, gravity=STANDARD, sensors=Sensors(force_zero=zero))
     found = losses_of(trials or trials_of(scenario, only=measured), case)
-    assert found is not None
     return separate(found.derived)
 
 
@@ -150,7 +149,6 @@ def told(request, tmp_path_factory, thorough) -> list[Told]:
         if kind in ("typed", "recorded"):
             analysis = rough(analysis, generator, claims=kind == "recorded")
         given = losses_of(analysis, case)
-        assert given is not None
         found.append(Told(truth, separate(given.derived)))
     return found
 

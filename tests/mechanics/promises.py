@@ -201,8 +201,6 @@ def every_complaint(apparatus: Apparatus, solution: Solution, seed: int = 0) -> 
 
 
 # ---- whether a work is zero for the reason that is given
-
-
 def sense(apparatus: Apparatus, name: str) -> tuple[float, float]:
     """The unit vector of an object's positive sense; beyond upright a slope is upright."""
     body = apparatus.bodies.get(name)

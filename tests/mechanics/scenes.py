@@ -114,7 +114,6 @@ class Builder:
         return Scene(apparatus, self.depth, self.along)
 
     # ---- pieces that end a string which comes over a fixed pulley
-
     def hang_weight(self) -> list[str]:
         return [self.weight(2.0)]
 

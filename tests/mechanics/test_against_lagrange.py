@@ -90,7 +90,6 @@ class Oracle:
         self.object = self.index[self.apparatus.run.object]
 
     # ---- what there is
-
     def _coordinates(self) -> None:
         bodies, pulleys = self.apparatus.bodies.values(), self.apparatus.pulleys.values()
         own = [b.name for b in bodies if b.hangs_from is None] + [
@@ -168,7 +167,6 @@ class Oracle:
             self.kinetic[at] = self.static[at] = self.apparatus.pulleys[name].bearing_torque
 
     # ---- how it moves
-
     def start(self) -> Now:
         """Speeds of a push on the object alone with all strings tight: least kinetic energy."""
         n, speed = len(self.unit), self.apparatus.run.speed
@@ -246,7 +244,6 @@ class Oracle:
         return Answer(a, tensions, pull, rub, slack)
 
     # ---- when something happens
-
     def follow(self, limit: float = 1e3) -> list[Part]:
         """Stretches until the run ends or one would last longer than ``limit`` seconds."""
         now, parts, real = self.start(), [], sorted(set(self.index.values()))
@@ -301,8 +298,6 @@ class Oracle:
 
 
 # ---- runs agree
-
-
 @pytest.fixture
 def compared(thorough) -> int:
     return 200 if thorough else 16

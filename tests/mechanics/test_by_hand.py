@@ -144,8 +144,6 @@ def test_the_answer_by_hand_comes_out(case):
 
 
 # ---- from a scenario file
-
-
 def read(folder: Path, **given: str) -> Scenario:
     file = folder / "test.yaml"
     file.write_text(FROM["set-up"].format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
@@ -195,7 +193,6 @@ def test_values_may_be_arrays_of_many_cases(tmp_path):
 
 
 # ---- what every run promises
-
 positive = st.floats(min_value=1e-3, max_value=1e3)
 level_tracks = st.builds(
     level_track,
@@ -254,7 +251,6 @@ def test_a_speck_between_heavy_carts_costs_no_digit(heavy, monkeypatch):
 
 
 # ---- planted faults are noticed
-
 TWO_TO_ONE = rig(
     *(
         "cart cart 0.5",

@@ -98,8 +98,6 @@ def test_names_order_and_side_change_nothing(kind, thorough):
 
 
 # ---- many cases at once give what each case gives by itself
-
-
 def varied(apparatus: Apparatus, rng: random.Random) -> Apparatus:
     """Every number that isn't zero spread over CASES values; static friction stays the larger."""
 
@@ -174,8 +172,6 @@ def test_arrays_broadcast_together_and_floats_stay_floats():
 
 
 # ---- which systems are listed, every choice or classes of them, and which energies they can have
-
-
 def working(found: SystemAccount) -> dict[str, float | None]:
     return {force.name: force.work for force in found.external if force.reason is None}
 

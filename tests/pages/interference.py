@@ -137,7 +137,7 @@ def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
     at rest instead of moving and the other way round. What can't be is left out.
     """
     for path, text in numbers_of(scenario).items():
-        number, unit = re.fullmatch(r"(?:([−\d.]+)|rest)(.*)", text, re.DOTALL).groups()  # type: ignore[union-attr]
+        number, unit = re.fullmatch(r"(?:([−\d.]+)|rest)(.*)", text, re.DOTALL).groups()
         value = float((number or "0").replace("−", "-"))
         others = [f"{value * by:.7g}{unit}" for by in (1.003, -1, 0, 0.05, 20)]
         if path == "run.start":
@@ -188,7 +188,7 @@ def _other_trials(measured: Measured, factor: float) -> Measured:
             values[name] = tuple(_other(each, factor) if each else None for each in given)
     return replace(
         measured,
-        **values,  # type: ignore[arg-type]  # by its keys
+        **values,  # by its keys
         files=tuple(file.with_name("another.csv") for file in measured.files),  # isn't there
         digests=dict.fromkeys(measured.digests, "00"),
     )

@@ -123,12 +123,10 @@ def test_no_set_up_shows_its_results_before_the_solution(thorough, monkeypatch):
 
 
 # ---- the demo course: every number of every lab, alone
-
-
 def alone(name: str, **changes: object) -> CourseData:
     """The demo course with this lab only."""
     term_of, given = LABS[name]
-    return replace(DEMO, terms=(replace(term_of, labs=(replace(given, **changes),)),))  # type: ignore[arg-type]
+    return replace(DEMO, terms=(replace(term_of, labs=(replace(given, **changes),)),))
 
 
 @pytest.fixture
@@ -158,11 +156,9 @@ def test_before_a_lab_opens_none_of_its_numbers_shows(name, thorough):
 def test_before_they_are_open_no_value_of_a_trial_shows(days, thorough):
     name = "2026-autumn/level-track-make-up"
     given = LABS[name][1]
-    assert given.measured is not None
     now = given.opens_first + days * DAY
     changes: list[Measured | None] = [None]
     for key, values in given.measured.values.items():
-        assert isinstance(values, tuple)
         for at, quantity in enumerate(values):
             unit, kind = UNITS[key]
             close = f"{quantity.value * 1.003:.4f}" if quantity else "1.1"
@@ -199,7 +195,6 @@ def test_before_the_solution_none_of_its_results_shows(name, thorough, monkeypat
 def test_records_that_are_held_back_are_not_even_read(monkeypatch):
     name = "2026-autumn/level-track"
     demo, given = alone(name), LABS[name][1]
-    assert given.measured is not None
     assert len(given.measured.files) == 10
     assert differences(demo, given.trials_open - DAY, 0.61, monkeypatch) == []
     # Once they are open the same replacement does show: those files aren't there.
@@ -209,8 +204,6 @@ def test_records_that_are_held_back_are_not_even_read(monkeypatch):
 
 
 # ---- the test itself: dependencies that are planted have to be found
-
-
 def test_other_results_are_other_results_and_after_the_solution_none_is_replaced(monkeypatch):
     solution = worked.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
     before, after = (each.phases[0] for each in (solution, interference.scaled(solution, 2.0)))

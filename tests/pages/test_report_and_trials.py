@@ -63,8 +63,6 @@ def test_each_page_opens_at_its_date(now, data_opens, edition, there):
 
 
 # ---- what is held back
-
-
 def test_the_trials_page_knows_no_prediction():
     """Other masses shift every prediction; of trials that can be the lab's nothing may change."""
     before, after = (pages(of, DATA_OPENS) for of in (TYPED_IN, given(TYPED, mass="530.0 g")))
@@ -74,8 +72,6 @@ def test_the_trials_page_knows_no_prediction():
 
 
 # ---- what they hold
-
-
 @pytest.mark.drawn
 def test_simulated_data_are_named_as_such_wherever_they_are():
     built = pages(SIMULATED, SOLUTION_OPENS)
@@ -118,8 +114,6 @@ def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids():
 
 
 # ---- trials of every set-up of the demo course
-
-
 def with_trials(name: str, folder: Path) -> Lab:
     """A lab of the scenario's own numbers with the records of three simulated trials."""
     scenario = load_scenario(DEMO / f"{name}.yaml")
@@ -184,7 +178,6 @@ def test_where_nothing_slackens_the_force_is_zeroed_by_the_known_pull(tmp_path):
 
 
 # ---- files to download: CSV by RFC 4180, each with a Table Schema, and no cell that runs
-
 RECORD = Record(
     name="@first",
     time=TIME,

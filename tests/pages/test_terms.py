@@ -45,8 +45,6 @@ def test_an_extension_is_told_to_nobody():
 
 
 # ---- corrections
-
-
 @pytest.mark.parametrize(
     ("field", "days", "told"),
     [
@@ -77,8 +75,6 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(field, days, told)
 
 
 # ---- withdrawal
-
-
 def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence_and_the_addresses_of_steps():
     built, path = pages(GONE, start(3)), "2027-spring/level/prelab.md"
     assert [path for path in built if path.startswith("2027-spring/")] == [
@@ -105,8 +101,6 @@ def test_before_it_is_withdrawn_a_lab_is_as_it_always_was():
 
 
 # ---- steps that were renamed or taken out
-
-
 def test_the_former_address_of_a_step_leads_to_it_or_to_a_sentence():
     because = "It stands with the tension now."
     former = (
@@ -127,8 +121,6 @@ def test_the_former_address_of_a_step_leads_to_it_or_to_a_sentence():
 
 
 # ---- where a step stands, and all addresses
-
-
 def listing(now: datetime) -> str:
     return pages(BOTH, now)["step/level/tension.md"]
 
@@ -169,8 +161,6 @@ def test_a_withdrawn_lab_keeps_its_addresses():
 
 
 # ---- what an audit is told: what is held back, and what people wrote
-
-
 def held(what: str, now: datetime, data: CourseData = DATA) -> HeldBack:
     (found,) = (each for each in held_back(data, now) if each.what.startswith(what))
     return found

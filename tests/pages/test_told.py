@@ -96,7 +96,7 @@ def recorded(folder: Path, **more: object) -> Lab:
     files = tuple(folder / f"{trial.record.name}.csv" for trial in trials)
     for file, trial in zip(files, trials, strict=True):
         file.write_text(csv_of([trial], seed=2), encoding="utf-8")
-    measured = Measured(pattern="*.csv", files=files, whose="simulation", **more)  # type: ignore[arg-type]
+    measured = Measured(pattern="*.csv", files=files, whose="simulation", **more)
     return lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=measured)
 
 
@@ -175,7 +175,6 @@ def test_it_is_told_then_and_there(case):
 
 
 # ---- numbers of means
-
 WITHOUT = measured("1.40 m/s²", "0.760 N")
 JUDGED = measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N")
 

@@ -193,8 +193,6 @@ def test_trials_are_recorded_when_they_are_open():
 
 
 # ---- what a message says to write can be written
-
-
 def pasted(folder: Path, entries: Sequence[str], zone: str = "Europe/Zurich") -> CourseData:
     """The sound course in a folder of its own, its lab with these corrections."""
 
@@ -284,8 +282,6 @@ def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_pat
 
 
 # ---- what the design of a lab's numbers is like
-
-
 def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
     (one,) = (each for each in review(scenario, G, **more) if each.aspect is aspect)
     return one
@@ -335,8 +331,6 @@ def test_every_set_up_can_be_reviewed(name):
 
 
 # ---- numbers that can hardly be meant
-
-
 @pytest.mark.parametrize("name", DOUBTED)
 def test_a_number_that_can_hardly_be_meant_is_told(name, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)

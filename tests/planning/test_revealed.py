@@ -122,16 +122,13 @@ def test_a_make_up_and_the_example_of_another_lab_give_as_much_away():
         check_revealed(terms(other, LAB), LAB.opens)
 
 
-def test_trials_with_the_same_numbers_are_worth_a_note():
+def test_trials_with_the_same_numbers_and_an_example_s_results_are_worth_a_note():
     tried = replace(LAB, measured=Measured(), data_opens=LAB.due, solution_opens=NOW + 2 * LATER)
     data = terms(tried, again())
     (found,) = (each for each in elsewhere(data) if each.key[0] == "term-2")
     assert "the trials of cart in term-1" in str(found)
     assert "shows measured values for every result" in str(found)
     check_revealed(data, NOW)
-
-
-def test_of_the_lab_s_own_example_results_are_named_and_no_free_fall():
     # The example changes the hanging mass alone, so the cart presses on the track as before: m g.
     (found,) = revealed(COURSE, LAB.opens)
     assert "normal force of the track on the cart" in names(found)
@@ -145,8 +142,6 @@ def test_of_the_lab_s_own_example_results_are_named_and_no_free_fall():
 
 
 # ---- examples: other numbers, and no result that the lab has too
-
-
 def chosen(scenario: Scenario, figures: int = 3) -> Scenario:
     lab = replace(GIVEN, id=scenario.id, scenario=scenario, variant=scenario, example=None)
     data = replace(COURSE, course=replace(COURSE.course, significant_figures=figures))

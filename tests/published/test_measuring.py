@@ -127,8 +127,6 @@ def test_outliers_of_the_handbook():
 
 
 # ---- propagation
-
-
 def normal(name: str, value: float, u: float, dof: float = np.inf) -> Input:
     return Input(name=name, value=value, u=u, dof=dof)
 
@@ -249,8 +247,6 @@ def test_numerical_tolerance(u, digits, half_a_unit):
 
 
 # ---- a tension that changes
-
-
 def with_drag() -> Record:
     """v = v_T (1 − exp(−t/τ)) from rest at 0.5 s on, read a thousand times a second."""
     time = np.arange(0.0, 1.9, 0.001)
@@ -281,8 +277,6 @@ def test_means_over_distance_and_over_time_of_a_cart_with_drag():
 
 
 # ---- local gravity against published values of the Geodetic Reference System 1980
-
-
 @pytest.mark.parametrize("within", GRAVITY)
 def test_gravity_as_published(within):
     for row in GRAVITY[within]:

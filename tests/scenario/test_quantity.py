@@ -117,8 +117,6 @@ def test_what_is_written_reads_back_the_same(text):
 
 
 # ---- dates in the course's time zone, the change of clocks included
-
-
 @pytest.mark.parametrize("given", DATES)
 def test_a_date_counts_in_the_zone_of_the_course_or_is_refused(given):
     text, zone = given.split()

@@ -127,8 +127,6 @@ def test_the_worked_examples_of_the_demo_give_no_answer_away(name):
 
 
 # ---- what may change
-
-
 def test_scalars_are_text_whatever_yaml_makes_of_them(tmp_path):
     text = SAMPLE.read_text("utf-8").replace("cart:", "on:").replace("[cart", "[on")
     path = tmp_path / "off.yaml"
@@ -194,14 +192,7 @@ def test_renaming_gives_the_same_model_with_other_names(tmp_path, path, data):
     assert back == repr(scenario)
 
 
-def test_reading_needs_no_heavy_library():
-    heavy = ("numpy", "scipy", "matplotlib", "mkdocs", "pydantic", "jinja2")
-    code = f"import sys, fallwork.scenario; print([m for m in {heavy} if m in sys.modules])"
-    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert ran.stdout.strip() == "[]"
-
-
-def test_names_and_numbers_keep_their_places():
+def test_names_keep_their_places_and_reading_needs_no_heavy_library():
     sample = load_scenario(SAMPLE)
     changed = with_numbers(sample, {"cart.mass": "507.3 g"})
     lines = SAMPLE.read_text("utf-8").splitlines()
@@ -210,11 +201,13 @@ def test_names_and_numbers_keep_their_places():
         assert lines[place.line - 1][place.column - 1 :].startswith(f"{name}:")
     assert str(changed.places["cart.mass"]) == "--set cart.mass=507.3 g:1:11"
     assert changed.places["cart"] == sample.places["cart"]
+    heavy = ("numpy", "scipy", "matplotlib", "mkdocs", "pydantic", "jinja2")
+    code = f"import sys, fallwork.scenario; print([m for m in {heavy} if m in sys.modules])"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "[]"
 
 
 # ---- other numbers: which paths there are, what keeps its ±, what is checked again
-
-
 @pytest.fixture
 def cart() -> Scenario:
     return kit.sound("cart")
@@ -257,8 +250,6 @@ def test_a_millimetre_more_than_the_track_leaves_is_told():
 
 
 # ---- what things are called: a noun for each name, by its kind or as its author says
-
-
 def called(**kinds: str) -> dict[str, str]:
     """Names, with _ for -, and their kinds -> nouns with articles."""
     nouns = Nouns({name.replace("_", "-"): (kind, "") for name, kind in kinds.items()})

@@ -143,7 +143,6 @@ def test_the_words_of_a_refusal_are_whole():
 
 
 # ---- the program's own record of what was published: written, read again, and never lost
-
 RECORD = Frozen(
     scenario="cart",
     variant={"cart.mass": "512.0 g ± 0.1 g", "run.start": "rest", "track.slope": "−2 deg"},
@@ -223,7 +222,6 @@ def test_every_number_can_be_put_back_as_it_was_written(name):
 
 
 # ---- the exported JSON Schema files: current, valid, and in agreement with the reader
-
 FITTING = [
     *[(path, "scenario") for path in sorted((DEMO / "scenarios").glob("*.yaml"))],
     *[(path, "scenario") for path in sorted((HERE / "sound/scenarios").glob("*.yaml"))],

@@ -180,7 +180,7 @@ def test_what_gives_nothing_away_is_let_through(tmp_path, text):
     assert look(tmp_path, "tips.md", HARMLESS[text].encode()) == []
 
 
-def test_the_message_names_file_line_and_what_it_is(tmp_path):
+def test_the_message_names_file_line_and_a_declaration(tmp_path):
     assert look(tmp_path, "tips.md", f"# Tips\n\nYou <b\nclass='x'>get</b> {T}.\n".encode()) == [
         f'{tmp_path}/tips.md:4:19: "0.664 N", which is tension; '
         "held back: the solution of level in 2027-spring"
@@ -188,9 +188,6 @@ def test_the_message_names_file_line_and_what_it_is(tmp_path):
     assert look(tmp_path, "a_0.664_N.txt", b"")[0].startswith(
         f'{tmp_path}/a_0.664_N.txt, file name: "0.664", which'
     )
-
-
-def test_a_number_that_is_no_answer_is_declared_so(tmp_path):
     page = b"It reads to 1.34 m/s, as T is 0.664 N."
     said = "If a number is no answer and only looks like one, say so in mkdocs.yml, below fallwork"
     told = findings(tmp_path, "tips.md", page)
@@ -227,7 +224,6 @@ def test_all_leaks_are_told_at_once_up_to_twenty(tmp_path):
 
 
 # ---- the whole site
-
 RECORD, OPEN_RECORD = (
     "time,position\n" + "".join(f"{n / 20:.2f},{x * n * n:.4f}\n" for n in range(20))
     for x in (0.0014, 0.0021)
@@ -288,7 +284,6 @@ def test_what_is_open_is_let_through(tmp_path, file, content):
 
 
 # ---- what is open is no leak
-
 COMBINATIONS = [
     (states, trials) for states in product(STATES, repeat=len(LABS)) for trials in (True, False)
 ]

@@ -150,7 +150,6 @@ def served(port: int, words: str) -> str:
 
 
 # ---- the docs builder's own ways to build a site give the audited student edition too
-
 WHO = {
     f"GIT_{role}_{key}": value
     for role in ("AUTHOR", "COMMITTER")

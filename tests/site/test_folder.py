@@ -139,8 +139,6 @@ def test_what_was_killed_between_the_two_places_is_finished(tmp_path, dead, stoo
 
 
 # ---- whatever happens
-
-
 def writes(event: str, args: tuple[object, ...]) -> bool:
     if event == "open":
         path, mode, flags = args

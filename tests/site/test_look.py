@@ -49,7 +49,7 @@ SLANTED = re.compile("[𝑇𝐾𝑁]|𝑓$|𝑈$")  # in figures, where subscrip
 LEVEL = "2027-spring/level"
 
 
-def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_used():
+def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
     css = look.colours()
     for role in palette().values():
         assert f"--fw-{role.name}: {role.light};" in css
@@ -59,9 +59,6 @@ def test_every_colour_of_the_figures_is_a_variable_of_the_page_and_no_other_is_u
     styles = "".join(file.read_text("utf-8") for file in files)
     assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
-
-
-def test_the_font_lies_beside_its_licence():
     fonts = look.ASSETS / "fonts"
     # The signature of WOFF2: W3C, WOFF File Format 2.0, section 4.1 (from memory).
     assert (fonts / "stix-two-math.woff2").read_bytes()[:4] == b"wOF2"
@@ -110,7 +107,6 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
 
 
 # ---- what pages say about themselves
-
 RESOURCE = {  # as https://schema.org/LearningResource has it (property names from memory)
     "@context": "https://schema.org",
     "@type": "LearningResource",
@@ -171,8 +167,6 @@ def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, c
 
 
 # ---- a course in letters and words of its own
-
-
 def course_in(folder: Path, notation: Mapping[str, str], labs: tuple[str, ...] = ()) -> Path:
     """A copy of the demo course whose author says hanger in titles too."""
     root = copy_of_the_course(folder, labs=labs or ("level-track",))

@@ -165,8 +165,6 @@ def test_each_term_is_a_section_of_the_navigation_with_its_labs():
 
 
 # ---- what is refused
-
-
 def place(root: Path, file: str, text: str) -> str:
     content = (root / file).read_text("utf-8")
     before = content[: content.index(text)]
@@ -230,8 +228,6 @@ def test_a_draft_may_say_what_is_held_back(content, held):
 
 
 # ---- whatever lies in the folder, a publication ends, with a message or with a site
-
-
 @pytest.mark.parametrize(
     ("name", "put", "why"),
     [
@@ -288,8 +284,6 @@ def test_settings_nested_too_deep_are_refused(content):
 
 
 # ---- what a page would fetch from another host
-
-
 @pytest.mark.parametrize(("kind", "found"), [("fetched", True), ("followed", False)])
 def test_what_is_fetched_is_found_and_not_what_is_only_followed_or_said(kind, found):
     for text in LEAKS[kind]:

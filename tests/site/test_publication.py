@@ -139,7 +139,6 @@ def test_the_staff_edition_stands_beside_it_and_says_so_on_every_page(config_fil
 
 
 # ---- an address that was given out is never lost without a word
-
 REMEDY = (
     "declare the step under former_steps in its scenario, or leave "
     '<span id="now"></span> where a heading of your own stood'
@@ -265,7 +264,7 @@ def test_a_record_of_which_only_that_of_a_lab_is_left_stops_the_build(
     (config_file.parent / "site/.fallwork").write_text("student\n")
     root, course = config_file.parent / "site-data", plugin.load_course(recorded).course
     known = {("term", "lab"): None}
-    data = CourseData(root=root, course=course, scenarios={}, published=known)  # type: ignore[arg-type]
+    data = CourseData(root=root, course=course, scenarios={}, published=known)
     monkeypatch.setattr(plugin, "load_course", lambda root: data)
     assert refusal(config_file).startswith(f"{recorded} is gone, though pages have been published:")
 
@@ -279,7 +278,6 @@ def test_a_record_that_was_spoiled_stops_the_build(config_file, recorded):
 
 
 # ---- files beside the pages that aren't text: declared, and held back until they open
-
 PAGE = """\
 # Tips
 

@@ -41,7 +41,7 @@ from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text
-from fallwork.scenario import Pulley, Quantity, Scenario, with_numbers
+from fallwork.scenario import Quantity, Scenario, with_numbers
 from lesson.kit import DEMO, lesson_from, scenario_of, uncoloured
 from mechanics.kit import rewritten
 
@@ -157,14 +157,13 @@ def against(analysis: Analysis, scenario: Scenario | None = None) -> Evidence:
 
 def account(*truth: tuple[str, str], **more: object) -> Evidence:
     """Trials in which ``truth`` holds, against the usual model."""
-    return judged(level(*QUIET), trials(*QUIET, *truth, seed=11), **more)  # type: ignore[arg-type]
+    return judged(level(*QUIET), trials(*QUIET, *truth, seed=11), **more)
 
 
 @cache
 def heavy_pulley() -> Evidence:
     scenario = level(*QUIET)
     pulley = scenario.objects["pulley"]
-    assert isinstance(pulley, Pulley)
     heavy = replace(
         pulley,
         mass=Quantity(kind="mass", value=0.020, number="20", unit="g"),
@@ -205,8 +204,6 @@ def trials_with(change: Callable[[Trial, str, Outcome], Outcome | None]) -> Evid
 
 
 # ---- as words
-
-
 def words(text: Text) -> str:
     """A text as plain words, formulas in LaTeX."""
     return (
@@ -258,8 +255,6 @@ def tables(found: Step) -> list[list[list[str]]]:
 
 
 # ---- as a page
-
-
 def page(lesson: Lesson) -> str:
     """The lesson's formulas, tables, slips and list of symbols, as a page has them."""
     pieces: Any = environment().get_template("_pieces.md.j2").module

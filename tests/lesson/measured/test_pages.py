@@ -10,7 +10,7 @@ from equations.checker import Check, check_page
 from equations.page import mutants
 from fallwork.lesson.document import Items, Lesson, Working
 from fallwork.lesson.latex import working as latex
-from fallwork.lesson.measured import Evidence, Judgement
+from fallwork.lesson.measured import Evidence
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import summaries
@@ -44,7 +44,7 @@ WORKS = ("tension of string", "friction of track")
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
-def test_values_stand_in_the_table_with_uncertainty_and_nothing_judged_shows():
+def test_values_in_tables_and_lists_stay_as_others_wrote_them_with_uncertainty():
     (rows,) = tables(step(usual_data(), "trials"))
     assert rows[0][:3] == ["Trial", "Acceleration in m/s²", "Final speed in m/s"]
     assert len(rows) == 11
@@ -56,10 +56,7 @@ def test_values_stand_in_the_table_with_uncertainty_and_nothing_judged_shows():
     other = kit.judged(level(("weight.mass", "120.0 g")), usual().analysis)
     assert usual_data() == data(level(), other)
     assert usual_data() == data(level(), kit.without_judgement(usual()))
-
-
-def test_what_others_wrote_stays_as_it_is_in_tables_and_lists():
-    """A bar would part a cell in two, and a line that begins with a dash would be an item."""
+    # A bar would part a cell in two, and a line that begins with a dash would be an item.
     analysis = typed(1.49, 1.50, 1.51, excluded="3").analysis
     names = ("a | b", "{{ m }}", "c")
     trials = tuple(
@@ -82,28 +79,17 @@ def test_moments_points_and_fitted_readings_lie_inside_the_run():
     lesson = usual_data()
     times = {s.subscript: s.value for s in lesson.symbols if s.id.startswith("measured.time-")}
     run = usual().analysis.trials[0].run
-    assert run is not None
-    assert run.driven[0] <= times["X"] < times["Y"] <= run.driven[1]  # type: ignore[operator]
-    assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
+    assert run.driven[0] <= times["X"] < times["Y"] <= run.driven[1]
+    assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02
     found = usual().analysis.trials[0]
     words = prose(step(usual_data(), "how-acceleration")).replace("\u00a0", " ")
     ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
-    assert ends is not None
-    assert found.record is not None
-    assert found.run is not None
     for end, bound in zip(map(float, ends.groups()), found.run.driven, strict=True):
         assert np.min(np.abs(found.record.time - end)) < 1e-9
         assert abs(end - bound) < 0.02
 
 
 # ---- against the model
-
-
-def judgement_of(evidence: Evidence) -> Judgement:
-    assert evidence.judgement is not None
-    return evidence.judgement
-
-
 def test_the_worked_steps_stay_as_they_were_and_a_percentage_decides_nothing():
     lesson = usual_solution()
     alone = lesson_from(level())
@@ -118,7 +104,7 @@ def test_a_table_sets_trial_by_trial_against_the_prediction():
     rows = tables(step(solution(level(), evidence), "verdict"))[1]
     assert len(rows) == 12
     assert rows[-1][0] == "Expanded uncertainty"
-    found = judgement_of(evidence).comparison.quantities["acceleration"]
+    found = evidence.judgement.comparison.quantities["acceleration"]
     shown = [float(row[1].replace("−", "-")) for row in rows[1:-1]]
     assert shown == pytest.approx([c.difference.value for c in found.trials.values()], abs=6e-4)
     for column in list(zip(*rows[1:-1], strict=True))[1:]:
@@ -128,7 +114,7 @@ def test_a_table_sets_trial_by_trial_against_the_prediction():
 def test_a_trial_that_reads_as_predicted_lies_on_no_side():
     """Five below and one that its last place can't tell from the prediction."""
     numbers = ("1.20", "1.21", "1.19", "1.22", "1.18")
-    predicted = judgement_of(usual()).comparison.quantities["acceleration"].overall.expected.value
+    predicted = usual().judgement.comparison.quantities["acceleration"].overall.expected.value
     just_below = next(
         n for places in range(2, 9) if float(n := f"{predicted:.{places}f}") < predicted
     )
@@ -147,7 +133,7 @@ def test_the_two_sides_of_an_account_make_its_difference_or_compare_with_zero():
     shown = {symbol.id: symbol.value for symbol in lesson.symbols}
     work, lost = (shown[f"measured.force.{name} on cart"] for name in WORKS)
     kinetic = shown["measured.cart-alone.kinetic"]
-    assert shown["measured.cart-alone.balance"] == pytest.approx(work + lost - kinetic)  # type: ignore[operator]
+    assert shown["measured.cart-alone.balance"] == pytest.approx(work + lost - kinetic)
     speed = usual().analysis.trials[0].estimates["final_speed"].value
     assert shown["measured.cart-alone.kinetic.trial"] == pytest.approx(0.420 * speed**2 / 2)
     frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
@@ -159,7 +145,7 @@ def test_the_two_sides_of_an_account_make_its_difference_or_compare_with_zero():
 
 def test_numbers_agree_with_the_judgement_they_come_from():
     evidence = judged(level(), trials(*HEAVIER))
-    overall = judgement_of(evidence).comparison.quantities["acceleration"].overall
+    overall = evidence.judgement.comparison.quantities["acceleration"].overall
     assert overall.verdict is Verdict.AGREE or overall.difference.value > 0
     lesson = solution(level(), evidence)
     shown = {s.id: s.value for s in lesson.symbols}
@@ -169,8 +155,6 @@ def test_numbers_agree_with_the_judgement_they_come_from():
 
 
 # ---- the account of the difference: planted causes, and what the page says of them
-
-
 def test_a_heavy_pulley_shows_away_from_the_cart_by_a_difference_of_two_accounts():
     # 20 g as a disc: 10 g at the rim, of which ½ × 0.010 kg × v² ≈ 0.0089 J are missing.
     rows = tables(step(heavy_solution(), "discrepancy"))[0]
@@ -180,7 +164,7 @@ def test_a_heavy_pulley_shows_away_from_the_cart_by_a_difference_of_two_accounts
     assert (judged_so["At the cart"], judged_so[elsewhere]) == ("no", "yes")
     shown = {s.id: s.value for s in heavy_solution().symbols}
     whole, cart, rest = (shown[f"measured.missing.{key}"] for key in ("all", "pulled", "rest"))
-    assert rest == pytest.approx(whole - cart)  # type: ignore[operator]
+    assert rest == pytest.approx(whole - cart)
 
 
 def test_each_influence_has_its_size_and_what_speaks_for_and_against():
@@ -228,7 +212,6 @@ def test_the_budget_names_the_measurement_to_improve():
     assert rows[0][1] == "Acceleration in m/s²"
     # Halving a share of 85 % or so: √(1 − 3/4 × 0.85) = 0.60 of the uncertainty is left.
     fall = re.search(r"would fall: acceleration from (\S+) m/s² to (\S+) m/s²", prose(found))
-    assert fall is not None
     assert float(fall[2]) / float(fall[1]) == pytest.approx(0.60, abs=0.04)
     assert prose(found).count("With half the uncertainty of") == 1
     assert "Better known given values would sharpen the comparison of these" in prose(found)
@@ -297,8 +280,6 @@ def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothin
 
 
 # ---- every equation is true, by a reader that shares no code with the program
-
-
 def measured_part(lesson: Lesson) -> set[str]:
     """What the checker finds wrong, without what it finds in the worked steps alone."""
     return set(check_page(page(lesson))) - set(check_page(page(lesson_from(level()))))

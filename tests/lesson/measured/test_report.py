@@ -191,8 +191,6 @@ def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
 
 
 # ---- what trials of a kind bring about in words, as ``said.yaml`` lists it
-
-
 def whose(name: str, *, recorded: bool = False) -> Evidence:
     real = tuple(replace(each, record=None, run=None) for each in usual().analysis.trials)
     analysis = usual().analysis if recorded else replace(usual().analysis, trials=real)
@@ -202,7 +200,6 @@ def whose(name: str, *, recorded: bool = False) -> Evidence:
 def otherwise(**found: Any) -> Evidence:
     """Quiet trials with parts of the account of the difference put in."""
     evidence = account()
-    assert evidence.judgement is not None
     told = evidence.judgement.discrepancy
     changes = {name: replace(getattr(told, name), **each) for name, each in found.items()}
     judgement = replace(evidence.judgement, discrepancy=replace(told, **changes))
