@@ -7,7 +7,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from browser.reading import DESK, PHONE, Reader, Scheme, Site, Way
+from browser.reading import DESK, PHONE, Scheme, Site, Way
 
 # The element that has the focus and isn't in view, by the start of its HTML; nothing if it is.
 LOST_FOCUS = """() => {
@@ -56,7 +56,7 @@ def one_of_each_kind(site: Site) -> list[str]:
     return [*top, "step/level-track/tension.html", *named]
 
 
-def test_axe_core_finds_nothing(reader: Reader) -> None:
+def test_axe_core_finds_nothing(reader):
     """On a page of each kind, in each colour scheme, width and state of folds; of these a share,
     in the dark of two pages, for only the colours are others.
     """
@@ -71,7 +71,7 @@ def test_axe_core_finds_nothing(reader: Reader) -> None:
 
 
 @pytest.mark.parametrize("width", [PHONE, 390, DESK])
-def test_nothing_moves_while_a_page_comes_up(reader: Reader, width: int) -> None:
+def test_nothing_moves_while_a_page_comes_up(reader, width):
     """Cumulative Layout Shift; the limit is a fifth of what web.dev calls good (from memory)."""
     names = one_of_each_kind(reader.site)
     with reader.window(Way(width=width)) as window:
@@ -79,7 +79,7 @@ def test_nothing_moves_while_a_page_comes_up(reader: Reader, width: int) -> None
     assert {name: far for name, far in moved.items() if far > MOST_SHIFT} == {}
 
 
-def test_axe_core_would_find_something(reader: Reader) -> None:
+def test_axe_core_would_find_something(reader):
     with reader.window(Way()) as window:
         page = window.open("index.html")
         page.evaluate("document.querySelector('h1').style.color = '#ddd'")
@@ -87,12 +87,12 @@ def test_axe_core_would_find_something(reader: Reader) -> None:
 
 
 @pytest.mark.parametrize("scripts", [True, False])
-def test_no_page_scrolls_sideways_on_a_phone(reader: Reader, scripts: bool) -> None:
+def test_no_page_scrolls_sideways_on_a_phone(reader, scripts):
     facts, _ = reader.tour(Way(width=PHONE, scripts=scripts))
     assert {name: seen["width"] for name, seen in facts.items()} == dict.fromkeys(facts, PHONE)
 
 
-def test_text_may_be_twice_as_large(reader: Reader) -> None:
+def test_text_may_be_twice_as_large(reader):
     """WCAG 2.2, success criterion 1.4.4 (from memory)."""
     with reader.window(Way(width=2 * PHONE)) as window:
         for name in one_of_each_kind(reader.site):
@@ -102,7 +102,7 @@ def test_text_may_be_twice_as_large(reader: Reader) -> None:
             assert page.evaluate("document.documentElement.scrollWidth") == 2 * PHONE, name
 
 
-def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader: Reader) -> None:
+def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader):
     """Formulas are MathML in the font that comes along and fit a phone; each drawing has a text
     alternative of its own and words that stand clear, each table a name and heads.
     """
@@ -129,9 +129,7 @@ def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader: Reader) 
 
 
 @pytest.mark.parametrize("width", [PHONE, DESK])
-def test_the_keyboard_goes_past_the_header_and_never_out_of_sight(
-    reader: Reader, width: int
-) -> None:
+def test_the_keyboard_goes_past_the_header_and_never_out_of_sight(reader, width):
     with reader.window(Way(width=width)) as window:
         page = window.open("reading.html")
         for stop in range(12):

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 import yaml
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from browser.reading import DESK, PHONE, Place, Reader, Site, Way
 from browser.test_accessibility import violations
@@ -53,7 +53,7 @@ def shown(page: Page) -> list[str]:
 # ---- words
 
 
-def test_students_find_the_step_among_the_first_three(reader: Reader) -> None:
+def test_students_find_the_step_among_the_first_three(reader):
     """In a lab of which every page is open, so that most may be found wrongly."""
     with reader.window(Way()) as window:
         hits = found(window.open(f"{THEIRS}/prelab.html"), THEIRS)
@@ -61,7 +61,7 @@ def test_students_find_the_step_among_the_first_three(reader: Reader) -> None:
     assert len(missed(hits, 3)) <= (1 - SHARE) * len(LIST), missed(hits, 3)
 
 
-def test_for_staff_the_first_hit_is_the_step(staff: Reader) -> None:
+def test_for_staff_the_first_hit_is_the_step(staff):
     with staff.window(Way()) as window:
         hits = found(window.open(STEPS), LAB)
     assert len(missed(hits, 1)) <= (1 - SHARE) * len(LIST), missed(hits, 1)
@@ -71,7 +71,7 @@ PLACES: list[tuple[Place, int]] = [("folder", PHONE), ("folder", DESK), ("server
 
 
 @pytest.mark.parametrize(("place", "width"), PLACES)
-def test_the_keyboard_finds_a_step_and_goes_there(reader: Reader, place: Place, width: int) -> None:
+def test_the_keyboard_finds_a_step_and_goes_there(reader, place, width):
     """A typing error is no hindrance; what is searched is loaded when it is asked for."""
     with reader.window(Way(place=place, width=width)) as window:
         page = window.open(f"{THEIRS}/report.html")
@@ -92,7 +92,7 @@ def test_the_keyboard_finds_a_step_and_goes_there(reader: Reader, place: Place, 
     assert window.trouble == []
 
 
-def test_a_page_of_no_lab_is_found_and_the_window_closes(reader: Reader) -> None:
+def test_a_page_of_no_lab_is_found_and_the_window_closes(reader):
     with reader.window(Way()) as window:
         page = window.open("index.html")
         page.get_by_role("button", name="Find", exact=True).click()
@@ -110,7 +110,7 @@ def test_a_page_of_no_lab_is_found_and_the_window_closes(reader: Reader) -> None
     assert window.trouble == []
 
 
-def test_what_is_found_nowhere_is_said(reader: Reader) -> None:
+def test_what_is_found_nowhere_is_said(reader):
     with reader.window(Way()) as window:
         page = window.open(f"{THEIRS}/prelab.html")
         page.get_by_role("button", name="Find", exact=True).click()
@@ -120,7 +120,7 @@ def test_what_is_found_nowhere_is_said(reader: Reader) -> None:
 
 
 @pytest.mark.parametrize("name", [STEPS, NOTES, "index.html"])
-def test_without_scripts_there_is_no_empty_field_or_button(staff: Reader, name: str) -> None:
+def test_without_scripts_there_is_no_empty_field_or_button(staff, name):
     with staff.window(Way(scripts=False)) as window:
         page = window.open(name)
         assert page.get_by_role("button", name="Find").count() == 0
@@ -132,7 +132,7 @@ def test_without_scripts_there_is_no_empty_field_or_button(staff: Reader, name: 
 # ---- copying
 
 
-def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff: Reader) -> None:
+def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff):
     """From the unlocked phone on: a tap into the field, one line typed, a tap on Copy."""
     address = f"{LAB}/prelab.html#q-why-not-the-weight"
     with staff.window(Way(width=390)) as window:
@@ -153,9 +153,7 @@ def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff: Reader) 
     assert window.trouble == []
 
 
-def test_enter_copies_the_first_hit_and_says_what_is_not_open_yet(
-    chromium: Browser, tmp_path: Path
-) -> None:
+def test_enter_copies_the_first_hit_and_says_what_is_not_open_yet(chromium, tmp_path):
     settings = own_course(tmp_path, written=False)
     site = publish(settings, edition="staff", as_of=BEFORE, now=BEFORE).site
     early = Reader(browser=chromium, site=Site(folder=site), notes=site)
@@ -188,9 +186,7 @@ def test_enter_copies_the_first_hit_and_says_what_is_not_open_yet(
         ("60 g", 0.06, 0.0005, "kg"),
     ],
 )
-def test_a_number_is_taken_with_the_precision_that_it_was_typed_in(
-    staff: Reader, typed: str, value: float, half: float, unit: str
-) -> None:
+def test_a_number_is_taken_with_the_precision_that_it_was_typed_in(staff, typed, value, half, unit):
     with staff.window(Way()) as window:
         number: dict[str, Any] = window.open(STEPS).evaluate(NUMBER, typed)
     assert number["value"] == pytest.approx(value)
@@ -216,9 +212,7 @@ NUMBERS = [
 
 
 @pytest.mark.parametrize(("typed", "judged", "best"), NUMBERS)
-def test_a_number_is_judged_first_and_then_told_by_what_gives_it(
-    staff: Reader, typed: str, judged: str, best: list[str]
-) -> None:
+def test_a_number_is_judged_first_and_then_told_by_what_gives_it(staff, typed, judged, best):
     with staff.window(Way()) as window:
         page = window.open(STEPS)
         page.get_by_label(FIND).fill(typed)
@@ -230,7 +224,7 @@ def test_a_number_is_judged_first_and_then_told_by_what_gives_it(
     assert window.trouble == []
 
 
-def test_what_is_copied_of_a_mistake_is_its_row(staff: Reader) -> None:
+def test_what_is_copied_of_a_mistake_is_its_row(staff):
     with staff.window(Way()) as window:
         page = window.open(STEPS)
         page.get_by_label(FIND).fill("tension 0.883 N")
@@ -245,7 +239,7 @@ def test_what_is_copied_of_a_mistake_is_its_row(staff: Reader) -> None:
 
 
 @pytest.mark.parametrize(("scheme", "width"), [("light", PHONE), ("dark", DESK)])
-def test_what_is_found_can_be_read_by_anyone(staff: Reader, scheme: Any, width: int) -> None:
+def test_what_is_found_can_be_read_by_anyone(staff, scheme, width):
     with staff.window(Way(width=width, scheme=scheme)) as window:
         page = window.open("index.html")
         for typed in ("gravity potential", "0.883"):

@@ -56,7 +56,7 @@ def limit(page: str, pages: tuple[str, ...]) -> int:
     return WITH_TRIALS if name == "solution" and f"{folder}/data.html" in pages else WORDS[name]
 
 
-def test_pages_are_short_with_all_folds_closed_and_no_table_scrolls(reader: Reader) -> None:
+def test_pages_are_short_with_all_folds_closed_and_no_table_scrolls(reader):
     """On a phone of usual width."""
     sheets, pages = of_term(reader, "bench"), of_term(reader, *WORDS)
     assert {page.rpartition("/")[2] for page in pages} == {f"{name}.html" for name in WORDS}
@@ -74,7 +74,7 @@ def test_pages_are_short_with_all_folds_closed_and_no_table_scrolls(reader: Read
 
 
 @pytest.mark.parametrize("name", SHEETS)
-def test_pages_take_few_sheets_and_nothing_that_fits_one_is_cut(reader: Reader, name: str) -> None:
+def test_pages_take_few_sheets_and_nothing_that_fits_one_is_cut(reader, name):
     """Where all is wanted, every lab; else those whose pages are longest or differ in kind."""
     pages = of_term(reader, name)
     if not reader.site.whole:
@@ -93,7 +93,7 @@ def test_pages_take_few_sheets_and_nothing_that_fits_one_is_cut(reader: Reader, 
     assert {page: n for page, n in sheets.items() if n > SHEETS[name]} == {}
 
 
-def test_a_bench_sheet_has_a_table_for_the_trials_of_each_lab(reader: Reader) -> None:
+def test_a_bench_sheet_has_a_table_for_the_trials_of_each_lab(reader):
     for page in of_term(reader, "bench"):
         assert ">My trials</caption>" in (reader.site.folder / page).read_text("utf-8"), page
 
@@ -109,7 +109,7 @@ def shown_on_paper(page: Page) -> list[bool]:
 
 
 @pytest.mark.parametrize("scripts", [True, False])
-def test_a_fold_opens_when_its_address_is_followed(reader: Reader, scripts: bool) -> None:
+def test_a_fold_opens_when_its_address_is_followed(reader, scripts):
     with reader.window(Way(width=PHONE, scripts=scripts)) as window:
         page = window.open(PRELAB)
         question = page.locator(f"{FOLD} [id^=q-]").first
@@ -120,7 +120,7 @@ def test_a_fold_opens_when_its_address_is_followed(reader: Reader, scripts: bool
         assert page.locator(f"{FOLD}[open]").count() == 1
 
 
-def test_all_folds_open_at_once_and_only_open_ones_are_printed(reader: Reader) -> None:
+def test_all_folds_open_at_once_and_only_open_ones_are_printed(reader):
     with reader.window(Way(width=PHONE)) as window:
         page = window.open(PRELAB)
         assert not any(shown_on_paper(page))

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page
 
-from browser.reading import DESK, PHONE, Place, Reader, Scheme, Way
+from browser.reading import DESK, PHONE, Scheme, Way
 from fallwork.figures import palette
 
 PLACES = [("folder", PHONE), ("server", DESK)]
@@ -12,13 +12,13 @@ PLACES = [("folder", PHONE), ("server", DESK)]
 @pytest.mark.parametrize(
     "way", [Way(width=PHONE), Way(width=PHONE, scripts=False), Way(place="server")], ids=str
 )
-def test_pages_open_without_a_complaint_or_a_foreign_request(reader: Reader, way: Way) -> None:
+def test_pages_open_without_a_complaint_or_a_foreign_request(reader, way):
     facts, trouble = reader.tour(way)
     assert len(facts) >= 12
     assert trouble == []
 
 
-def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -> None:
+def test_a_foreign_request_and_a_script_error_would_be_noticed(reader):
     with reader.window(Way()) as window:
         page = window.open("index.html")
         page.evaluate("fetch('http://192.0.2.1/').catch(() => 0); setTimeout('nosuch()')")
@@ -29,9 +29,7 @@ def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -
 
 @pytest.mark.parametrize("scripts", [True, False])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_page_follows_the_readers_colour_scheme_and_a_link_has_a_name(
-    reader: Reader, scheme: Scheme, scripts: bool
-) -> None:
+def test_the_page_follows_the_readers_colour_scheme_and_a_link_has_a_name(reader, scheme, scripts):
     with reader.window(Way(scheme=scheme, scripts=scripts)) as window:
         page = window.open("reading.html")
         assert colours(page) == expected_colours(scheme)
@@ -41,7 +39,7 @@ def test_the_page_follows_the_readers_colour_scheme_and_a_link_has_a_name(
 
 
 @pytest.mark.parametrize("place", ["folder", "server"])
-def test_the_switch_changes_the_colours_and_is_remembered(reader: Reader, place: Place) -> None:
+def test_the_switch_changes_the_colours_and_is_remembered(reader, place):
     with reader.window(Way(place=place)) as window:
         window.open("index.html").get_by_title("Switch to the dark page").click()
         assert colours(window.open("reading.html")) == expected_colours("dark")
@@ -82,9 +80,7 @@ SEEN = """id => {  // near the top, and nothing that stays there covers it
 
 @pytest.mark.parametrize("scripts", [True, False])
 @pytest.mark.parametrize("width", [PHONE, DESK])
-def test_what_a_link_leads_to_is_open_and_in_view(
-    reader: Reader, width: int, scripts: bool
-) -> None:
+def test_what_a_link_leads_to_is_open_and_in_view(reader, width, scripts):
     """From the top of the page and from its end: a heading that stays in view is no target, since
     from below a browser finds it at the end of its step.
     """
@@ -113,9 +109,7 @@ PARTS += [("q-why-not-the-weight", "Why isn’t the tension equal to gravity on 
 
 @pytest.mark.parametrize(("part", "words"), PARTS)
 @pytest.mark.parametrize(("place", "width"), PLACES)
-def test_a_link_is_copied_and_then_as_markdown(
-    reader: Reader, place: Place, width: int, part: str, words: str
-) -> None:
+def test_a_link_is_copied_and_then_as_markdown(reader, place, width, part, words):
     """Of a step, and of a fold, a mistake and a question, which all have to be open."""
     with reader.window(Way(place=place, width=width)) as window:
         page = window.open(f"{PRELAB}#{part}")
@@ -127,7 +121,7 @@ def test_a_link_is_copied_and_then_as_markdown(
     assert window.trouble == []
 
 
-def test_where_nothing_may_be_copied_the_address_is_shown(reader: Reader) -> None:
+def test_where_nothing_may_be_copied_the_address_is_shown(reader):
     with reader.window(Way()) as window:
         page = window.open("reading.html")
         page.evaluate(

@@ -27,9 +27,7 @@ def staff(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Reader
 
 @pytest.mark.parametrize("listed", [True, False])
 @pytest.mark.parametrize(("kind", "later"), [("prelab", ""), ("solution", f" {LATER}")])
-def test_the_students_address_is_copied_as_it_stands_and_as_markdown(
-    staff: Reader, kind: str, later: str, listed: bool
-) -> None:
+def test_the_students_address_is_copied_as_it_stands_and_as_markdown(staff, kind, later, listed):
     """By an entry of the list or beside a heading; for a page that is held back it says so."""
     address = f"{LAB}/{kind}.html#tension"
     with staff.window(Way()) as window:
@@ -47,16 +45,14 @@ def test_the_students_address_is_copied_as_it_stands_and_as_markdown(
 
 @pytest.mark.parametrize(("name", "heading"), [(NOTES, "review"), (STEPS, "tension")])
 @pytest.mark.parametrize("scripts", [True, False])
-def test_no_heading_of_a_page_that_only_staff_have_offers_a_link(
-    staff: Reader, name: str, heading: str, scripts: bool
-) -> None:
+def test_no_heading_of_a_page_that_only_staff_have_offers_a_link(staff, name, heading, scripts):
     with staff.window(Way(scripts=scripts)) as window:
         page = window.open(name)
         assert page.locator(f"#{heading}").is_visible()
         assert page.locator(".fw-link").count() == 0
 
 
-def test_without_scripts_everything_is_there(staff: Reader) -> None:
+def test_without_scripts_everything_is_there(staff):
     with staff.window(Way(scripts=False)) as window:
         page = window.open(STEPS)
         entries, rows = (page.locator(each).count() for each in (".fw-entry h3", "tbody tr"))
@@ -65,7 +61,7 @@ def test_without_scripts_everything_is_there(staff: Reader) -> None:
             assert page.get_by_text(address, exact=True).is_visible()
 
 
-def test_anyone_can_read_the_staff_s_pages(staff: Reader, thorough: bool) -> None:
+def test_anyone_can_read_the_staff_s_pages(staff, thorough):
     """Of the steps, whose entries are alike, some."""
     few = [(STEPS, SHARE[0]), (MARKING, SHARE[0]), (NOTES, ("dark", PHONE, True))]
     pages = [name for name in staff.site.pages if not name.startswith("step/")]

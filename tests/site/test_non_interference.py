@@ -58,16 +58,12 @@ def duration(data: CourseData, now: datetime) -> float:
     return phase.duration or 0.0
 
 
-def test_no_byte_of_the_site_depends_on_what_is_held_back(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_no_byte_of_the_site_depends_on_what_is_held_back(folder, monkeypatch):
     assert different(folder, monkeypatch) == []
     assert (folder / "built/sitemap.xml").is_file()
 
 
-def test_an_entry_in_the_list_of_addresses_is_found(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_entry_in_the_list_of_addresses_is_found(folder, monkeypatch):
     write_sitemap = look.write_sitemap
 
     def by_result(site: Path, root: str | None, pages: Sequence[Page]) -> None:
@@ -78,7 +74,7 @@ def test_an_entry_in_the_list_of_addresses_is_found(
     assert different(folder, monkeypatch) == ["sitemap.xml"]
 
 
-def test_an_entry_in_the_search_is_found(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_entry_in_the_search_is_found(folder, monkeypatch):
     write_sections = look.write_sections
 
     def by_result(site: Path, found: Sequence[Sequence[str]]) -> None:
