@@ -173,7 +173,7 @@ def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level):
     for kind in found.keys() - {Kind.GRAVITY, Kind.WHEELS}:
         told = found[kind].effects["coasting_acceleration"]
         assert told == pytest.approx(shown.get(kind, 0.0), rel=1e-4, abs=1e-12)
-    places = [found[kind].place for kind in (Kind.TILT, Kind.GRAVITY)]
+    places = [kind.place for kind in (Kind.TILT, Kind.GRAVITY)]
     assert places == [Place.PULLED, Place.ELSEWHERE]
     assert [found[kind].least for kind in (Kind.FRICTION, Kind.WHEELS)] == [-MU, 0.0]
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.linalg import inv, lstsq, sqrtm
 
-from fallwork.measurement.losses import Clue, losses_of
+from fallwork.measurement.energies import Clue, losses_of
 from fallwork.measurement.model import Analysis, Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.measurement.separation import Separation, Unknown, covariances, separate

@@ -18,11 +18,11 @@ from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial, trials_json
-from fallwork.measurement.joining import paired
 from fallwork.measurement.model import Estimate, Measurand, Record
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.measurement.tension import paired
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import (
     evidence_of,

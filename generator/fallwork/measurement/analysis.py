@@ -13,27 +13,30 @@ from typing import Any
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import NoRunError, find_run, since_the_turn
-from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
 from fallwork.measurement.model import Analysis, Measurand, Outcome, Record, Span, Summary, Trial
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
+from fallwork.measurement.tension import (
+    OtherClockError,
+    Pair,
+    joined,
+    notes_on_zeros,
+    paired,
+    pull_between,
+    pull_in,
+)
 from fallwork.scenario.trials import ALL
 
 
 class UnknownTrialError(FallworkError):
-    """A trial is named that no record has."""
+    """A trial is named, by a ``word``, that no record has."""
 
     def __init__(self, word: str, names: Sequence[str]) -> None:
-        super().__init__(word, tuple(names))
-        self.word = word
-        self.names = tuple(names)
-
-    def __str__(self) -> str:
-        return f'no trial "{self.word}"; the trials are {", ".join(self.names)}'
+        super().__init__(f'no trial "{word}"; the trials are {", ".join(names)}')
+        self.word, self.names = word, tuple(names)
 
 
 def named_trial(word: str, names: Sequence[str]) -> str:
@@ -125,7 +128,6 @@ def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
 
 
 def _bare(record: Record) -> Trial:
-    """A trial of which nothing is known yet."""
     return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
 
 
@@ -193,44 +195,30 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
     uncertainty and ``dof`` its degrees of freedom, left out where infinite. What isn't known, such
     as the ``u`` of a mean without scatter, gives no entry. Values are not rounded.
     """
-
-    def value(each: Outcome) -> dict[str, Any]:
-        return _known(value=each.value, u=each.u, dof=each.dof)
-
+    trials, excluded = [], _summaries_json(analysis.summary_with_excluded)
+    for trial in analysis.trials:
+        about = _known(trial, "name", "window", "window_by_hand", "simulated", "excluded")
+        each = trial.estimates.items()
+        trials.append(about | {str(name): _known(v, "value", "u", "dof") for name, v in each})
     return {
-        "trials": [
-            _known(
-                name=trial.name,
-                window=trial.window and [*trial.window],
-                window_by_hand=trial.window_by_hand,
-                simulated=trial.simulated,
-                excluded=trial.excluded,
-                **{str(name): value(each) for name, each in trial.estimates.items()},
-            )
-            for trial in analysis.trials
-        ],
+        "trials": trials,
         "summary": _summaries_json(analysis.summary),
-        **_known(summary_with_excluded=_summaries_json(analysis.summary_with_excluded)),
+        **({"summary_with_excluded": excluded} if excluded else {}),
         "notes": [*analysis.exceptions, *analysis.notes],
     }
 
 
 def _summaries_json(summaries: Mapping[str, Summary]) -> dict[str, Any]:
+    rest = ("standard_deviation", "u", "interval_95", "dof", "effects", "outliers")
     return {
-        str(name): _known(
-            n=summary.n,
-            mean=summary.value,
-            standard_deviation=summary.standard_deviation,
-            u=summary.u,
-            interval_95=summary.interval_95 and [*summary.interval_95],
-            dof=summary.dof,
-            effects=dict(summary.effects),
-            outliers=[*summary.outliers],
-        )
-        for name, summary in summaries.items()
+        str(name): _known(each, "n") | {"mean": each.value} | _known(each, *rest)
+        for name, each in summaries.items()
     }
 
 
-def _known(**entries: Any) -> dict[str, Any]:
-    nothing: tuple[Any, ...] = (None, [], {}, inf)
-    return {n: v for n, v in entries.items() if v is not False and v not in nothing}
+def _known(of: Outcome | Trial, *names: str) -> dict[str, Any]:
+    """What is known of it under these names; tuples as lists."""
+    nothing: tuple[Any, ...] = (None, (), {}, inf)
+    every = ((name, getattr(of, name)) for name in names)
+    known = ((name, v) for name, v in every if v is not False and v not in nothing)
+    return {name: [*v] if isinstance(v, tuple) else v for name, v in known}

@@ -164,7 +164,6 @@ def _used(
 
 
 def _terms(recipe: Recipe, values: Values, shifted: Iterable[Shifted]) -> list[Term]:
-    """What the shifts of measured values do to the quantities."""
     centre = recipe(values)
     return [(name, dof, recipe(other) - centre) for name, dof, other in shifted]
 

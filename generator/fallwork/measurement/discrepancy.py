@@ -14,6 +14,7 @@ from functools import partial
 from fallwork.errors import table
 from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
+from fallwork.measurement.energies import Clue, Losses, losses_of
 from fallwork.measurement.influences import (
     Place,
     Speaks,
@@ -22,11 +23,12 @@ from fallwork.measurement.influences import (
     uncertain_givens,
     weighed,
 )
-from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
 from fallwork.measurement.prediction import Case, view_of
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
 from fallwork.measurement.statistics import Verdict
+
+Gap = Comparison | None  # None where it wasn't measured
 
 
 class Impossible(Enum):
@@ -60,8 +62,8 @@ class Balance:
 class Discrepancy:
     """The whole account."""
 
-    gap: Comparison | None  # in acceleration; None if it wasn't measured
-    coasting: Comparison | None  # of the acceleration after landing; None where it isn't known
+    gap: Gap  # in acceleration
+    coasting: Gap  # of the acceleration after landing
     gap_of: Measurand  # the measured acceleration; from the speeds where only that can be judged
     balance: Balance | None  # None where the run doesn't allow it
     alone: Mapping[str, Outcome]
@@ -75,8 +77,7 @@ class Discrepancy:
     estimates: Mapping[str, Outcome]
     # ^ "friction", the coefficient as all measurements together tell it apart, with the slope as
     # given; and "friction_at_most", if nothing else resists: from the whole alone
-    impossible: Mapping[Impossible, Outcome]
-    # ^ J, N or m/s²: what the trials show that is negative, the significant ones first
+    impossible: Mapping[Impossible, Outcome]  # J, N or m/s², negative; the significant ones first
     slope_and_speed: Outcome | None
     # ^ m/s², fitted slope less the acceleration that final speed and distance tell: what differs
     # wasn't constant, or a value is off
@@ -177,11 +178,7 @@ def _impossible(derived: Derived, separation: Separation | None) -> dict[Impossi
 
 
 def _suspects(
-    case: Case,
-    gap: Comparison | None,
-    coasting: Comparison | None,
-    losses: Losses | None,
-    separation: Separation | None,
+    case: Case, gap: Gap, coasting: Gap, losses: Losses | None, separation: Separation | None
 ) -> tuple[Suspect, ...]:
     """Every influence; weighed only if there is a gap that asks for a reason."""
     found = influences_of(case.apparatus(), view_of(case.scenario))

@@ -127,8 +127,13 @@ class _Search:
         edges, fits = self.rough.stretches(self.speed, times, None), list[Fitted]()
         while len(fits) < PASSES:
             fits.append(fitted := self._fitted(basis, edges, times[1], noise))
-            if basis is Basis.VELOCITY and self._are_differences(fitted):
-                basis = Basis.SUMMED_VELOCITY
+            if basis is Basis.VELOCITY and fitted.fit.noise.differences and self.velocity:
+                # They are differences of unrecorded positions, if there are no gaps.
+                begin, end = fitted.edges["driven"]
+                end = fitted.edges.get("coasting", (begin, end))[1]
+                steps = np.diff(self.velocity.within((begin, end)).time)
+                whole = not len(steps) or steps.max() <= 1.9 * np.median(steps)
+                basis = Basis.SUMMED_VELOCITY if whole else basis
             times = self.window or fitted.parameters.times(rough_times)
             noise = fitted.fit.noise if basis is fitted.basis else None
             edges = {**fitted.edges, **self.rough.stretches(self.speed, times, noise)}
@@ -137,15 +142,6 @@ class _Search:
                 return fitted
         # They go to and fro: more readings after the landing tell more.
         return max(fits[-2:], key=lambda each: (len(each.stretches), len(each.stretches[-1].time)))
-
-    def _are_differences(self, fitted: Fitted) -> bool:
-        """Whether velocities are differences of unrecorded positions, without gaps."""
-        if not fitted.fit.noise.differences or self.velocity is None:
-            return False
-        begin, last = fitted.edges["driven"]
-        last = fitted.edges.get("coasting", (begin, last))[1]
-        steps = np.diff(self.velocity.within((begin, last)).time)
-        return not len(steps) or bool(steps.max() <= 1.9 * np.median(steps))
 
     def _fitted(
         self, basis: Basis, edges: Mapping[str, Span], end: float, noise: Noise | None

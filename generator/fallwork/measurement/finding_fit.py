@@ -25,6 +25,9 @@ LOST = 0.7  # standard deviations: a smaller correlation ends the sum
 CLEAR = 3.5  # standard deviations
 
 
+Rests = Sequence[Array]  # residuals of stretches
+
+
 @dataclass(frozen=True, kw_only=True)
 class Noise:
     """The noise of evenly sampled readings."""
@@ -39,7 +42,7 @@ class Noise:
         return (self.time - 1) / (self.time + 1)
 
 
-def noise_of(rests: Sequence[Array], parameters: int) -> Noise:
+def noise_of(rests: Rests, parameters: int) -> Noise:
     """The noise that residuals of one or several stretches show. ``parameters`` is how many were
     fitted to them: they take the slowest part of the noise away, which is put back here. The sum of
     autocorrelations is cut at the first that is lost in its own scatter (Bartlett's formula for the
@@ -65,7 +68,7 @@ def noise_of(rests: Sequence[Array], parameters: int) -> Noise:
     )
 
 
-def autocorrelations(rests: Sequence[Array]) -> tuple[Array, int]:
+def autocorrelations(rests: Rests) -> tuple[Array, int]:
     """Autocorrelations at lags 1, 2, …, pooled over the stretches, and the number of residuals."""
     n = sum(map(len, rests))
     variance = sum(float(each @ each) for each in rests) / n
@@ -121,9 +124,8 @@ class Fit:
 def fit_stretches(
     stretches: Sequence[Readings],
     degree: int,
-    quiet: Sequence[Array] = (),
-    *,
-    origin: float = 0.0,
+    quiet: Rests = (),
+    origin: float = 0,
     smooth: int = 0,
 ) -> Fit | None:
     """A polynomial of degree 0 to 3 through one stretch or two; None where readings are too few.
@@ -159,7 +161,7 @@ def fit_stretches(
     )
 
 
-def _noise_beside(rests: Sequence[Array], parameters: int, quiet: Sequence[Array]) -> Noise:
+def _noise_beside(rests: Rests, parameters: int, quiet: Rests) -> Noise:
     """The noise of residuals, and of those at rest whose variance is alike."""
     variance = sum(float(each @ each) for each in rests) / (sum(map(len, rests)) - parameters)
     low, high = variance / ALIKE, variance * ALIKE
@@ -171,7 +173,6 @@ def _noise_beside(rests: Sequence[Array], parameters: int, quiet: Sequence[Array
 
 
 def _block_size(lengths: Sequence[int], degree: int, noise: Noise) -> int:
-    """How many readings a block has."""
     most, least = (20, 2.0) if degree < 2 else (16, 1.2)  # blocks; autocorrelation times
     size = ceil(max(lengths) / most)
     if noise.time > 1.3:

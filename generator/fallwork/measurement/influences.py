@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, StrEnum
 from math import hypot, inf, radians
-from typing import Any
+from typing import Any, Self
 
 from fallwork.measurement.model import Estimate, Measurand, Outcome
 from fallwork.measurement.prediction import View, driven_phases, view_of
@@ -18,32 +18,10 @@ from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley, Surface
 from fallwork.scenario import Scenario, Slider
 
-# Amounts that a lab may overlook: common practice, no standard.
-TILT = radians(0.1)
-ONE_WHEEL = 0.006  # kg, of four
-FRICTION = 0.002
-PULLEY_MASS = 0.005  # kg, of a uniform disc
-BEARING = 0.002  # N, at the rim of a pulley
-STRING = 0.0003  # kg/m
-UNWEIGHED = 0.010  # kg, riding on the cart
-GRAVITY = 0.01  # m/s²: places in Europe and North America differ by three times that
 RADIUS = 0.025  # m, of a pulley that has none yet; cancels out
 NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
 FAR = 5.0  # beyond so many times it would have been noticed
 CREDIBLE = 2.0  # standard uncertainties by which a given may well be off
-
-
-class InfluenceKind(Enum):
-    """The influences, in the order in which they are listed."""
-
-    FRICTION = "friction"  # more of it at the cart or block
-    TILT = "tilt"
-    WHEELS = "wheels"
-    UNWEIGHED = "unweighed"  # mass on the cart that wasn't weighed
-    PULLEY_INERTIA = "pulley inertia"
-    PULLEY_BEARING = "pulley bearing"
-    STRING = "string"
-    GRAVITY = "gravity"
 
 
 class Place(Enum):
@@ -53,28 +31,39 @@ class Place(Enum):
     ELSEWHERE = "elsewhere"
 
 
+class InfluenceKind(Enum):
+    """The influences, in the order in which they are listed, with amounts that a lab may overlook:
+    common practice, no standard.
+    """
+
+    place: Place
+    amount: float
+    unit: str  # of the amount, as in the unit table; "" for a coefficient
+
+    FRICTION = "friction", Place.PULLED, 0.002, ""  # more of it at the cart or block
+    TILT = "tilt", Place.PULLED, radians(0.1), "rad"
+    WHEELS = "wheels", Place.PULLED, 0.006, "kg"  # one of four
+    UNWEIGHED = "unweighed", Place.PULLED, 0.010, "kg"  # mass on the cart that wasn't weighed
+    PULLEY_INERTIA = "pulley inertia", Place.ELSEWHERE, 0.005, "kg"  # of a uniform disc
+    PULLEY_BEARING = "pulley bearing", Place.ELSEWHERE, 0.002, "N"  # at the rim
+    STRING = "string", Place.ELSEWHERE, 0.0003, "kg/m"
+    GRAVITY = "gravity", Place.ELSEWHERE, 0.01, "m/s²"  # a third of what places differ by
+
+    def __new__(cls, value: str, *about: Any) -> Self:
+        """By its word, with what it is about."""
+        found = object.__new__(cls)
+        found._value_ = value
+        found.place, found.amount, found.unit = about
+        return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class Influence:
     """One influence and its effect on what is measured."""
 
     kind: InfluenceKind
-    place: Place
-    amount: float  # that may be overlooked
-    unit: str  # of the amount, as in the unit table; "" for a coefficient
     least: float  # the most negative amount that can be: −inf for what can have either sign
-    effects: Mapping[str, float]  # by Measurand, for ``amount``; those that it leaves alone are 0
-
-
-AMOUNTS: Mapping[InfluenceKind, tuple[Place, float, str]] = {  # with units
-    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, ""),
-    InfluenceKind.TILT: (Place.PULLED, TILT, "rad"),
-    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg"),
-    InfluenceKind.UNWEIGHED: (Place.PULLED, UNWEIGHED, "kg"),
-    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg"),
-    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N"),
-    InfluenceKind.STRING: (Place.ELSEWHERE, STRING, "kg/m"),
-    InfluenceKind.GRAVITY: (Place.ELSEWHERE, GRAVITY, "m/s²"),
-}
+    effects: Mapping[str, float]  # by Measurand, for the kind's amount; those left alone are 0
 
 
 def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
@@ -84,17 +73,9 @@ def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     if view.moving in apparatus.bodies:
         least[InfluenceKind.FRICTION] = -float(apparatus.bodies[view.moving].friction)
     for kind, changed in _changed(apparatus, view):
-        place, amount, unit = AMOUNTS[kind]
         values = view.measurands(solve(changed))
-        each = Influence(
-            kind=kind,
-            place=place,
-            amount=amount,
-            unit=unit,
-            least=least.get(kind, 0.0),
-            effects={name: values[name] - base[name] for name in base if name in values},
-        )
-        found.append(each)
+        effects = {name: values[name] - base[name] for name in base if name in values}
+        found.append(Influence(kind=kind, least=least.get(kind, 0.0), effects=effects))
     return tuple(found)
 
 
@@ -118,27 +99,31 @@ def _changed(apparatus: Apparatus, view: View) -> Iterator[tuple[InfluenceKind, 
     body = apparatus.bodies.get(view.moving)
     if body is not None and body.surface is not None:
         surface, static = apparatus.surfaces[body.surface], body.static_friction
-        static = None if static is None else static + FRICTION
-        rougher = replace(body, friction=body.friction + FRICTION, static_friction=static)
+        more = InfluenceKind.FRICTION.amount
+        static = None if static is None else static + more
+        rougher = replace(body, friction=body.friction + more, static_friction=static)
         yield InfluenceKind.FRICTION, _with(apparatus, rougher)
         # Higher where the watched object goes, so that a positive amount slows it down.
-        tilt = view.direction(driven_phases(solve(apparatus))) * TILT
+        tilt = view.direction(driven_phases(solve(apparatus))) * InfluenceKind.TILT.amount
         yield InfluenceKind.TILT, _with(apparatus, replace(surface, slope=surface.slope + tilt))
         if body.kind == "cart" and not body.wheel_mass:
-            yield InfluenceKind.WHEELS, _with(apparatus, replace(body, wheel_mass=4 * ONE_WHEEL))
-        yield InfluenceKind.UNWEIGHED, _with(apparatus, replace(body, mass=body.mass + UNWEIGHED))
+            wheels = replace(body, wheel_mass=4 * InfluenceKind.WHEELS.amount)
+            yield InfluenceKind.WHEELS, _with(apparatus, wheels)
+        loaded = replace(body, mass=body.mass + InfluenceKind.UNWEIGHED.amount)
+        yield InfluenceKind.UNWEIGHED, _with(apparatus, loaded)
     fixed = [(p, float(p.radius or RADIUS)) for p in apparatus.pulleys.values() if not p.moving]
     pulleys = [(replace(pulley, radius=radius), radius) for pulley, radius in fixed]
     # Those without inertia as uniform discs: at the rim half their mass.
-    discs = [replace(p, inertia=PULLEY_MASS * r**2 / 2) for p, r in pulleys if not p.inertia]
-    if discs:
+    disc, stiff = InfluenceKind.PULLEY_INERTIA.amount, InfluenceKind.PULLEY_BEARING.amount
+    if discs := [replace(p, inertia=disc * r**2 / 2) for p, r in pulleys if not p.inertia]:
         yield InfluenceKind.PULLEY_INERTIA, _with(apparatus, *discs)
     if pulleys:
-        stiffer = [replace(p, bearing_torque=p.bearing_torque + BEARING * r) for p, r in pulleys]
+        stiffer = [replace(p, bearing_torque=p.bearing_torque + stiff * r) for p, r in pulleys]
         yield InfluenceKind.PULLEY_BEARING, _with(apparatus, *stiffer)
     if heavier := _with_string_mass(apparatus, view, pulleys):
         yield InfluenceKind.STRING, _with(apparatus, *heavier)
-    yield InfluenceKind.GRAVITY, replace(apparatus, gravity=float(apparatus.gravity) + GRAVITY)
+    gravity = float(apparatus.gravity) + InfluenceKind.GRAVITY.amount
+    yield InfluenceKind.GRAVITY, replace(apparatus, gravity=gravity)
 
 
 def _with(apparatus: Apparatus, *things: Body | Pulley | Surface) -> Apparatus:
@@ -164,7 +149,10 @@ def _with_string_mass(
     weight = apparatus.bodies.get(last if first == body.name else first)
     if weight is None or weight.surface is not None:
         return None
-    mass, tangent = STRING * float(distance), apparatus.surfaces[body.surface].tangent
+    mass, tangent = (
+        InfluenceKind.STRING.amount * float(distance),
+        apparatus.surfaces[body.surface].tangent,
+    )
     pulls = mass * (0.5 - float(tangent[1]) * (1 if first == body.name else -1))
     over = [(pulley, radius) for pulley, radius in pulleys if pulley.name in passed]
     return with_string(weight, *over[0], pulls=pulls, whole=1.5 * mass)
@@ -178,11 +166,7 @@ def with_string(
     behind the sensor, as the rim of a pulley has.
     """
     rim = (whole - pulls) * radius**2
-    inertia = pulley.inertia + rim
-    return replace(weight, mass=weight.mass + pulls), replace(pulley, inertia=inertia)
-
-
-# ---- as the reason of a gap
+    return replace(weight, mass=weight.mass + pulls), replace(pulley, inertia=pulley.inertia + rim)
 
 
 class Evidence(StrEnum):
@@ -208,12 +192,10 @@ class Suspect:
     """A neglected influence with what speaks for it."""
 
     influence: Influence
-    needed: float | None = None
-    # ^ the amount that alone would close the gap; None: it can't, or there is no gap
+    needed: float | None = None  # the amount that alone would close the gap; None: none can
     evidence: Mapping[Evidence, Speaks]
     times: float = 0.0  # standard uncertainties of its given that would be needed
-    zero_known: bool = True
-    # ^ of the force sensor: if not, the evidence of place holds if it is right
+    zero_known: bool = True  # of the force sensor: if not, what PLACE says holds if it is right
 
     def those(self, speaks: str) -> list[Evidence]:
         """The evidence that speaks so."""
@@ -235,7 +217,7 @@ def weighed(
     """
     effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
     ratio = gap.value / effect if effect else None
-    needed = None if ratio is None else ratio * influence.amount
+    needed = None if ratio is None else ratio * influence.kind.amount
     possible = needed is not None and needed >= influence.least
     size = inf if ratio is None else abs(ratio)
     times = abs(needed) / u if needed and u else 0.0
@@ -247,17 +229,15 @@ def weighed(
         says[Evidence.SIGN] = Speaks.SILENT
     if missing:
         real = [place for place, each in missing.items() if each.verdict is Verdict.DIFFER]
-        fits = (missing[influence.place].value > 0) is (gap.value < 0)  # the sign of the gap
+        fits = (missing[influence.kind.place].value > 0) is (gap.value < 0)  # the sign of the gap
         there = Speaks.FOR if fits else Speaks.AGAINST
-        says[Evidence.PLACE] = there if influence.place in real else _against(bool(real))
+        says[Evidence.PLACE] = there if influence.kind.place in real else _against(bool(real))
     if coasting and ratio and (speaks := _by_coasting(influence, ratio, gap, coasting)):
         says[Evidence.COASTING] = speaks
     if times:
         says[Evidence.GIVEN] = _against(times > CREDIBLE)
-    needed = needed if possible else None
-    return Suspect(
-        influence=influence, needed=needed, evidence=says, times=times, zero_known=zero_known
-    )
+    found = Suspect(influence=influence, evidence=says, times=times, zero_known=zero_known)
+    return replace(found, needed=needed if possible else None)
 
 
 def _against(against: bool) -> Speaks:

@@ -1,5 +1,5 @@
 """How far a value may be from what it should be: from what the numbers of a lab allow, and from
-what is usual among the trials of one lab.
+what is usual among the trials of one lab; and the mistakes in writing it down that lead astray.
 
 Takes a scenario; gives for each measurand the range in which every trial of the lab must lie. The
 ranges are wide on purpose: they hold a lab with friction, tilt, hidden mass and a bearing so large
@@ -17,7 +17,7 @@ from statistics import median
 from fallwork.measurement.influences import FAR, NEAR, Influence, InfluenceKind, influences_of
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
 from fallwork.measurement.prediction import Case, driven_phases, view_of
-from fallwork.measurement.saying import noun, number, off, say
+from fallwork.measurement.saying import named, noun, number, say
 from fallwork.mechanics import solve
 from fallwork.scenario import Scenario
 
@@ -98,7 +98,7 @@ def _effects(
     found = {each.kind: abs(each.effects.get(name, 0.0)) for each in influences}
     for each in influences:
         if each.kind is InfluenceKind.FRICTION:
-            found[each.kind] *= max(1.0, share * -each.least / each.amount)
+            found[each.kind] *= max(1.0, share * -each.least / each.kind.amount)
     return found
 
 
@@ -185,14 +185,6 @@ def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
     return found
 
 
-def far_from_usual(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[tuple[str, str]]:
-    """Measurands of a trial that are far from the other trials', each with a clause about it."""
-    for name, each in usual.items():
-        found = compared(trial, name, limits)
-        if found is not None and not each.holds(found):
-            yield name, off("others", name, found.value, usual=each.median)
-
-
 def two_groups(trials: Sequence[Trial], limits: Limits) -> Iterator[str]:
     """That trials fall into two groups, so that none is the odd one out; said of one measurand."""
     for name in AMONG:
@@ -224,3 +216,60 @@ def compared(trial: Trial, name: str, limits: Limits) -> Outcome | None:
 def says_nothing_more(trial: Trial, name: str) -> bool:
     """Whether a value was found by way of another one; one that was typed in stands for itself."""
     return trial.record is not None and FOLLOWS.get(name) in trial.estimates
+
+
+# ---- mistakes in writing a trial down, each with what undoes it, from the likeliest on
+
+GRAM_FORCE = 0.00980665  # N, by the conventional gravity of the 3rd CGPM (1901)
+SCALED: Mapping[str, Mapping[str, float]] = {  # SI units in one of them
+    "position": {"cm": 0.01, "mm": 0.001},
+    "velocity": {"cm/s": 0.01, "mm/s": 0.001},
+    "force": {"mN": 0.001, "g": GRAM_FORCE, "kg": 1000 * GRAM_FORCE},
+    "time": {"ms": 0.001},
+}
+TYPED: Mapping[str, Mapping[str, float]] = {
+    Measurand.ACCELERATION: {"cm/s²": 0.01, "mm/s²": 0.001},
+    Measurand.FINAL_SPEED: SCALED["velocity"],
+    Measurand.MEAN_TENSION: SCALED["force"],
+}
+TIMES = (10, 100, 1000)  # by which a decimal point in the wrong place changes a value
+Ends = Mapping[str, tuple[float, float]]  # of the values of measurands
+Columns = Mapping[str, tuple[str, float]]
+# ^ channel that a record must have → the channel that holds it, and a factor, to undo a mistake
+
+
+def mistakes() -> Iterator[tuple[str, Columns]]:
+    """Ways to write a record down wrongly."""
+    for channel, units in SCALED.items():
+        for unit, factor in units.items():
+            yield say("scaled", channel=channel, unit=unit), {channel: (channel, factor)}
+            yield say("unscaled", channel=channel, unit=unit), {channel: (channel, 1 / factor)}
+    for unit, factor in SCALED["position"].items():
+        words = say("scaled", channel="position and velocity", unit=f"{unit} and {unit}/s")
+        yield words, {channel: (channel, factor) for channel in ("position", "velocity")}
+    for one, other in (("position", "velocity"), ("velocity", "force"), ("position", "force")):
+        yield say("swapped", one=one, other=other), {one: (other, 1.0), other: (one, 1.0)}
+    yield say("sign"), {"force": ("force", -1.0)}
+
+
+def mistakes_typed(name: str, value: float, digits: str, allowed: Ends) -> Iterator[str]:
+    """How a value may have got so far off: by its unit, decimal point, sign, place or digits."""
+
+    def fits(name: str, value: float) -> bool:
+        low, high = allowed.get(name, (inf, -inf))
+        return low <= value <= high
+
+    scales = {say("typed-unit", unit=unit): f for unit, f in TYPED.get(name, {}).items()}
+    for times in TIMES:
+        scales[say("typed-times", times=times, words="large")] = 1 / times
+        scales[say("typed-times", times=times, words="small")] = times
+    scales[say("typed-sign")] = -1.0
+    yield from (words for words, factor in scales.items() if fits(name, value * factor))
+    for other in TYPED:
+        if other != name and fits(other, value):
+            yield say("typed-other", other=named(other))
+    for at in range(len(digits) - 1):
+        swapped = digits[:at] + digits[at + 1] + digits[at] + digits[at + 2 :]
+        if digits[at : at + 2].isdigit() and fits(name, float(swapped.replace("−", "-"))):
+            yield say("digits", digits=swapped)
+    yield say("typed")

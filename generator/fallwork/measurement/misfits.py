@@ -20,15 +20,17 @@ from fallwork.measurement.limits import (
     FOLLOWS,
     FORCES,
     OF_FORCE,
+    Columns,
+    Ends,
     Limits,
     Range,
     Usuals,
     compared,
-    far_from_usual,
+    mistakes,
+    mistakes_typed,
     says_nothing_more,
     usual_of,
 )
-from fallwork.measurement.mistakes import Columns, Ends, mistakes, mistakes_typed
 from fallwork.measurement.model import UNITS, Analysis, Measurand, Misfit, Outcome, Record, Trial
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.scenario.trials import ALL
@@ -70,7 +72,11 @@ def set_aside(
     varies = {name: (each.median, limits[name].varies) for name, each in usual.items()}
     near = {name: (middle - more, middle + more) for name, (middle, more) in varies.items()}
     for trial in alike:
-        values = list(far_from_usual(trial, limits, usual))
+        values = [
+            (name, off("others", name, far.value, usual=each.median))
+            for name, each in usual.items()
+            if (far := compared(trial, name, limits)) and not each.holds(far)
+        ]
         turned = [("", words) for words in _signs_differ(trial, alike, signs)]
         likely = say("other-run" if values else "signs-differ")
         if values and trial.record is None:
@@ -101,9 +107,6 @@ def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again:
     return _misfit([("", say("no-run", error=str(error)))], likely)
 
 
-# ---- means that count
-
-
 def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
     """What is said of means that the lab's numbers allow but don't lead one to expect. That is a
     result and no reason to leave anything out, but authors should know of it. It tells what the
@@ -129,9 +132,6 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
             )
             found.append(f"{told} {say(ASKED.get(name, 'asked-first'))}")
     return found
-
-
-# ---- a trial by itself
 
 
 def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
@@ -243,9 +243,6 @@ def _share_covered(trial: Trial, limits: Limits) -> float:
     return float(middle * (end - begin) / lab.low)
 
 
-# ---- the likely reason
-
-
 def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[Off]) -> str:
     if trial.record is None or again is None:
         ends = {name: (each.low, each.high) for name, each in limits.items()}
@@ -284,7 +281,6 @@ def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
 
 
 def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
-    """Of each value by itself."""
     found = {}
     for name, _ in apart:
         value, digits = trial.estimates[name].value, trial.written.get(name, "")

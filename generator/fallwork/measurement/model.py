@@ -132,8 +132,7 @@ class Trial:
     written: Mapping[str, str] = field(default_factory=dict)
     # ^ by Measurand: the digits of values that were typed in in SI units
     excluded: str | None = None  # the reason why it doesn't count; None: it counts
-    misfit: Misfit | None = None
-    # ^ why it can't be of its lab: then it doesn't count, unless its authors include it
+    misfit: Misfit | None = None  # why it can't be of its lab: it counts only if it is included
     notes: tuple[str, ...] = ()
 
     @property

@@ -145,9 +145,6 @@ def driven_phases(solution: Solution) -> tuple[Phase, ...]:
     return found or solution.phases[:1]
 
 
-# ---- its uncertain numbers, and what follows from other values for them
-
-
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """What a comparison is about, beside the trials."""

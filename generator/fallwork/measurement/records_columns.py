@@ -49,9 +49,6 @@ class Layout:
     source_columns: Sequence[int]  # which say whether a row was measured or simulated
 
 
-# ---- what a heading says
-
-
 @cache
 def known_words() -> Mapping[str, str]:
     """Every word for a role, and that role."""
@@ -85,7 +82,6 @@ def _kinds_in(unit: str) -> tuple[Kind, ...]:
 
 
 def _role_of_unit(unit: str) -> str | None:
-    """The role that alone is given in this unit."""
     found = _kinds_in(unit)
     return next((role for role in ROLES if _kind_of(role) in found), None)
 
@@ -132,9 +128,6 @@ def _name_and_unit(text: str) -> tuple[str, str]:
                 return name, match.group(2).strip()
     match = _WORDED.fullmatch(text)
     return (match.group(1), match.group(2).strip()) if match else (text, "")
-
-
-# ---- what all of them say together
 
 
 def layout_of(table: RecordTable) -> Layout:

@@ -18,7 +18,7 @@ from enum import Enum
 import numpy as np
 
 from fallwork.measurement.derived import Derived
-from fallwork.measurement.losses import Clue
+from fallwork.measurement.energies import Clue
 from fallwork.measurement.model import Array, Estimate, Outcome
 from fallwork.measurement.statistics import LEVEL, coverage_factor
 

@@ -47,8 +47,7 @@ class Settings:
     # not given
     windows: Mapping[str, Span] = field(default_factory=dict)  # trial → release and end, s
     exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
-    include: Mapping[str, str] = field(default_factory=dict)
-    # ^ trial, or ALL → reason why it counts although it is a misfit
+    include: Mapping[str, str] = field(default_factory=dict)  # trial or ALL → reason, if a misfit
     limits: Limits = field(default_factory=dict)  # what the lab's numbers allow; empty: unknown
     tare: Tare | None = None  # None: the force is taken as read
     from_rest: bool = True

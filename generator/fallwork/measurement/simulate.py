@@ -66,16 +66,12 @@ class Behaviour:
     draw_givens: bool = True  # masses, distance, slope, g: true values drawn from their ±
 
 
-# ---- the motion: pieces of constant acceleration from release on, and a bounce off the stop
-
-
 @dataclass(frozen=True, kw_only=True)
 class Trajectory:
     """What happens from release on; before it the object is held at position 0."""
 
     held_pull: float  # N, before release
-    table: Array
-    # ^ (n, 5): from s after release on; position m, speed m/s, acceleration m/s², pull N
+    table: Array  # (n, 5): from s after release on; position m, speed m/s, m/s², pull N
     driven_ends: float  # s after release; infinite if nothing ends it
     stops: float  # s after release, when the object hits the stop; infinite if it never does
     ends: float  # s after release, until which the model tells what happens

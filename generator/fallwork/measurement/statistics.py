@@ -37,8 +37,7 @@ class Outcome:
     value: float
     u: float | None
     dof: float = inf  # of the uncertainty
-    step: float = 0.0
-    # ^ the last place as written, where u is unknown: it says how to print, no more
+    step: float = 0.0  # the last place as written, where u is unknown: it says how to print
 
     @property
     def coverage_factor(self) -> float | None:

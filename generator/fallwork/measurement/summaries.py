@@ -16,7 +16,8 @@ from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.measurement.statistics import combined, outliers, resolution, spread
 
 Values = Mapping[str, float]  # by Measurand
-NONE: Mapping[str, float] = {}
+U = Mapping[str, float]  # type B uncertainties, by name
+NONE: U = {}
 SCALES = ("scale of positions", "scale of forces")
 FROM_POSITION = (
     *(Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.DISTANCE),
@@ -98,9 +99,7 @@ def offset(values: Values, force: float) -> dict[str, float]:
     return shifted
 
 
-def summarise(
-    quantity: str, estimates: Mapping[str, Outcome], shared: Mapping[str, float] = NONE
-) -> Summary:
+def summarise(quantity: str, estimates: Mapping[str, Outcome], shared: U = NONE) -> Summary:
     """A measurand from the trials that count, name → estimate; raises ValueError for none. From two
     trials on, their scatter alone gives the type A part: it holds whatever made each of them
     uncertain. Where all read alike and none says how uncertain it is, the last place hides the
@@ -119,11 +118,7 @@ def summarise(
 
 
 def summary_given(
-    quantity: str,
-    mean: Outcome,
-    n: int | None,
-    shared: Mapping[str, float] = NONE,
-    deviation: float | None = None,
+    quantity: str, mean: Outcome, n: int | None, shared: U = NONE, deviation: float | None = None
 ) -> Summary:
     """A measurand of which only the mean over ``n`` trials is known, and perhaps their deviation.
     Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or

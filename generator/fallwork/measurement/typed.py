@@ -178,7 +178,6 @@ def _summaries(
     sensors: Sensors,
     way: Way | None = None,
 ) -> dict[str, Summary]:
-    """Of these trials, and of what is known as a mean only."""
     found = summaries(trials, sensors)
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}

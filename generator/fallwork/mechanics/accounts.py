@@ -53,9 +53,6 @@ def _split(
     return external, tuple(force for force in on_members if force.partner in chosen)
 
 
-# ---- energies
-
-
 def _energy_changes(
     apparatus: Apparatus, phase: Phase, chosen: frozenset[str], internal: Sequence[Force]
 ) -> dict[str, float | None]:
@@ -113,9 +110,6 @@ def _total(values: Iterable[float | None]) -> float | None:
     return None if len(known) < len(every) else 0.0 if small else total
 
 
-# ---- what is listed
-
-
 def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:
     """Every non-empty choice of system, ordered by size, then by members."""
     everything = objects(apparatus)
@@ -134,10 +128,9 @@ def is_small(apparatus: Apparatus) -> bool:
 def systems(
     apparatus: Apparatus, phase: Phase, featured: Iterable[Iterable[str]] = ()
 ) -> tuple[SystemAccount, ...]:
-    """Every choice of system of a small set-up; of a larger one a class for each telling choice.
-
-    A class has its least members, which may be none, and what can be added to them ``at_will``.
-    Works and energies belong to objects and to pairs: with each object and each pair that does work
+    """Every choice of system of a small set-up; of a larger one a class for each telling choice. A
+    class has its least members, which may be none, and what can be added to them ``at_will``. Works
+    and energies belong to objects and to pairs: with each object and each pair that does work
     listed, the account of any other choice is a sum of these.
     """
     if is_small(apparatus):

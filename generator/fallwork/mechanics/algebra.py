@@ -21,9 +21,8 @@ PRECISION = 1e-11  # of a gradient relative to the norms from which it is made
 
 
 def bonds(rows: Array) -> tuple[Bond, ...]:
-    """For each bound coordinate the factors with which it is the sum of others' values.
-
-    ``rows`` is (spans, coordinates). Later coordinates are left free where there is a choice.
+    """For each bound coordinate the factors with which it is the sum of others' values. ``rows`` is
+    (spans, coordinates). Later coordinates are left free where there is a choice.
     """
     return _bonds(tuple(map(tuple, np.asarray(rows, dtype=int).tolist())))
 
@@ -61,10 +60,9 @@ def bind(rows: Array, values: Array) -> Array:
 
 @dataclass(frozen=True, kw_only=True)
 class Ties:
-    """How all coordinates follow from a few free ones.
-
-    The spans bind the lightest coordinates to the heaviest, which are left free: what is light adds
-    little to their effective masses, and no small mass is the difference of two large numbers.
+    """How all coordinates follow from a few free ones. The spans bind the lightest coordinates to
+    the heaviest, which are left free: what is light adds little to their effective masses, and no
+    small mass is the difference of two large numbers.
     """
 
     spread: Array  # (coordinates, free ones): how each follows
@@ -115,10 +113,9 @@ def _ties(
 
 
 def bounded_least_squares(matrix: Array, target: Array, lower: Array, upper: Array) -> Array:
-    """The x within lower ≤ x ≤ upper that makes |matrix x − target| least.
-
-    ``matrix`` is (m, n), ``lower`` finite. Dependent columns are allowed: one of the minimisers
-    is given, always the same.
+    """The x within lower ≤ x ≤ upper that makes |matrix x − target| least. ``matrix`` is (m, n),
+    ``lower`` finite. Dependent columns are allowed: one of the minimisers is given, always the
+    same.
     """
     x = lower.copy()
     free = np.zeros(len(x), dtype=bool)

@@ -64,9 +64,8 @@ class Surface:
 
     @property
     def tangent(self) -> tuple[Number, Number]:
-        """(cosine, sine) of the slope; upright gives exactly (0, ±1).
-
-        What is beyond counts as upright: the uncertainty of a slope may reach there.
+        """(cosine, sine) of the slope; upright gives exactly (0, ±1). What is beyond counts as
+        upright: the uncertainty of a slope may reach there.
         """
         slope, upright = self.slope, np.abs(self.slope) >= np.pi / 2
         if np.ndim(slope) == 0:
@@ -175,10 +174,9 @@ def _as_given(cls: type[Kind], given: Any, **more: Any) -> Kind:
 
 
 def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surface]) -> Body:
-    """With the friction of the object where it has its own, else that of its surface.
-
-    A surface's static coefficient counts for an object with a kinetic one of its own only where
-    it is the larger of the two.
+    """With the friction of the object where it has its own, else that of its surface. A surface's
+    static coefficient counts for an object with a kinetic one of its own only where it is the
+    larger of the two.
     """
     if isinstance(given, model.Hanging):
         return _as_given(Body, given, kind=given.kind)
@@ -195,10 +193,9 @@ def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surf
 
 
 class ImpossibleApparatus(FallworkError):
-    """Objects that can't stand together as described.
-
-    ``objects`` are the names concerned; ``number`` is the path of the number at fault, if any;
-    ``words``: what is wrong, and what would be right.
+    """Objects that can't stand together as described. ``objects`` are the names concerned;
+    ``number`` is the path of the number at fault, if any; ``words``: what is wrong, and what would
+    be right.
     """
 
     def __init__(self, reason: str, *objects: str, number: str = "") -> None:

@@ -23,9 +23,8 @@ CHUNK = 8192  # cases solved together: few enough for their numbers to stay in t
 
 @dataclass(frozen=True, kw_only=True)
 class DrivenBatch:
-    """The part of the run from release until the run's distance is covered.
-
-    Arrays have the common shape of the apparatus' arrays.
+    """The part of the run from release until the run's distance is covered. Arrays have the common
+    shape of the apparatus' arrays.
     """
 
     object: str  # of the run
@@ -46,9 +45,8 @@ class DrivenBatch:
 
 
 def solve_driven(apparatus: Apparatus) -> DrivenBatch:
-    """The driven part of every case. All arrays must broadcast together.
-
-    Ends of surfaces and the run's time limit aren't watched. Raises ImpossibleApparatus.
+    """The driven part of every case. All arrays must broadcast together. Ends of surfaces and the
+    run's time limit aren't watched. Raises ImpossibleApparatus.
     """
     setup, run = setup_of(apparatus), apparatus.run
     distance: Number = np.nan if run.distance is None else run.distance

@@ -18,9 +18,8 @@ FREE_AIR = 3.086e-6  # 1/s², decrease with height
 
 
 def apparatus_of(scenario: Scenario, gravity: float) -> Apparatus:
-    """The scenario's apparatus in SI units; ``gravity`` in m/s².
-
-    Raises BadInput for an apparatus that can't be, or ImpossibleApparatus where no file is known.
+    """The scenario's apparatus in SI units; ``gravity`` in m/s². Raises BadInput for an apparatus
+    that can't be, or ImpossibleApparatus where no file is known.
     """
     apparatus, places = Apparatus.of(scenario, gravity), scenario.places
     try:

@@ -75,9 +75,8 @@ class Response:
 
 
 def solve_mode(setup: Setup, mode: Mode) -> Response:
-    """Accelerations and loads of a mode, whether or not its conditions hold.
-
-    Only a single case may be one in which something is undetermined.
+    """Accelerations and loads of a mode, whether or not its conditions hold. Only a single case may
+    be one in which something is undetermined.
     """
     stuck = mode.sticking | mode.held | mode.idle_rims(setup)
     ties = ties_of(setup.stretch[mode.taut], stuck, setup.order)
@@ -100,9 +99,8 @@ def solve_mode(setup: Setup, mode: Mode) -> Response:
 
 
 def accelerations(mass: Array, force: Array, ties: Ties) -> Array:
-    """What forces give, m/s²: each free coordinate moves all that is bound to it.
-
-    Effective masses are scaled to a diagonal of ones; where they leave it open, the least solution.
+    """What forces give, m/s²: each free coordinate moves all that is bound to it. Effective masses
+    are scaled to a diagonal of ones; where they leave it open, the least solution.
     """
     right, size = force @ ties.spread, ties.spread.shape[1]
     effective = (mass @ ties.products.T).reshape(*mass.shape[:-1], size, size)
@@ -137,10 +135,9 @@ def conditions_hold(setup: Setup, response: Response, openings: Openings) -> Fla
 
 
 def _spare(setup: Setup, response: Response, openings: Openings) -> Iterator[Array]:
-    """What is left, in each case, until a condition fails.
-
-    A taut span pulls; a slack one doesn't stretch, nor by what stops at once. Friction that sticks
-    is within its bound, sliding starts that way, and a pad only pushes.
+    """What is left, in each case, until a condition fails. A taut span pulls; a slack one doesn't
+    stretch, nor by what stops at once. Friction that sticks is within its bound, sliding starts
+    that way, and a pad only pushes.
     """
     mode, loads, give = response.mode, response.loads, TOLERANCE * setup.scale[..., 0]
     acceleration = setup.filled(response.acceleration)
@@ -161,9 +158,6 @@ def _spare(setup: Setup, response: Response, openings: Openings) -> Iterator[Arr
         yield loads.support[..., at] + TOLERANCE * made_of
     for at in np.flatnonzero(openings.landed & ~mode.held):
         yield give - acceleration[..., at]
-
-
-# ---- what is left open
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,8 @@ Earth and the surfaces in place are no part of the model. Inside, nan stands for
 """
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from fallwork.scenario.nouns import BENCH, EARTH
 FIRST = (Interaction.TENSION, Interaction.CONTACT)
 LAST = (Interaction.NORMAL, Interaction.GRAVITY)
 ORDER = (*FIRST, *(kind for kind in Interaction if kind not in FIRST + LAST), *LAST)
-Pair = tuple[str, str]  # the object that acts, and that on which it acts
+Act = tuple[Interaction, str, str]  # its kind, the object that acts, and that on which it acts
 
 
 class Travel(NamedTuple):
@@ -38,8 +39,7 @@ AT_REST = Travel(NOTHING, 0.0, False)
 def forces_of(
     setup: Setup, motion: Response, loads: Loads, speed: Array, moved: Array
 ) -> tuple[Force, ...]:
-    """All forces under ``loads``, object by object in the order of the apparatus, kind by kind.
-
+    """All forces under ``loads``, object by object in the order of the apparatus, kind by kind;
     ``speed`` of coordinates at the start, m/s; how far they are ``moved``, m, nan where unknown.
     """
     rank = {name: at for at, name in enumerate(setup.apparatus.members)}
@@ -48,8 +48,6 @@ def forces_of(
 
 
 class _Ledger:
-    """Collects forces pair by pair."""
-
     def __init__(
         self, setup: Setup, motion: Response, loads: Loads, speed: Array, moved: Array
     ) -> None:
@@ -71,7 +69,6 @@ class _Ledger:
         self._axles()
 
     def _travel(self, name: str) -> Travel:
-        """Of an object."""
         at = self.rigging.of_object.get(name)
         if at is None:
             return AT_REST
@@ -79,31 +76,15 @@ class _Ledger:
         cosine, sine = DOWN if surface is None else self.along[surface]
         return Travel((float(cosine), float(sine)), float(self.amount[at]), bool(self.moves[at]))
 
-    # ---- entries
-
     def _add(
-        self,
-        kind: Interaction,
-        pair: Pair,
-        vector: Vector | None,
-        work: float,
-        reason: ZeroWork | None,
-        torque: float | None = None,
-        displacement: Vector | None = None,
+        self, act: Act, vector: Vector | None, work: float, reason: ZeroWork | None, **more: Any
     ) -> None:
-        """What the first of a pair does to the second."""
-        self.entries.append(
-            Force(
-                interaction=kind,
-                partner=pair[0],
-                on=pair[1],
-                vector=None if vector is None else scaled(vector, 1.0),
-                torque=torque,
-                displacement=displacement,
-                work=0.0 if reason else None if np.isnan(work) else work,
-                reason=reason,
-            )
-        )
+        kind, partner, on = act
+        told: dict[str, Any] = {"interaction": kind, "partner": partner, "on": on, "reason": reason}
+        done = 0.0 if reason else None if np.isnan(work) else work
+        vector = None if vector is None else scaled(vector, 1.0)
+        more = {"displacement": None, **more}
+        self.entries.append(Force(**told, vector=vector, work=done, **more))
 
     def _still(self, absent: bool, moves: bool) -> ZeroWork | None:
         """Why a force does no work that isn't there or whose point doesn't move."""
@@ -112,15 +93,7 @@ class _Ledger:
         still = ZeroWork.POINT_AT_REST if self.moves.any() else ZeroWork.NO_MOTION
         return None if moves else still
 
-    def _act(
-        self,
-        kind: Interaction,
-        pair: Pair,
-        vector: Vector,
-        travel: Travel,
-        torque: float | None = None,
-    ) -> None:
-        """A force at one material point."""
+    def _act(self, act: Act, vector: Vector, travel: Travel, torque: float | None = None) -> None:
         along = dot(vector, travel.axis)
         if abs(along) <= 1e-15 * np.hypot(*vector):
             along = 0.0
@@ -130,16 +103,12 @@ class _Ledger:
         elif reason is None and travel.amount == 0:
             reason = ZeroWork.RETURNED
         moved = None if np.isnan(travel.amount) else scaled(travel.axis, travel.amount)
-        self._add(kind, pair, vector, along * travel.amount, reason, torque, moved)
+        self._add(act, vector, along * travel.amount, reason, torque=torque, displacement=moved)
 
-    def _pair(
-        self, kind: Interaction, pair: Pair, vector: Vector, travel: Travel, back: Travel = AT_REST
-    ) -> None:
+    def _pair(self, act: Act, vector: Vector, travel: Travel, back: Travel = AT_REST) -> None:
         """The first acts on the second with ``vector``, and the reaction on the first."""
-        self._act(kind, pair, vector, travel)
-        self._act(kind, pair[::-1], scaled(vector, -1.0), back)
-
-    # ---- strings
+        self._act(act, vector, travel)
+        self._act((act[0], act[2], act[1]), scaled(vector, -1.0), back)
 
     def _string(self, string: StringRigging) -> None:
         spans, places = string.span_of_segments(self.rigging.spans), self.rigging.of_object
@@ -151,8 +120,8 @@ class _Ledger:
         travel = string.segments[0].forward * self.amount[places[first]] if first in places else 0.0
         if string.elements[0] is Element.DRUM:
             travel = self.amount[self.rigging.of_rim[first]]
-        for at in range(1, last):
-            travel = self._contact(string, at, pulls[at - 1 : at + 1], ways[at - 1 :], travel)
+        for at, sides in enumerate(pairwise(zip(pulls, ways, strict=True)), start=1):
+            travel = self._contact(string, at, sides, travel)
 
     def _end(self, string: StringRigging, position: int, pull: Vector, way: Vector) -> None:
         """The string pulls on what it ends on with ``pull``, at the rim where it is wound on it."""
@@ -163,27 +132,21 @@ class _Ledger:
             travel = Travel(way, float(self.amount[at]), bool(self.moves[at]))
             torque = None if radius is None else dot(pull, way) * float(radius)
         if role is not Element.ANCHOR:
-            self._act(kind, (string.name, name), pull, travel, torque)
-        self._act(kind, (name, string.name), scaled(pull, -1.0), travel)
+            self._act((kind, string.name, name), pull, travel, torque)
+        self._act((kind, name, string.name), scaled(pull, -1.0), travel)
 
     def _contact(
-        self,
-        string: StringRigging,
-        at: int,
-        pulls: Sequence[float],
-        ways: Sequence[Vector],
-        travel: float,
+        self, string: StringRigging, at: int, sides: Sequence[tuple[float, Vector]], travel: float
     ) -> float:
-        """String and pulley along the arc; the works of the pair are opposite.
-
-        ``travel`` of the string before the pulley, m; gives that behind it.
+        """String and pulley along the arc; the works of the pair are opposite. ``travel`` of the
+        string before the pulley, m; gives that behind it.
         """
-        name, (before, behind), spans = string.path[at], pulls, self.rigging.spans
+        name, ((before, to), (behind, on)), spans = string.path[at], sides, self.rigging.spans
         place, rim = self.rigging.of_object.get(name), self.rigging.of_rim.get(name)
         sinks = string.bight(at) * float(self.amount[place]) if place is not None else 0.0
         turning = float(travel - sinks if rim is None else self.amount[rim])
         work = behind * (turning - sinks) - before * (turning + sinks)
-        x, y = (behind * ways[1][axis] - before * ways[0][axis] for axis in (0, 1))
+        x, y = (behind * on[axis] - before * to[axis] for axis in (0, 1))
         near = [spans[i] for i in string.spans if spans[i].first <= at <= spans[i].last + 1]
         runs = any(self.moves[each] for span in near for each in span.stretch)
         reason = self._still(before == behind == 0, runs)
@@ -198,36 +161,35 @@ class _Ledger:
             reason = ZeroWork.RETURNED
         radius = self.apparatus.pulleys[name].radius
         torque = None if radius is None else (behind - before) * float(radius)
-        self._add(Interaction.CONTACT, (string.name, name), (x, y), work, reason, torque)
-        self._add(Interaction.CONTACT, (name, string.name), (-x, -y), -work, reason)
+        kind = Interaction.CONTACT
+        self._add((kind, string.name, name), (x, y), work, reason, torque=torque)
+        self._add((kind, name, string.name), (-x, -y), -work, reason)
         return turning - sinks
-
-    # ---- bodies and pulleys
 
     def _applied(self, name: str) -> None:
         """What acts whatever moves, and the catch pad."""
         travel, at = self._travel(name), self.rigging.of_object.get(name)
         for force in self.apparatus.applied(name):
             vector = (float(force.forward), float(force.up))
-            self._act(force.interaction, (force.by, name), vector, travel)
+            self._act((force.interaction, force.by, name), vector, travel)
             if force.by == EARTH:
-                self._act(force.interaction, (name, EARTH), scaled(vector, -1.0), AT_REST)
+                self._act((force.interaction, name, EARTH), scaled(vector, -1.0), AT_REST)
         if at is not None and name == self.apparatus.run.object and self.held[at]:
             support = (0.0, float(self.loads.support[at]))
-            self._act(Interaction.LANDING, (BENCH, name), support, travel)
+            self._act((Interaction.LANDING, BENCH, name), support, travel)
 
     def _on_surface(self, body: Body, surface: str) -> None:
-        travel, pair = self._travel(body.name), (surface, body.name)
+        travel, name = self._travel(body.name), body.name
         along, at = travel.axis, self.rigging.of_object[body.name]
         normal = float(body.mass) * float(self.apparatus.gravity) * along[0]
         up = (-along[1] * normal, along[0] * normal)
-        self._pair(Interaction.NORMAL, pair, up, travel)
+        self._pair((Interaction.NORMAL, surface, name), up, travel)
         if body.friction or body.static_friction:
             rub = scaled(along, -float(self.loads.resistance[at]))
-            self._pair(Interaction.FRICTION, pair, rub, travel)
+            self._pair((Interaction.FRICTION, surface, name), rub, travel)
         if body.wheel_mass:  # the point of a wheel that touches the surface is at rest
             back = -float(body.wheel_mass) / 2 * float(self.acceleration[at])
-            self._pair(Interaction.ROLLING, pair, scaled(along, back), AT_REST)
+            self._pair((Interaction.ROLLING, surface, name), scaled(along, back), AT_REST)
 
     def _bearing(self, name: str) -> None:
         """A bearing brakes against the bench; a moving pulley's too, as its fork can't turn."""
@@ -239,7 +201,7 @@ class _Ledger:
         if reason is ZeroWork.POINT_AT_REST:
             reason = ZeroWork.NO_TURNING
         torque, work = -braking * float(pulley.radius) + 0.0, -braking * float(self.amount[at])
-        self._add(Interaction.BEARING_TORQUE, (BENCH, name), None, work, reason, torque)
+        self._add((Interaction.BEARING_TORQUE, BENCH, name), None, work, reason, torque=torque)
 
     def _axles(self) -> None:
         """What axles carry, from the second law for the load or for the fixed pulley."""
@@ -248,10 +210,10 @@ class _Ledger:
                 at = self.rigging.of_object[body.name]
                 needed = -float(body.mass) * float(self.acceleration[at])
                 pull, travel = self._missing(body.name, needed), self._travel(body.name)
-                self._pair(Interaction.AXLE, (body.hangs_from, body.name), pull, travel, travel)
+                self._pair((Interaction.AXLE, body.hangs_from, body.name), pull, travel, travel)
         for name, pulley in self.apparatus.pulleys.items():
             if not pulley.moving:
-                self._act(Interaction.AXLE, (BENCH, name), self._missing(name, 0.0), AT_REST)
+                self._act((Interaction.AXLE, BENCH, name), self._missing(name, 0.0), AT_REST)
 
     def _missing(self, name: str, up: float) -> Vector:
         """What the other forces on an object leave to be done for a net force ``up``, without the

@@ -21,7 +21,6 @@ def phase_of(
     setup: Setup, motion: Response | None, before: State, after: State | None, **told: Any
 ) -> Phase:
     """The phase between two moments; without a motion it is a landing, without an end it has none.
-
     ``told``: its role, part, duration and what ends it.
     """
     rigging, none = setup.rigging, np.full(len(before.speed), np.nan)

@@ -34,9 +34,8 @@ ON_BENCH = frozenset({Element.ANCHOR, Element.DRUM, Element.FIXED})
 
 @dataclass(frozen=True, kw_only=True)
 class Coordinate:
-    """One way in which something can move: along a surface, down, or turning.
-
-    A turning pulley's coordinate is the travel of its rim, r × angle, in metres.
+    """One way in which something can move: along a surface, down, or turning. A turning pulley's
+    coordinate is the travel of its rim, r × angle, in metres.
     """
 
     name: str  # of the object after which it is called
@@ -69,7 +68,6 @@ def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
 @dataclass(frozen=True, kw_only=True)
 class Span:
     """Neighbouring segments with one tension: from an end or turning pulley to the next.
-
     ``stretch`` gives the rate at which the span would get longer, as factors of the speeds of
     coordinates.
     """
@@ -187,9 +185,8 @@ def _line(apparatus: Apparatus, string: str, path: tuple[str, ...]) -> StringRig
 def _way(
     apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element], at: int
 ) -> int | None:
-    """+1 up, −1 down, 0 level; None where the rest of the string decides.
-
-    A string tied below a moving pulley that others hold goes down to one that only it can hold.
+    """+1 up, −1 down, 0 level; None where the rest of the string decides. A string tied below a
+    moving pulley that others hold goes down to one that only it can hold.
     """
     for hook, passed, way in ((at, at + 1, -1), (at + 1, at, 1)):
         tied = elements[hook] is Element.HANGER and path[hook] in apparatus.pulleys
@@ -209,9 +206,8 @@ def _way(
 def _settled(
     string: str, path: Sequence[str], elements: Sequence[Element], upright: list[int | None]
 ) -> list[int]:
-    """With what was open: at a moving pulley both segments are on the same side of it.
-
-    Where nothing else decides, the string runs down to the pulley and up again.
+    """With what was open: at a moving pulley both segments are on the same side of it. Where
+    nothing else decides, the string runs down to the pulley and up again.
     """
     moving = [at for at, role in enumerate(elements) if role is Element.MOVING]
     while True:
@@ -247,9 +243,6 @@ def _spans(
         kept = {coordinate: factor for coordinate, factor in stretch.items() if factor != 0}
         yield Span(string=string.name, first=first, last=last, stretch=kept)
         first = last + 1
-
-
-# ---- what can't be
 
 
 def _check_strings(apparatus: Apparatus) -> None:

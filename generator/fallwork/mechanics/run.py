@@ -83,7 +83,8 @@ def _followed(
         if event.kind is Kind.STOP:
             following, next_motion = _go_on(setup, after)
         end = _end(setup, event, after, next_motion)
-        phases.append(_phase(setup, phases, motion, state, after, event.after, end))
+        told = {"after": after, "duration": event.after, "ends": end}
+        phases.append(_phase(setup, phases, motion, state, **told))
         if event.kind in ENDS_THE_RUN:
             return state, end, None
         if event.kind is Kind.DISTANCE:
@@ -113,23 +114,12 @@ def _rests(setup: Setup, state: State, motion: Response) -> bool:
     return not any(values.any() for values in moving)
 
 
-def _phase(
-    setup: Setup,
-    before: list[Phase],
-    motion: Response,
-    state: State,
-    after: State | None = None,
-    duration: float | None = None,
-    ends: End | None = None,
-) -> Phase:
+def _phase(setup: Setup, before: list[Phase], motion: Response, state: State, **told: Any) -> Phase:
     role = Role.COASTING if state.landed.any() else Role.RUNNING_ON
     role = role if state.covered else Role.DRIVEN
     part = 1 + sum(phase.role is role for phase in before)
-    told = {"role": role, "part": part, "ends": ends, "duration": duration}
-    return phase_of(setup, motion, state, after, **told)
-
-
-# ---- from one part to the next
+    endless: dict[str, Any] = dict.fromkeys(("after", "ends", "duration"))
+    return phase_of(setup, motion, state, role=role, part=part, **endless | told)
 
 
 def _advance(setup: Setup, state: State, motion: Response, event: Event) -> State:
@@ -157,7 +147,6 @@ def _advance(setup: Setup, state: State, motion: Response, event: Event) -> Stat
 
 
 def _lands(setup: Setup, after: State) -> bool:
-    """Whether the run's object hangs and comes down on the pad."""
     at = setup.rigging.of_object[setup.apparatus.run.object]
     return bool(setup.rigging.coordinates[at].surface is None and after.speed[at] > 0)
 
@@ -185,9 +174,6 @@ def _end(setup: Setup, event: Event, after: State, motion: Response) -> End:
         stops, back = Ending.SPIN_STOPS, Ending.SPIN_TURNS
     still = motion.acceleration[event.coordinate] == 0
     return End(ending=stops if still else back, subject=coordinate.name)
-
-
-# ---- what can end a part, and when
 
 
 def _next_event(setup: Setup, state: State, motion: Response) -> Event | None:

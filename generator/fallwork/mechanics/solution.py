@@ -77,9 +77,8 @@ class ZeroWork(Enum):
 @dataclass(frozen=True, kw_only=True)
 class Force:
     """What ``partner`` does to ``on`` in one phase. A couple has ``torque`` instead of a vector.
-
-    For contact of string and pulley, ``vector`` is the sum over the arc and ``work`` is that of
-    the distributed force on the moving material (not vector times a displacement).
+    For contact of string and pulley, ``vector`` is the sum over the arc and ``work`` is that of the
+    distributed force on the moving material (not vector times a displacement).
     """
 
     interaction: Interaction
@@ -106,10 +105,9 @@ class Force:
 
 @dataclass(frozen=True, kw_only=True)
 class Undetermined:
-    """A force that the set-up leaves open, with what it can be.
-
-    A tension in N counts for the string as a whole, or for its part ``between`` two elements of
-    its path; friction in N counts along the object's positive sense, a bearing torque in N m.
+    """A force that the set-up leaves open, with what it can be. A tension in N counts for the
+    string as a whole, or for its part ``between`` two elements of its path; friction in N counts
+    along the object's positive sense, a bearing torque in N m.
     """
 
     interaction: Interaction

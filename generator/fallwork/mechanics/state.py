@@ -63,10 +63,9 @@ def start_of(setup: Setup, speed: Array) -> State:
 
 
 def start_speeds(setup: Setup, speed: Number) -> Array:
-    """Speeds of all coordinates, m/s, when the run's object has ``speed`` and strings are tight.
-
-    Of those that the strings allow, the ones of least kinetic energy: what a push on that object
-    alone gives (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
+    """Speeds of all coordinates, m/s, when the run's object has ``speed`` and strings are tight. Of
+    those that the strings allow, the ones of least kinetic energy: what a push on that object alone
+    gives (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
     """
     moved, n = setup.apparatus.run.object, len(setup.rigging.coordinates)
     given, at = np.asarray(speed, dtype=float)[..., None], setup.rigging.of_object[moved]
@@ -110,11 +109,10 @@ def whole(setup: Setup, string: str, values: Array) -> float:
 
 
 def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
-    """The motion from a state on, and the state with what has just gone slack.
-
-    A string that passes a turning pulley and pulls nothing on one side loses its grip, so that
-    it is slack as a whole, unless it would be stretched then. A massless pulley with bearing
-    torque stops at once when no string turns it.
+    """The motion from a state on, and the state with what has just gone slack. A string that passes
+    a turning pulley and pulls nothing on one side loses its grip, so that it is slack as a whole,
+    unless it would be stretched then. A massless pulley with bearing torque stops at once when no
+    string turns it.
     """
     while True:
         state, stages = _found(setup, state)
@@ -146,7 +144,6 @@ def openings_of(setup: Setup, state: State) -> Openings:
 
 def _stop_massless(setup: Setup, state: State) -> State | None:
     """Massless things that a bearing torque brakes, and nothing with mass drives, stop at once.
-
     Those go on that would stretch a string if they stopped. None where nothing changes.
     """
     tight = setup.stretch[openings_of(setup, state).spans]
@@ -177,15 +174,10 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
     return None
 
 
-# ---- the mode
-
-
 def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
-    """The motion of a single case, last of the stages that lead to it.
-
-    First, everything at rest may hold with its static friction; what breaks loose then goes on
-    with kinetic friction, and so on until nothing more breaks loose. So whatever can stay at rest
-    stays at rest.
+    """The motion of a single case, last of the stages that lead to it. First, everything at rest
+    may hold with its static friction; what breaks loose then goes on with kinetic friction, and so
+    on until nothing more breaks loose. So whatever can stay at rest stays at rest.
     """
     ways, openings, stages = np.sign(state.speed), openings_of(setup, state), list[Stage]()
     static = openings.rest

@@ -12,8 +12,7 @@ from zoneinfo import ZoneInfo
 from fallwork.scenario.report import Refusal, shown
 
 PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
-YEARS = range(1900, 2200)  # of any moment: none is so near the ends of the calendar that its day
-# ^ in another time zone lies beyond them
+YEARS = range(1900, 2200)  # of a moment: its day in another time zone is in the calendar too
 DATE_EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
 
 
@@ -50,9 +49,8 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
 
 
 def iso_moment(text: str, zone: ZoneInfo | None = None) -> datetime:
-    """The moment that a text in ISO 8601 names, in ``zone`` unless it says another.
-
-    Raises ValueError for anything else, for a time without a zone and for years outside YEARS.
+    """The moment that a text in ISO 8601 names, in ``zone`` unless it says another. Raises
+    ValueError for anything else, for a time without a zone and for years outside YEARS.
     """
     moment = datetime.fromisoformat(text.strip())
     if moment.year not in YEARS:

@@ -18,14 +18,14 @@ import yaml
 from fallwork.scenario.dates import iso_moment, read_date
 from fallwork.scenario.records import Record, items
 from fallwork.scenario.report import Refusal, shown
-from fallwork.scenario.shapes import MOMENT, Reading, Shape, misplaced, text
+from fallwork.scenario.shapes import MOMENT, OR_NUMBER, Reading, Shape, misplaced, text
 from fallwork.scenario.tree import Keys, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
 PUBLISHED = "published"  # a folder beside terms/
 _LONGEST_CHANGE = 8  # half-hours after which clocks that go back have done so
 _BECAUSE = text("a reason", "the cart was weighed without its hook")
-_FORMER = text("a former value", "507.3 g", or_number=True)
+_FORMER = text("a former value", "507.3 g", **OR_NUMBER)
 _FIELD = text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
 
 
@@ -93,8 +93,6 @@ def check_corrections(
                 reading.refuse((*path, str(index), "at"), f"correction-{reason}")
             before = max(before, each.at)
 
-
-# ---- the record
 
 _HEAD = """\
 # Written by `fallwork publish`: what has been published of this lab. Don't edit this file, and

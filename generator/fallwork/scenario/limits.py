@@ -36,9 +36,6 @@ def faults_of(scenario: Scenario) -> tuple[Refusal, ...]:
     )
 
 
-# ---- names
-
-
 def _names(scenario: Scenario, strings: Sequence[String]) -> Refusals:
     """Names that stand for nothing, or for something that can't be there; nouns given twice."""
     objects, surfaces, first = scenario.objects, scenario.surfaces, dict[str, str]()
@@ -86,9 +83,6 @@ def _what(scenario: Scenario, name: str) -> str:
     named = {"a surface": scenario.surfaces, "a string": scenario.strings}
     fixed = {"the planet": [EARTH], "everything fixed in the room": [BENCH]}
     return next((what for what, names in {**named, **fixed}.items() if name in names), "")
-
-
-# ---- joints
 
 
 def _route(scenario: Scenario, string: String) -> Refusals:
@@ -177,9 +171,6 @@ def _systems(scenario: Scenario) -> Refusals:
         choice = tuple(sorted(system.members))
         if choice and choices.setdefault(choice, system.id) != system.id:
             yield Refusal("same-members", base, other=choices[choice])
-
-
-# ---- numbers
 
 
 def _numbers(scenario: Scenario) -> Refusals:

@@ -8,7 +8,8 @@ Refusal with one that would do.
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import count
 from typing import Any
 
@@ -39,22 +40,22 @@ class Nouns:
 
     things: Mapping[str, tuple[str, str]]  # name -> kind, and the author's noun or ""
     hanging_mass: str = "hanging mass"  # what the course calls one
-    by_name: Mapping[str, str] = field(init=False)
 
-    def __post_init__(self) -> None:
+    @cached_property
+    def by_name(self) -> Mapping[str, str]:
+        """All of them: where several would be called the same, they are numbered."""
         given = {name: noun for name, (_, noun) in self.things.items() if noun}
         own = {
             name: _noun(name, kind).replace("hanging mass", self.hanging_mass)
             for name, (kind, _) in self.things.items()
         } | given
-        taken = Counter(own.values())
-        found = {EARTH: EARTH, BENCH: BENCH}
+        taken, found = Counter(own.values()), {EARTH: EARTH, BENCH: BENCH}
         for name, noun in own.items():
             bare = noun.rsplit(" ", 1)[0] if _LABELLED.fullmatch(noun) else noun
             others, numbered = {*taken, *found.values()}, (f"{bare} {n}" for n in count(1))
             alone = taken[noun] == 1 or name in given
             found[name] = noun if alone else next(n for n in numbered if n not in others)
-        object.__setattr__(self, "by_name", found)
+        return found
 
     def noun(self, name: str) -> str:
         """Without article: ``front cart``."""
@@ -119,9 +120,6 @@ def _singular(word: str) -> str:
     if word.endswith("sses"):
         return word.removesuffix("es")
     return word.removesuffix("s") if _is_plural(word) else word
-
-
-# ---- rules
 
 
 def noun(text: str) -> str:

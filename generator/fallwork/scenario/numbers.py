@@ -84,10 +84,9 @@ def quantities_of(scenario: Scenario) -> list[tuple[str, Quantity]]:
 
 
 def with_values(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
-    """The scenario with other values, floats or arrays in SI units, at some of its paths.
-
-    Only for computing: the digits as written stay those of the file. Paths that the scenario
-    doesn't have are left alone, so that ``values`` may hold gravity too.
+    """The scenario with other values, floats or arrays in SI units, at some of its paths. Only for
+    computing: the digits as written stay those of the file. Paths that the scenario doesn't have
+    are left alone, so that ``values`` may hold gravity too.
     """
     for path, value in values.items():
         for slot in _filled(scenario):
@@ -97,7 +96,6 @@ def with_values(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
 
 
 def _placed(scenario: Scenario, slot: _Slot, value: Any) -> Scenario:
-    """The scenario with another value there."""
     name, *part = slot.path.split(".")[:-1]
     changed = replace(slot.holder, **{slot.known.attribute: value})
     if part:

@@ -153,9 +153,8 @@ def in_print(text: str) -> str:
 
 
 def in_si(quantity: Quantity) -> tuple[str, str]:
-    """Digits and unit in SI, by exact decimal arithmetic: 420.0 g is ("0.4200", "kg").
-
-    Degrees stay degrees, because no decimal number of radians is exact.
+    """Digits and unit in SI, by exact decimal arithmetic: 420.0 g is ("0.4200", "kg"). Degrees stay
+    degrees, because no decimal number of radians is exact.
     """
     kind = kinds()[quantity.kind]
     factor = kind.factors[quantity.unit]

@@ -18,7 +18,7 @@ from fallwork.scenario.shapes import Layout, Reading, Shape, choice, misplaced, 
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
-MOST_ENTRIES = 100  # of a list or table, where nothing else is said
+MOST = 100  # of a list or table, where nothing else is said
 _POINT = "the decimal sign is a point, not a comma"
 _QUOTES = "a text in braces needs quotes if it has a comma"
 
@@ -32,12 +32,7 @@ def _check_count(count: int, least: int, most: int, what: str, example: str = ""
 
 
 def items(
-    what: str,
-    example: str,
-    item: Shape,
-    at_least: int = 1,
-    at_most: int = MOST_ENTRIES,
-    stand_in: Any = (),
+    what: str, example: str, item: Shape, at_least: int = 1, at_most: int = MOST, stand_in: Any = ()
 ) -> Shape:
     """A list; ``what``: "the members of a system"."""
 
@@ -68,12 +63,10 @@ class Key:
 
 
 class Record(Shape):
-    """Keys with fixed names, declared by a class.
-
-    ``what`` it is with its article, "a cart"; ``make`` what is made of the values, if not the
-    class; ``kind`` what its key ``kind`` says, if it has one; ``without`` a key of the class that
-    it doesn't have; ``shapes`` in place of the class's; ``remedy`` what to do where a key is
-    missing, if adding it is not.
+    """Keys with fixed names, declared by a class. ``what`` it is with its article, "a cart";
+    ``make`` what is made of the values, if not the class; ``kind`` what its key ``kind`` says, if
+    it has one; ``without`` a key of the class that it doesn't have; ``shapes`` in place of the
+    class's; ``remedy`` what to do where a key is missing, if adding it is not.
     """
 
     def __init__(
@@ -111,7 +104,6 @@ class Record(Shape):
         return {key: known for key, known in found.items() if key != self.without}
 
     def _says(self, key: str) -> str:
-        """What the key is for."""
         hints = table("scenario", "keys")
         classes = [*(c.__name__ for c in self.declares.__mro__), "any"]
         return next(str(hints[c][key]) for c in classes if key in hints.get(c, ()))
@@ -215,7 +207,7 @@ def named(
     check: Callable[[str, str], str] = object_name,
     *,
     at_least: int = 0,
-    at_most: int = MOST_ENTRIES,
+    at_most: int = MOST,
     reserved: Mapping[str, str] | None = None,
     pattern: str = f"^{NAME}$",
 ) -> Shape:

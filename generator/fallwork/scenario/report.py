@@ -38,11 +38,10 @@ def refusal(reason: str, **names: object) -> tuple[str, str]:
 
 
 class Refusal(Exception):
-    """Something that isn't what it should be, for a ``reason`` in the table of words.
-
-    A text that can't be read raises it, and whoever has its node knows the place. What clashes, or
-    stands for nothing, is found when all is read, and a number may stand in a scenario, in a term
-    or on the command line: so it has the ``paths`` of the values, the likeliest culprit first.
+    """Something that isn't what it should be, for a ``reason`` in the table of words. A text that
+    can't be read raises it, and whoever has its node knows the place. What clashes, or stands for
+    nothing, is found when all is read, and a number may stand in a scenario, in a term or on the
+    command line: so it has the ``paths`` of the values, the likeliest culprit first.
     """
 
     def __init__(self, reason: str, *paths: tuple[str, ...], **names: object) -> None:

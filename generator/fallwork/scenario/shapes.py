@@ -22,6 +22,7 @@ from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 Layout = dict[str, Any]  # as JSON Schema (draft 2020-12)
+OR_NUMBER: Layout = {"type": ["string", "number"]}  # of a text that may look like one
 
 
 @dataclass(kw_only=True)
@@ -100,36 +101,22 @@ def text_of(node: Node) -> str:
 
 
 def _one_text(
-    what: str,
-    wanted: Callable[[str], str],
-    check: Callable[[str, str], Any],
-    layout: Layout,
-    stand_in: Any,
+    what: str, example: str, check: Callable[[str, str], Any], layout: Layout, stand_in: Any
 ) -> Shape:
-    """A text that isn't empty. ``wanted`` says what would be right in place of a text, ``check``
-    takes it and its key, gives the value or raises Refusal.
-    """
+    """A text, not empty; ``check`` takes it and its key, gives the value or raises Refusal."""
 
     def value(node: Node, path: Keys, _: Reading) -> Any:
         if not (text := text_of(node)):
-            raise misplaced(node, what, wanted(text))
+            raise misplaced(node, what, f"write e.g. {example}")
         return check(text, path[-1] if path else "")
 
     return Shape(value, lambda: dict(layout), stand_in)
 
 
 def text(
-    what: str,
-    example: str,
-    check: Callable[[str], Any] = str,
-    stand_in: Any = "",
-    *,
-    pattern: str = "",
-    or_number: bool = False,
+    what: str, example: str, check: Callable[[str], Any] = str, stand_in: Any = "", **layout: Any
 ) -> Shape:
-    """Any text on one line; ``check`` gives the value or raises Refusal. The ``pattern``
-    is for editors; ``or_number``: whether it may look like a number.
-    """
+    """Any text on one line; ``check`` gives the value or raises Refusal; ``layout``: of editors."""
 
     def checked(text: str, _: str) -> Any:
         if hidden := _CONTROL.search(text):
@@ -138,9 +125,7 @@ def text(
             raise Refusal("hidden-sign", sign=told, what=what)
         return check(text)
 
-    types = ["string", "number"] if or_number else "string"
-    layout = {"type": types, **({"pattern": pattern} if pattern else {})}
-    return _one_text(what, lambda _: f"write e.g. {example}", checked, layout, stand_in)
+    return _one_text(what, example, checked, {"type": "string", **layout}, stand_in)
 
 
 def _moment(text: str, _: Keys, reading: Reading) -> datetime:
@@ -153,9 +138,8 @@ MOMENT = text("a date", DATE_EXAMPLE, pattern=f"^{PATTERN}$").then(_moment)
 
 
 def measure(name: str) -> Shape:
-    """A quantity with its unit, between the bounds that ``bounds.yaml`` has under this name.
-
-    Its stand-in compares false with everything.
+    """A quantity with its unit, between the bounds that ``bounds.yaml`` has under this name; its
+    stand-in compares false with everything.
     """
     row = {"kind": name, "bound": "", **table("scenario", "bounds").get(name, {})}
     none = {"above": -math.inf, "at_least": -math.inf, "at_most": math.inf}
@@ -175,13 +159,11 @@ def measure(name: str) -> Shape:
     one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
     first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
     pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
-    layout: Layout = {"type": "string", "pattern": pattern}
-    plain = {"anyOf": [{"type": "number"}, layout]}
-    layout = plain if not unit else {**layout, "examples": [kind.example]}
+    worded: Layout = {"type": "string", "pattern": pattern}
+    plain = {"anyOf": [{"type": "number"}, worded]}
+    layout = {**worded, "examples": [kind.example]} if unit else plain
     unread = Quantity(kind=row["kind"], value=math.nan, number="", unit="")
-    shape = _one_text(kind.say, lambda _: f"write e.g. {kind.example}", checked, layout, unread)
-    shape.numeric = True
-    return shape
+    return replace(_one_text(kind.say, kind.example, checked, layout, unread), numeric=True)
 
 
 def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:

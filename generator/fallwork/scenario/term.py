@@ -101,11 +101,10 @@ Later = datetime | None
 
 @dataclass(frozen=True, kw_only=True)
 class Lab:
-    """A scenario as given in one term: ``variant`` and ``example`` are complete scenarios.
-
-    One page serves every section, so it opens for all at once: what students need from the first
-    date that any section has, what is held back not before the last. (While a file is read,
-    ``scenario``, ``variant`` and ``example`` hold what it says: a name, and numbers.)
+    """A scenario as given in one term: ``variant`` and ``example`` are complete scenarios. One page
+    serves every section, so it opens for all at once: what students need from the first date that
+    any section has, what is held back not before the last. (While a file is read, ``scenario``,
+    ``variant`` and ``example`` hold what it says: a name, and numbers.)
     """
 
     id: str
@@ -213,9 +212,6 @@ def _lab(said: Any, scenarios: _Scenarios, trials: Path | None, reading: Reading
     return lab
 
 
-# ---- the order in which dates must come
-
-
 _ORDER = {
     ("opens", "due"): "due-before-opens",
     ("opens", "data_opens"): "data-before-opens",
@@ -225,14 +221,12 @@ _first = itemgetter(0)
 
 
 def _given(holder: Any) -> dict[str, datetime]:
-    """The dates that a lab or a section has."""
     return {key: at for key in ("opens", "data_opens", "due") if (at := getattr(holder, key))}
 
 
 def _check_dates(lab: Any, base: Keys, reading: Reading) -> datetime | None:
-    """When a lab opens first, if that can be read, after noting every date in the wrong order.
-
-    The lab is as it was read, ``base`` its path.
+    """When a lab opens first, if that can be read, after noting every date in the wrong order. The
+    lab is as it was read, ``base`` its path.
     """
     own = _given(lab)
     groups = [("", base, own, own)]  # everybody in no section, then each section

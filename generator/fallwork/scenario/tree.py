@@ -139,8 +139,6 @@ def _place_of(mark: Any, file: str) -> Place:
 
 
 class _Composer:
-    """Makes nodes from PyYAML's events."""
-
     def __init__(self, file: str, text: str, report: Report) -> None:
         self._file = file
         self._refuse = report.refuse

@@ -14,6 +14,7 @@ from fallwork.scenario.quantity import Given, Quantity, as_written
 from fallwork.scenario.records import Key, Record, items
 from fallwork.scenario.report import closest, holding, listed, shown
 from fallwork.scenario.shapes import (
+    OR_NUMBER,
     Reading,
     Shape,
     by_form,
@@ -37,9 +38,8 @@ _MEAN = "write a mean, {value: …, n: …}, or a list with one value a trial"
 
 @dataclass(frozen=True, kw_only=True)
 class GivenMean:
-    """A mean over trials that aren't to hand, with what is known of its uncertainty.
-
-    Without ± and without a standard deviation nothing is: its ``u`` of 0 means that none was given.
+    """A mean over trials that aren't to hand, with what is known of its uncertainty. Without ± and
+    without a standard deviation nothing is: its ``u`` of 0 means that none was given.
     """
 
     value: Annotated[Quantity, _OF_ITS_KIND]  # a ± is the standard uncertainty of the mean
@@ -64,8 +64,8 @@ def _values(kind: str) -> Shape:
     return by_form({Scalar: Shape(alone, value.schema), Braces: mean, Listing: values})
 
 
-_A_TRIAL = text("a trial", "7 or trial-07", or_number=True)
-_ANY_TRIAL = text("a trial", "7, trial-07 or all", or_number=True)
+_A_TRIAL = text("a trial", "7 or trial-07", **OR_NUMBER)
+_ANY_TRIAL = text("a trial", "7, trial-07 or all", **OR_NUMBER)
 
 
 @dataclass(frozen=True, kw_only=True)

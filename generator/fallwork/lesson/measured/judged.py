@@ -222,5 +222,5 @@ class Judged(Trials):
     @staticmethod
     def in_units(influence: Influence, value: float) -> str:
         """An amount in the unit in which a lab thinks of it."""
-        factor, unit = SHOWN.get(influence.unit, (1.0, f"\u00a0{influence.unit}"))
+        factor, unit = SHOWN.get(influence.kind.unit, (1.0, f"\u00a0{influence.kind.unit}"))
         return to_figures(factor * value, 2) + unit
