@@ -12,6 +12,7 @@ from math import hypot, inf
 from typing import Any
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
+from fallwork.measurement import tension
 from fallwork.measurement.finding import NoRunError, find_run, since_the_turn
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, Change, misfit_without_run, set_aside
@@ -19,15 +20,6 @@ from fallwork.measurement.model import Analysis, Measurand, Outcome, Record, Spa
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension import (
-    OtherClockError,
-    Pair,
-    joined,
-    notes_on_zeros,
-    paired,
-    pull_between,
-    pull_in,
-)
 from fallwork.scenario.trials import ALL
 
 
@@ -61,7 +53,7 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     if not records:
         raise ValueError("no records")
     known = settings or Settings()
-    pairs = paired(records)
+    pairs = tension.paired(records)
     names = [pair.record.name for pair in pairs]
     excluded = {named_trial(word, names): why for word, why in known.exclude.items()}
     windows = {named_trial(word, names): span for word, span in known.windows.items()}
@@ -73,7 +65,7 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
         again = anew[name] = partial(_again, pair, known, windows.get(name))
         try:
             trial = _trial(pair, known, windows.get(name))
-        except OtherClockError as error:
+        except tension.OtherClockError as error:
             place = force.place or Place(file=force.source, line=1, column=1)
             found = say("apart", name=name, error=str(error))
             apart.append(Problem(place, found, say("with-one-clock")))
@@ -93,23 +85,25 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     return _analysis(set_aside(trials, known.limits, known.signs, included, anew), known)
 
 
-def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> Trial | None:
+def _again(
+    pair: tension.Pair, known: Settings, window: Span | None, change: Change
+) -> Trial | None:
     """The trial of a changed record; None where no run is found in that."""
     force = pair.force and change(pair.force)
     try:
-        return _trial(Pair(record=change(pair.record), force=force), known, window)
-    except (NoRunError, OtherClockError):
+        return _trial(tension.Pair(record=change(pair.record), force=force), known, window)
+    except (NoRunError, tension.OtherClockError):
         return None
 
 
-def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
+def _trial(pair: tension.Pair, known: Settings, window: Span | None) -> Trial:
     """One trial; raises NoRunError where neither motion nor force says anything, and
     OtherClockError for two files that don't go together.
     """
     record = pair.record
     trial = replace(_bare(record), window=window, window_by_hand=window is not None)
     if record.position is None and record.velocity is None and window is not None:
-        alone = pull_between(record, window, sign=known.signs.get("force"))
+        alone = tension.pull_between(record, window, sign=known.signs.get("force"))
         if alone is None:
             raise NoRunError("few-of-force")
         return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
@@ -131,13 +125,13 @@ def _bare(record: Record) -> Trial:
     return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
 
 
-def _whole_run(trial: Trial, pair: Pair, known: Settings) -> Trial:
+def _whole_run(trial: Trial, pair: tension.Pair, known: Settings) -> Trial:
     """What motion and force say from the release on."""
     record, motion = pair.record, find_run(pair.record, known, trial.window)
     run, estimates, notes = motion.run, dict(motion.estimates), motion.notes
     if pair.force is not None:
-        record = joined(record, pair.force, run, slack_after=known.slack_after)
-    pull = pull_in(record, run, motion.estimates, known)
+        record = tension.joined(record, pair.force, run, slack_after=known.slack_after)
+    pull = tension.pull_in(record, run, motion.estimates, known)
     if pull is not None:
         run = replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
         estimates, notes = {**estimates, **pull.estimates}, (*notes, *pull.notes)
@@ -161,7 +155,10 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     if tare is not None:  # what is uncertain about the force by which all trials are zeroed
         sensors = replace(sensors, force_zero=hypot(sensors.force_zero, tare.known.u))
     if tare is not None and offsets:
-        said, names = notes_on_zeros(list(offsets.values()), tare), _names([*offsets], len(trials))
+        said, names = (
+            tension.notes_on_zeros(list(offsets.values()), tare),
+            _names([*offsets], len(trials)),
+        )
         notes = (*notes, *(f"{names}: {note}" for note in said))
     told = [trial for trial in trials if trial.estimates and not trial.set_aside]
     counted = [trial for trial in told if trial.excluded is None]

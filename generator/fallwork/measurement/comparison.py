@@ -16,9 +16,9 @@ import numpy as np
 
 from fallwork.measurement.derived import Derived, derive
 from fallwork.measurement.energies import MeasuredAccount, account_of, preferred, stand_ins
-from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
+from fallwork.measurement.model import Analysis, Array, Estimate, Estimates, Measurand, Summary
 from fallwork.measurement.prediction import Case, View, driven_phases, view_of
-from fallwork.measurement.statistics import combined, guarded
+from fallwork.measurement.statistics import Outcome, combined, guarded
 from fallwork.measurement.summaries import Values
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import SystemChoice
@@ -118,9 +118,7 @@ def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> 
     )
 
 
-def compare_all(
-    analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
-) -> ComparisonResult:
+def compare_all(analysis: Analysis, predicted: Estimates, case: Case) -> ComparisonResult:
     """Every measurand that is measured and predicted, and every featured system."""
     view, compared = view_of(case.scenario), dict[str, Compared]()
     for quantity in COMPARED:

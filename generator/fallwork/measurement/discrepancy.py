@@ -15,15 +15,8 @@ from fallwork.errors import table
 from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
 from fallwork.measurement.energies import Clue, Losses, losses_of
-from fallwork.measurement.influences import (
-    Place,
-    Speaks,
-    Suspect,
-    influences_of,
-    uncertain_givens,
-    weighed,
-)
-from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
+from fallwork.measurement.influences import Place, Speaks, Suspect, influences_of, u_given, weighed
+from fallwork.measurement.model import Analysis, Estimate, Estimates, Measurand, Outcome
 from fallwork.measurement.prediction import Case, view_of
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
 from fallwork.measurement.statistics import Verdict
@@ -85,9 +78,7 @@ class Discrepancy:
     leading: tuple[Suspect, ...]  # with something for and nothing against, the best first
 
 
-def account_of_discrepancy(
-    analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
-) -> Discrepancy:
+def account_of_discrepancy(analysis: Analysis, predicted: Estimates, case: Case) -> Discrepancy:
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
     losses, separation, plain = losses_of(analysis, case), None, None
     if losses is not None and clues_in(losses.derived):
@@ -194,6 +185,6 @@ def _suspects(
         here, there = each * row(Clue.PULLED_BESIDE), each * row(Clue.ALL_BESIDE)
         missing[Place.PULLED] = separation.total(here - zero)
         missing[Place.ELSEWHERE] = separation.total(there - here + zero)
-    givens = uncertain_givens(case.scenario, case.gravity.u)
+    givens = u_given(case.scenario, case.gravity.u)
     weigh = partial(weighed, gap=gap, coasting=coasting, missing=missing, zero_known=known)
     return tuple(weigh(each, u=givens.get(each.kind, 0.0)) for each in found)

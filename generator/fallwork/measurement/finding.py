@@ -13,22 +13,11 @@ from math import inf, nan
 
 import numpy as np
 
+from fallwork.measurement import finding_told as told
 from fallwork.measurement.finding_fit import Fit, Noise, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun, rough_run
 from fallwork.measurement.finding_signals import Readings, Signals, departure, signals_of
-from fallwork.measurement.finding_told import (
-    DEGREE,
-    LANDING,
-    PLACE,
-    RELEASE,
-    Fitted,
-    Parameters,
-    Part,
-    notes_on_doubts,
-    notes_on_edges,
-    notes_on_fit,
-    one,
-)
+from fallwork.measurement.finding_told import Fitted, Parameters, Part
 from fallwork.measurement.model import Basis, Estimate, FoundRun, Measurand, Record, Span
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings
@@ -38,6 +27,10 @@ FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 6  # of fitting and moving the stretches
 SETTLED = 0.05  # samples: times that move by less stand still
 SMOOTHED = 2.0  # samples: positions of a longer autocorrelation are shifted where a path is curved
+
+
+Edges = Mapping[str, Span]  # of the parts of a run, s
+Window = Span | None  # release and end, s, set by hand
 
 
 class NoRunError(Exception):
@@ -58,7 +51,7 @@ class MeasuredMotion:
 
 
 def find_run(
-    record: Record, settings: Settings | None = None, window: Span | None = None
+    record: Record, settings: Settings | None = None, window: Window = None
 ) -> MeasuredMotion:
     """The run in a record; raises NoRunError. ``window``: its release and end, s, set by hand."""
     known, found = settings or Settings(), signals_of(record)
@@ -83,9 +76,9 @@ def find_run(
     run, (estimates, other) = fitted.run(signs), fitted.parameters.estimates(fitted.fit.dof)
     distance, acceleration = estimates.get(Measurand.DISTANCE), run.driven_line[1]
     notes = (
-        *notes_on_fit(run, known.signs, fitted.fit, derived=signals.derived),
-        *notes_on_edges(run, search.speed, rough, window, known.covered is None),
-        *notes_on_doubts(fitted, acceleration, distance, other),
+        *told.notes_on_fit(run, known.signs, fitted.fit, derived=signals.derived),
+        *told.notes_on_edges(run, search.speed, rough, window, known.covered is None),
+        *told.notes_on_doubts(fitted, acceleration, distance, other),
     )
     return MeasuredMotion(run=run, estimates=estimates, notes=notes)
 
@@ -111,9 +104,7 @@ def since_the_turn(record: Record) -> Record:
 class _Search:
     """A record in which the run is known roughly: the model, fitted until its times stand still."""
 
-    def __init__(
-        self, signals: Signals, rough: RoughRun, known: Settings, window: Span | None
-    ) -> None:
+    def __init__(self, signals: Signals, rough: RoughRun, known: Settings, window: Window) -> None:
         self.signals, self.rough, self.known, self.window = signals, rough, known, window
         self.position, self.velocity = map(signals.channels.get, ("position", "velocity"))
         self.speed, self.corner = signals.rough_speed()
@@ -143,14 +134,12 @@ class _Search:
         # They go to and fro: more readings after the landing tell more.
         return max(fits[-2:], key=lambda each: (len(each.stretches), len(each.stretches[-1].time)))
 
-    def _fitted(
-        self, basis: Basis, edges: Mapping[str, Span], end: float, noise: Noise | None
-    ) -> Fitted:
+    def _fitted(self, basis: Basis, edges: Edges, end: float, noise: Noise | None) -> Fitted:
         """The model through the readings between edges, in times that count from the ``end`` of the
         driven part; without coasting where it can't be had. At the end the path has no jump, unless
         its ``noise`` says that the sensor has smoothed it.
         """
-        degree = DEGREE[basis]
+        degree = told.DEGREE[basis]
         signal, spikes = self._signal(basis, edges)
         parts = sorted(edges.keys() - {"held"}, reverse=True)  # driven, coasting
         cleaned = [signal.within(edges[part]).without_spikes(degree) for part in parts]
@@ -170,8 +159,8 @@ class _Search:
             raise NoRunError("few-of-driven" if fit is None else "steady")
         driven_line = "xva"[2 - degree :]
         more = driven_line[2 * len(driven_line) - len(fit.values) :]  # of the coasting line
-        told: Part = [*driven_line, *(f"d{term}" for term in more)], fit.values, fit.covariance
-        lines = Parameters(parts=[told], origin=end)
+        own: Part = [*driven_line, *(f"d{term}" for term in more)], fit.values, fit.covariance
+        lines = Parameters(parts=[own], origin=end)
         ends, places = self._ends(lines, fit, edges), self._places(basis, fit, edges, end)
         return Fitted(
             basis=basis,
@@ -183,7 +172,7 @@ class _Search:
             parameters=replace(lines, parts=[*lines.parts, *ends, *places]),
         )
 
-    def _signal(self, basis: Basis, edges: Mapping[str, Span]) -> tuple[Readings, list[float]]:
+    def _signal(self, basis: Basis, edges: Edges) -> tuple[Readings, list[float]]:
         """What is fitted; velocities are freed from spikes before they are summed."""
         signal = self.position if basis is Basis.POSITION else self.velocity
         assert signal is not None  # the basis was chosen so
@@ -193,30 +182,28 @@ class _Search:
         spikes = [time for part in parts for time in part.without_spikes(1)[1]]
         return signal.part(~np.isin(signal.time, spikes)).summed(), spikes
 
-    def _ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Iterator[Part]:
+    def _ends(self, found: Parameters, fit: Fit, edges: Edges) -> Iterator[Part]:
         """A release that isn't from rest, and an end without coasting, if they can be told."""
         line, driven, origin = found.lines()[0], edges["driven"], found.origin
         corner = max(self.corner, fit.noise.reach * self.speed.step)
         if self.window is not None:  # each within half a sampling step either way
-            for name, time in zip((RELEASE, LANDING), self.window, strict=True):
-                yield one(name, time - origin, self.speed.step / 12**0.5)
+            for name, time in zip((told.RELEASE, told.LANDING), self.window, strict=True):
+                yield told.one(name, time - origin, self.speed.step / 12**0.5)
             return
         if not self.known.from_rest:
             begin = departure(self.speed, line, driven, corner=corner, backward=True)
             time, u = begin or (nan, 0.0)
-            yield one(RELEASE, time - origin, u)
+            yield told.one(told.RELEASE, time - origin, u)
             if begin is None:
                 return
         if self.known.covered is not None:
-            yield one("covered", self.known.covered.value, self.known.covered.u)
+            yield told.one("covered", self.known.covered.value, self.known.covered.u)
         elif "coasting" not in edges and (
             end := departure(self.speed, line, driven, corner=corner)
         ):
-            yield one(LANDING, end[0] - origin, end[1])
+            yield told.one(told.LANDING, end[0] - origin, end[1])
 
-    def _places(
-        self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
-    ) -> Iterator[Part]:
+    def _places(self, basis: Basis, fit: Fit, edges: Edges, end: float) -> Iterator[Part]:
         """The positions of the driven part and before release, where both are known. Positions that
         the sensor has smoothed are left out: where the path is curved they are shifted.
         """
@@ -229,8 +216,9 @@ class _Search:
             if alone is None:
                 return
             fit = alone
-            yield PLACE, fit.values, fit.covariance
+            yield told.PLACE, fit.values, fit.covariance
         before, _ = self.position.within(edges["held"]).without_spikes(0)
         if fit.noise.time <= SMOOTHED and len(before.time) >= 3:
             variance = max(fit.variance, float(before.values.var())) * fit.noise.time
-            yield one("before", float(before.values.mean()), (variance / len(before.time)) ** 0.5)
+            u = (variance / len(before.time)) ** 0.5
+            yield told.one("before", float(before.values.mean()), u)

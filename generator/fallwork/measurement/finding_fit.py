@@ -122,25 +122,21 @@ class Fit:
 
 
 def fit_stretches(
-    stretches: Sequence[Readings],
-    degree: int,
-    quiet: Rests = (),
-    origin: float = 0,
-    smooth: int = 0,
+    parts: Sequence[Readings], degree: int, quiet: Rests = (), origin: float = 0, smooth: int = 0
 ) -> Fit | None:
     """A polynomial of degree 0 to 3 through one stretch or two; None where readings are too few.
     ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's
     autocorrelation, as far as their variance is alike, but not of its size. At the ``origin``, in
     s, the polynomials of two stretches agree in so many derivatives (``smooth``, the 0th counted).
     """
-    parameters = (degree + 1) * len(stretches)
-    if any(len(each.time) < degree + 2 for each in stretches):
+    parameters = (degree + 1) * len(parts)
+    if any(len(each.time) < degree + 2 for each in parts):
         return None
-    noise = _noise_beside([each.residuals(degree) for each in stretches], parameters, quiet)
-    size = _block_size([len(each.time) for each in stretches], degree, noise)
-    begin, step = stretches[0].time[0], stretches[0].step
+    noise = _noise_beside([each.residuals(degree) for each in parts], parameters, quiet)
+    size = _block_size([len(each.time) for each in parts], degree, noise)
+    begin, step = parts[0].time[0], parts[0].step
     blocks = []
-    for at, stretch in enumerate(stretches):
+    for at, stretch in enumerate(parts):
         n = len(stretch.time)
         edges = np.round(np.linspace(0, n, max(n // size, degree + 1) + 1)).astype(int)
         terms = powers(stretch.time - origin, degree)
@@ -154,11 +150,9 @@ def fit_stretches(
     if dof <= 0:
         return None
     covariance = block_covariance(starts, sizes, noise)
-    solution, inverse, squares = least_squares(matrix, values, covariance)
+    found, inverse, squares = least_squares(matrix, values, covariance)
     variance = squares / dof
-    return Fit(
-        values=solution, covariance=variance * inverse, dof=dof, variance=variance, noise=noise
-    )
+    return Fit(values=found, covariance=variance * inverse, dof=dof, variance=variance, noise=noise)
 
 
 def _noise_beside(rests: Rests, parameters: int, quiet: Rests) -> Noise:

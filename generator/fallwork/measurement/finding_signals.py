@@ -28,6 +28,9 @@ GOES_ON = 0.5  # of its steepest step: after a jump steps are smaller
 JUMP = 10  # readings within which a stop or a start is over, however smoothed
 
 
+Timed = tuple[float, float]  # s, with its standard uncertainty
+
+
 @dataclass(frozen=True, kw_only=True)
 class Readings:
     """What a sensor read at some times."""
@@ -196,9 +199,7 @@ def _derived(velocity: Readings, position: Readings) -> bool:
     for side in range(1, min(WIDEST, (len(t) - 10) // 4) + 1):
         # The usual ways to make velocities out of positions some samples off.
         line = Readings(time=t, values=x).slopes(side).values
-        two, one = (
-            (x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]) for apart in (2 * side, side)
-        )
+        two, one = ((x[gap:] - x[:-gap]) / (t[gap:] - t[:-gap]) for gap in (2 * side, side))
         for other in map(_bends, (two, one, line)):
             own = bends[side : side + len(other)]
             size = float(np.sqrt((own @ own) * (other @ other)))
@@ -216,7 +217,7 @@ def _bends(values: Array) -> Array:
 
 def departure(
     speed: Readings, line: Line, driven: Span, *, corner: float = 0.0, backward: bool = False
-) -> tuple[float, float] | None:
+) -> Timed | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
     ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half the
     jump is done, however a sensor smooths it. A mere bend shows only when it has grown out of the
@@ -245,9 +246,7 @@ def departure(
     return (earliest + latest) / 2, (latest - earliest) / 12**0.5
 
 
-def _half_done(
-    speed: Readings, on_line: Array, first: int, limit: float
-) -> tuple[float, float] | None:
+def _half_done(speed: Readings, on_line: Array, first: int, limit: float) -> Timed | None:
     """When half of a jump is done that begins at ``first``, with its standard uncertainty. None for
     a mere bend. The more readings a jump spans, the better it is placed among them.
     """

@@ -77,9 +77,7 @@ class Parameters:
 
         covariance = block_diag(*(each for _, _, each in self.parts))
         pairs = zip(self.by_name.items(), covariance.diagonal().tolist(), strict=True)
-        inputs = [
-            Input(name=name, value=value, u=max(var, 0.0) ** 0.5) for (name, value), var in pairs
-        ]
+        inputs = [Input(name=n, value=v, u=max(var, 0.0) ** 0.5) for (n, v), var in pairs]
         told = linear(_told, inputs)
         matrix = np.array(list(told.slopes.values()))
         variances = np.einsum("ki,ij,kj->k", matrix, covariance, matrix)
@@ -162,9 +160,7 @@ class Fitted:
         )
 
 
-def notes_on_fit(
-    run: FoundRun, given: Mapping[str, int], fit: Fit, *, derived: bool
-) -> Iterator[str]:
+def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: bool) -> Iterator[str]:
     """Which signs were turned over without being told to (``given``), which column was used, and
     what its noise is like; ``derived`` says whether velocities are slopes of the positions.
     """

@@ -79,7 +79,7 @@ def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     return tuple(found)
 
 
-def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
+def u_given(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
     """The standard uncertainty of what a scenario gives of an influence, in the unit of its amount.
     Not of masses: what wasn't weighed isn't in the uncertainty of the balance.
     """
@@ -232,7 +232,7 @@ def weighed(
         fits = (missing[influence.kind.place].value > 0) is (gap.value < 0)  # the sign of the gap
         there = Speaks.FOR if fits else Speaks.AGAINST
         says[Evidence.PLACE] = there if influence.kind.place in real else _against(bool(real))
-    if coasting and ratio and (speaks := _by_coasting(influence, ratio, gap, coasting)):
+    if coasting and ratio and (speaks := _coasting(influence, ratio, gap, coasting)):
         says[Evidence.COASTING] = speaks
     if times:
         says[Evidence.GIVEN] = _against(times > CREDIBLE)
@@ -244,9 +244,7 @@ def _against(against: bool) -> Speaks:
     return Speaks.AGAINST if against else Speaks.SILENT
 
 
-def _by_coasting(
-    influence: Influence, ratio: float, gap: Outcome, coasting: Outcome
-) -> Speaks | None:
+def _coasting(influence: Influence, ratio: float, gap: Outcome, coasting: Outcome) -> Speaks | None:
     """What the needed amount would do after landing, against what is seen there."""
     effect = influence.effects.get(Measurand.COASTING_ACCELERATION)
     if effect is None or coasting.limit is None or gap.limit is None:

@@ -14,23 +14,9 @@ from typing import Any
 
 import numpy as np
 
+from fallwork.measurement import limits as bounds
 from fallwork.measurement.finding import NoRunError
-from fallwork.measurement.limits import (
-    FEWEST,
-    FOLLOWS,
-    FORCES,
-    OF_FORCE,
-    Columns,
-    Ends,
-    Limits,
-    Range,
-    Usuals,
-    compared,
-    mistakes,
-    mistakes_typed,
-    says_nothing_more,
-    usual_of,
-)
+from fallwork.measurement.limits import Columns, Ends, Limits, Range, Usuals
 from fallwork.measurement.model import UNITS, Analysis, Measurand, Misfit, Outcome, Record, Trial
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.scenario.trials import ALL
@@ -62,20 +48,20 @@ def set_aside(
     other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None] if limits else []
-    usual, found = usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
+    usual, found = bounds.usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
     for trial in judged:
         if apart := list(_off(trial, limits, usual)):
             likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
             found[trial.name] = _misfit(apart, likely)
     alike = [trial for trial in judged if trial.name not in found]
-    usual = usual_of(alike, limits)
+    usual = bounds.usual_of(alike, limits)
     varies = {name: (each.median, limits[name].varies) for name, each in usual.items()}
     near = {name: (middle - more, middle + more) for name, (middle, more) in varies.items()}
     for trial in alike:
         values = [
             (name, off("others", name, far.value, usual=each.median))
             for name, each in usual.items()
-            if (far := compared(trial, name, limits)) and not each.holds(far)
+            if (far := bounds.compared(trial, name, limits)) and not each.holds(far)
         ]
         turned = [("", words) for words in _signs_differ(trial, alike, signs)]
         likely = say("other-run" if values else "signs-differ")
@@ -115,8 +101,8 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
     summary, found = analysis.summary, []
     zeroed = all(_zero(trial, Measurand.MEAN_TENSION) == ZEROED for trial in analysis.counted)
     for name, lab in limits.items():
-        unknown = name not in summary or FOLLOWS.get(name) in summary
-        if unknown or (name in OF_FORCE and not zeroed):
+        unknown = name not in summary or bounds.FOLLOWS.get(name) in summary
+        if unknown or (name in bounds.OF_FORCE and not zeroed):
             continue
         mean = summary[name].value
         if abs(mean - lab.value) > lab.doubtful + (summary[name].limit or 0.0):
@@ -139,17 +125,18 @@ def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
     for name, each in limits.items():
         pull = _held_pull(trial, each) if name == Measurand.FORCE_HELD else None
         found = pull or trial.estimates.get(name)
-        if found is None or says_nothing_more(trial, name):
+        if found is None or bounds.says_nothing_more(trial, name):
             continue
         near, value, more = usual.get(name), found.value, (found.limit or 0.0)
-        if near and not pull and compared(trial, name, limits) and near.holds(found, chance=False):
+        like = bounds.compared(trial, name, limits) and near and near.holds(found, chance=False)
+        if like and near and not pull:
             value, more = near.median, near.own
         if each.excludes(value, name, more + _zero(trial, name)):
             lab = {"lab": each.value} if name == Measurand.DISTANCE else {}
             yield name, off("given" if lab else "value", name, found.value, **lab)
     # A force from which no tension was found, as in a run that turns round.
-    lab_force, mean, tension = limits.get(FORCES[0]), _mean_force(trial), FORCES[1]
-    if lab_force and mean is not None and {*FORCES}.isdisjoint(trial.estimates):
+    lab_force, mean, tension = limits.get(bounds.FORCES[0]), _mean_force(trial), bounds.FORCES[1]
+    if lab_force and mean is not None and {*bounds.FORCES}.isdisjoint(trial.estimates):
         roughly = NOT_ZEROED + ROUGHLY * lab_force.high
         if lab_force.excludes(abs(mean), tension, roughly):
             yield tension, off("value", tension, abs(mean))
@@ -172,7 +159,7 @@ def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
 
 def _zero(trial: Trial, name: str) -> float:
     """What the zero of the force sensor may add."""
-    if name not in OF_FORCE:
+    if name not in bounds.OF_FORCE:
         return 0.0
     by_slack = name == Measurand.FORCE_HELD and Measurand.FORCE_SLACK in trial.estimates
     zeroed = trial.run is not None and trial.run.force_offset is not None
@@ -200,7 +187,7 @@ def _signs_differ(trial: Trial, trials: Sequence[Trial], given: Mapping[str, int
     for channel in ("position", "velocity", "force"):
         own, *others = [signs.get(channel) for signs in every]
         same = [sign for sign in others if sign is not None]
-        known = own is not None and channel not in given and len(same) >= FEWEST - 1
+        known = own is not None and channel not in given and len(same) >= bounds.FEWEST - 1
         if known and same.count(-(own or 0)) > 0.75 * len(same):
             yield say("other-sign", channel=channel)
 
@@ -272,7 +259,7 @@ def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
         }
         return replace(record, **changed)
 
-    for words, columns in mistakes():
+    for words, columns in bounds.mistakes():
         there = all(getattr(record, channel) is not None for channel in columns)
         trial = again(partial(mended, columns)) if there else None
         if trial is not None and not any(_off(trial, limits, {})):
@@ -284,7 +271,7 @@ def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
     found = {}
     for name, _ in apart:
         value, digits = trial.estimates[name].value, trial.written.get(name, "")
-        found[name] = next(mistakes_typed(name, value, digits, allowed))
+        found[name] = next(bounds.mistakes_typed(name, value, digits, allowed))
     if len(found) == 1:
         return next(iter(found.values()))
     return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())

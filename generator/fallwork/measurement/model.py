@@ -15,6 +15,7 @@ from fallwork.measurement.statistics import Array as Array
 from fallwork.measurement.statistics import Estimate as Estimate
 from fallwork.measurement.statistics import Outcome as Outcome
 
+Estimates = Mapping[str, Estimate]  # by Measurand
 Span = tuple[float, float]  # s, from one time to another
 Line = tuple[float, float]  # m/s at time zero and m/s²
 

@@ -14,16 +14,9 @@ from typing import Any
 
 import numpy as np
 
+from fallwork.measurement import propagation
 from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.propagation import (
-    Contribution,
-    Drawn,
-    Input,
-    LinearResult,
-    Numbers,
-    linear,
-    monte_carlo,
-)
+from fallwork.measurement.propagation import Contribution, Drawn, Input, LinearResult, Numbers
 from fallwork.measurement.summaries import Sensors
 from fallwork.mechanics import Apparatus, Phase, Solution, apparatus_of, solve, solve_driven
 from fallwork.mechanics.solution import Role
@@ -193,7 +186,7 @@ class Case:
             everywhere = [name for name in rows[0] if all(name in row for row in rows)]
             return {name: np.array([row[name] for row in rows]) for name in everywhere}
 
-        return linear(model, self.inputs)
+        return propagation.linear(model, self.inputs)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,7 +248,7 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
         return {name: np.asarray(values, dtype=float) for name, values in outputs.items()}
 
     if case.inputs and solution.moves and len(phases) == 1:
-        draws, drawn = monte_carlo(batch, case.inputs, seed)
+        draws, drawn = propagation.monte_carlo(batch, case.inputs, seed)
     quantities = {
         str(name): Predicted(
             linear=found.estimate(name),

@@ -85,7 +85,7 @@ def _records_of(table: RecordTable) -> tuple[Record, ...]:
     rows, names = _rows_and_trials(table, layout)
     factors = {each.at: each.factor for own in layout.trials.values() for each in own}
     cells = {at: [row.cell(at) for row in rows] for at in sorted(factors)}
-    comma, found = _decimal_comma(cells, rows, table), list[Record]()
+    comma, found = _by_comma(cells, rows, table), list[Record]()
     columns = {at: factors[at] * _values(at, cells[at], rows, comma, table) for at in cells}
     table.report.raise_if_any()
     for name in dict.fromkeys(names):
@@ -130,9 +130,7 @@ def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row],
     return kept, [str(each + 1) for each in number]
 
 
-def _decimal_comma(
-    cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
-) -> bool:
+def _by_comma(cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable) -> bool:
     """Whether decimals stand after a comma; reports files that mix both signs."""
 
     def numbers_with(sign: str) -> list[tuple[int, int]]:

@@ -259,20 +259,18 @@ def _trials(
     return trials
 
 
-def _check(
-    trial: str, columns: Sequence[Heading], several: bool, names: Row, table: RecordTable
-) -> None:
+def _check(trial: str, own: Sequence[Heading], several: bool, row: Row, table: RecordTable) -> None:
     """Report what a trial has too many of, or no time for."""
     if several and not trial:
-        words = listed(shown(column.text) for column in columns if column.role != "time")
-        table.refuse("heading-without-trial", names, headings=words)
+        words = listed(shown(column.text) for column in own if column.role != "time")
+        table.refuse("heading-without-trial", row, headings=words)
         return
     where = f" of trial {trial}" if several else ""
     for role in ROLES:
-        same = [shown(column.text) for column in columns if column.role == role]
+        same = [shown(column.text) for column in own if column.role == role]
         if len(same) > 1:
             words, count = listed(same), len(same)
             reason = "column-twice"
-            table.refuse(reason, names, count=count, role=role, where=where, headings=words)
+            table.refuse(reason, row, count=count, role=role, where=where, headings=words)
         elif not same and role == "time":
-            table.refuse("no-column", names, what=f"the time{where}", hint="add it")
+            table.refuse("no-column", row, what=f"the time{where}", hint="add it")

@@ -11,17 +11,11 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
-from fallwork.measurement.prediction import (
-    GRAVITY,
-    Case,
-    View,
-    driven_phases,
-    quantities_of,
-    view_of,
-)
+from fallwork.measurement.prediction import GRAVITY, Case, View, driven_phases, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.solution import Ending, Role
 from fallwork.scenario import Scenario
+from fallwork.scenario.numbers import quantities_of
 
 FRICTIONS = ("friction", "static_friction", "bearing_torque")  # last words of paths
 SENSOR_AT = 0.2  # m, what the motion sensor shows at the place of release

@@ -78,14 +78,12 @@ def shifts(sensors: Sensors, values: Values) -> Iterator[Shift]:
     return (each for each in every if each.u > 0)
 
 
-def effects(
-    derived: Callable[[Values], float], values: Values, sensors: Sensors
-) -> dict[str, float]:
+def effects(of: Callable[[Values], float], values: Values, sensors: Sensors) -> dict[str, float]:
     """The type B terms of a quantity that is derived from measured values: u by name, those of no
-    size left out. ``derived`` is taken as linear over one standard uncertainty.
+    size left out. ``of`` is taken as linear over one standard uncertainty.
     """
-    centre = derived(values)
-    found = [(name, abs(derived(off) - centre)) for name, _, off in shifts(sensors, values)]
+    centre = of(values)
+    found = [(name, abs(of(off) - centre)) for name, _, off in shifts(sensors, values)]
     return {name: u for name, u in found if u > 0}
 
 

@@ -25,7 +25,7 @@ from fallwork.measurement.finding_fit import fit_stretches
 from fallwork.measurement.finding_pieces import MARGIN
 from fallwork.measurement.finding_signals import Readings, known
 from fallwork.measurement.finding_told import is_sure, percent, some
-from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record, Span
+from fallwork.measurement.model import Array, Estimate, Estimates, FoundRun, Measurand, Record, Span
 from fallwork.measurement.records_columns import known_words
 from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, Tare, Zero
@@ -58,9 +58,7 @@ class Pull:
     notes: tuple[str, ...]
 
 
-def pull_in(
-    record: Record, run: FoundRun, motion: Mapping[str, Estimate], settings: Settings
-) -> Pull | None:
+def pull_in(record: Record, run: FoundRun, motion: Estimates, settings: Settings) -> Pull | None:
     """The pull in a run; None where the record has no force in it. ``motion``: its estimates."""
     force, tare = known(record, "force"), settings.tare
     means = {} if force is None else _means(force, run, settings)

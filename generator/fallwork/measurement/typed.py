@@ -14,14 +14,7 @@ from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.prediction import driven_phases, quantities_of, view_of, with_values
 from fallwork.measurement.saying import number, say
-from fallwork.measurement.summaries import (
-    Sensors,
-    Values,
-    effects,
-    summaries,
-    summarise,
-    summary_given,
-)
+from fallwork.measurement.summaries import Sensors, effects, summaries, summarise, summary_given
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import GivenMean, Measured, Quantity, Scenario
 from fallwork.scenario.quantity import kinds, last_place
@@ -32,6 +25,7 @@ MEASURANDS: Mapping[str, Measurand] = {
     "final_speed": Measurand.FINAL_SPEED,
 }
 SPEED, FROM_SPEED = Measurand.FINAL_SPEED, Measurand.ACCELERATION_FROM_SPEED
+Given = Mapping[Measurand, GivenMean]
 HEAVIER = 1.1  # times: a mass is changed by this to see whether distances go with masses
 SAME = 1e-9  # relative
 
@@ -57,7 +51,7 @@ class Way:
     def shared(self, mean: float, sensors: Sensors) -> dict[str, float]:
         """What shifts the accelerations of all trials alike; ``mean`` is theirs."""
 
-        def derived(values: Values) -> float:
+        def derived(values: Mapping[str, float]) -> float:
             return self.outcome(Outcome(value=values[SPEED], u=None)).value
 
         speed = sqrt(self.start.value**2 + 2 * mean * self.distance.value)
@@ -173,10 +167,7 @@ def _outcome(quantity: Quantity) -> Outcome:
 
 
 def _summaries(
-    trials: Sequence[Trial],
-    given: Mapping[Measurand, GivenMean],
-    sensors: Sensors,
-    way: Way | None = None,
+    trials: Sequence[Trial], given: Given, sensors: Sensors, way: Way | None = None
 ) -> dict[str, Summary]:
     found = summaries(trials, sensors)
     if way is not None and FROM_SPEED in found:

@@ -133,7 +133,7 @@ def bounded_least_squares(matrix: Array, target: Array, lower: Array, upper: Arr
         newcomer = int(np.argmax(score))
         before = x.copy()
         free[newcomer] = True
-        _settle(matrix, target, lower, upper, x, free)
+        _move(matrix, target, lower, upper, x, free)
         if not free[newcomer] and np.array_equal(before, x):
             refused[newcomer] = True
         else:
@@ -141,9 +141,7 @@ def bounded_least_squares(matrix: Array, target: Array, lower: Array, upper: Arr
     return x
 
 
-def _settle(
-    matrix: Array, target: Array, lower: Array, upper: Array, x: Array, free: Flags
-) -> None:
+def _move(matrix: Array, target: Array, lower: Array, upper: Array, x: Array, free: Flags) -> None:
     """Move the free unknowns to their least squares, fixing each that meets a bound (in place)."""
     while free.any():
         rest = target - matrix[:, ~free] @ x[~free]

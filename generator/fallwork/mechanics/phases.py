@@ -31,7 +31,7 @@ def phase_of(
     loads = () if motion is None else (motion.loads, *motion.others)
     sets = [forces_of(setup, motion, each, before.speed, moved) for each in loads if motion]
     sets = sets or [_impacts(setup, before)]
-    segments = {name: _segments(setup, each, motion) for name, each in rigging.strings.items()}
+    segments = {name: _pulls(setup, each, motion) for name, each in rigging.strings.items()}
     ends = moved if after is None else after.speed
     return Phase(
         **told,
@@ -73,14 +73,12 @@ def _angular(setup: Setup, values: Array) -> dict[str, float | None]:
     return {n: None if (v := found[n]) is None else float(v / r) for n, r in turns.items()}
 
 
-def _segments(
-    setup: Setup, string: StringRigging, motion: Response | None
-) -> tuple[float | None, ...]:
+def _pulls(setup: Setup, line: StringRigging, motion: Response | None) -> tuple[float | None, ...]:
     """The tension of every straight piece, N; None where it is open, 0 while something lands."""
     if motion is None:
-        return (0.0,) * len(string.segments)
+        return (0.0,) * len(line.segments)
     open_ = {each.at for each in motion.ranges if each.kind == "tension"}
-    spans = string.span_of_segments(setup.rigging.spans)
+    spans = line.span_of_segments(setup.rigging.spans)
     return tuple(None if at in open_ else float(motion.loads.tension[at]) for at in spans)
 
 

@@ -15,19 +15,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fallwork.mechanics import equations
 from fallwork.mechanics.algebra import Array, Flags, bind, bounded_least_squares, ties_of
 from fallwork.mechanics.apparatus import ImpossibleApparatus, NoModeFound, Number
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.equations import (
-    Mode,
-    Openings,
-    Response,
-    Unknowns,
-    accelerations,
-    conditions_hold,
-    solve_mode,
-    unknowns,
-)
+from fallwork.mechanics.equations import Mode, Openings, Response, Unknowns
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
@@ -76,7 +68,7 @@ def start_speeds(setup: Setup, speed: Number) -> Array:
         raise ImpossibleApparatus("held-start", moved, number="run.start")
     push = np.eye(n)[at]
     light = push * setup.massless * 1e-12 * np.maximum(setup.order.max(), 1.0)
-    found = accelerations(setup.mass + light, push, ties)
+    found = equations.accelerations(setup.mass + light, push, ties)
     found = found * (given / found[..., at : at + 1])
     found = np.where(np.abs(found) < 1e-12 * np.abs(given), 0.0, found)
     found[..., at] = given[..., 0]
@@ -184,8 +176,8 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
     while True:
         holding = setup.holding(static)
         for mode in _candidates(holding, ways, openings):
-            response = solve_mode(holding, mode)
-            if conditions_hold(holding, response, openings):
+            response = equations.solve_mode(holding, mode)
+            if equations.conditions_hold(holding, response, openings):
                 break
         else:
             raise NoModeFound
@@ -200,7 +192,7 @@ def _candidates(setup: Setup, ways: Array, openings: Openings) -> Iterator[Mode]
     """Modes near the least constraint, those with the most rest and pull first."""
     rubbing = openings.rest & (setup.bound > 0)
     sliding = np.where(openings.rest | (setup.bound == 0), 0.0, ways)
-    open_ = unknowns(setup, openings.spans, rubbing, openings.landed)
+    open_ = equations.unknowns(setup, openings.spans, rubbing, openings.landed)
     for chosen in product(*_choices(setup, sliding, open_)):
         found = open_.apart(setup, chosen, sliding)
         slides, taut, held = found["resistance"], found["tension"] == 1, found["support"] == 1

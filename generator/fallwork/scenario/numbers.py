@@ -128,9 +128,7 @@ def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
         for _key, each in node.entries:
             if not isinstance(each, Scalar | Spoilt):
                 reading.refuse(each, "number-of-parts")
-        return {
-            key.text: Override(key, each) for key, each in node.entries if isinstance(each, Scalar)
-        }
+        return {key.text: Override(key, n) for key, n in node.entries if isinstance(n, Scalar)}
 
     def schema() -> Layout:
         return {

@@ -179,10 +179,8 @@ def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:
     return Shape(value, lambda: dict(layout), stand_in, numeric=True)
 
 
-def choice(
-    words: Iterable[str], what: str = "a word", expected: str = "", stand_in: Any = ""
-) -> Shape:
-    """One of a few words, perhaps each with what it stands for; ``expected``: where none is likely
+def choice(words: Iterable[str], what: str = "a word", hint: str = "", stand_in: Any = "") -> Shape:
+    """One of a few words, perhaps each with what it stands for; ``hint``: where none is likely
     to be misspelt.
     """
     stands_for = words if isinstance(words, Mapping) else {word: word for word in words}
@@ -191,7 +189,7 @@ def choice(
         if (text := text_of(node)) in stands_for:
             return stands_for[text]
         one_of = f"write {listed(words, 'or')}"
-        raise misplaced(node, what, expected or meant(text, [*words], one_of))
+        raise misplaced(node, what, hint or meant(text, [*words], one_of))
 
     return Shape(value, lambda: {"enum": list(dict.fromkeys(stands_for.values()))}, stand_in)
 

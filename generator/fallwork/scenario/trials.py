@@ -10,22 +10,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Literal, get_args
 
+from fallwork.scenario import shapes
 from fallwork.scenario.quantity import Given, Quantity, as_written
 from fallwork.scenario.records import Key, Record, items
 from fallwork.scenario.report import closest, holding, listed, shown
-from fallwork.scenario.shapes import (
-    OR_NUMBER,
-    Reading,
-    Shape,
-    by_form,
-    choice,
-    measure,
-    misplaced,
-    or_word,
-    text,
-    text_of,
-    whole,
-)
+from fallwork.scenario.shapes import Reading, Shape, by_form, choice, measure, or_word, text, whole
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as Braces
 
@@ -53,8 +42,8 @@ def _values(kind: str) -> Shape:
     """
 
     def alone(node: Node, path: Keys, reading: Reading) -> GivenMean:
-        if not text_of(node):
-            raise misplaced(node, "measured values", _MEAN)
+        if not shapes.text_of(node):
+            raise shapes.misplaced(node, "measured values", _MEAN)
         return GivenMean(value=value.read(node, (*path, "value"), reading))
 
     value = measure(kind)
@@ -64,8 +53,8 @@ def _values(kind: str) -> Shape:
     return by_form({Scalar: Shape(alone, value.schema), Braces: mean, Listing: values})
 
 
-_A_TRIAL = text("a trial", "7 or trial-07", **OR_NUMBER)
-_ANY_TRIAL = text("a trial", "7, trial-07 or all", **OR_NUMBER)
+_A_TRIAL = text("a trial", "7 or trial-07", **shapes.OR_NUMBER)
+_ANY_TRIAL = text("a trial", "7, trial-07 or all", **shapes.OR_NUMBER)
 
 
 @dataclass(frozen=True, kw_only=True)
