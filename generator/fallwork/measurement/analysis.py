@@ -155,10 +155,8 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     if tare is not None:  # what is uncertain about the force by which all trials are zeroed
         sensors = replace(sensors, force_zero=hypot(sensors.force_zero, tare.known.u))
     if tare is not None and offsets:
-        said, names = (
-            tension.notes_on_zeros(list(offsets.values()), tare),
-            _names([*offsets], len(trials)),
-        )
+        said = tension.notes_on_zeros(list(offsets.values()), tare)
+        names = _names([*offsets], len(trials))
         notes = (*notes, *(f"{names}: {note}" for note in said))
     told = [trial for trial in trials if trial.estimates and not trial.set_aside]
     counted = [trial for trial in told if trial.excluded is None]
@@ -197,20 +195,15 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
         about = _known(trial, "name", "window", "window_by_hand", "simulated", "excluded")
         each = trial.estimates.items()
         trials.append(about | {str(name): _known(v, "value", "u", "dof") for name, v in each})
-    return {
-        "trials": trials,
-        "summary": _summaries_json(analysis.summary),
-        **({"summary_with_excluded": excluded} if excluded else {}),
-        "notes": [*analysis.exceptions, *analysis.notes],
-    }
+    more = {"summary_with_excluded": excluded} if excluded else {}
+    notes = [*analysis.exceptions, *analysis.notes]
+    return {"trials": trials, "summary": _summaries_json(analysis.summary), **more, "notes": notes}
 
 
 def _summaries_json(summaries: Mapping[str, Summary]) -> dict[str, Any]:
     rest = ("standard_deviation", "u", "interval_95", "dof", "effects", "outliers")
-    return {
-        str(name): _known(each, "n") | {"mean": each.value} | _known(each, *rest)
-        for name, each in summaries.items()
-    }
+    every = summaries.items()
+    return {str(q): _known(s, "n") | {"mean": s.value} | _known(s, *rest) for q, s in every}
 
 
 def _known(of: Outcome | Trial, *names: str) -> dict[str, Any]:

@@ -23,12 +23,8 @@ from fallwork.measurement.summaries import Values
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import SystemChoice
 
-COMPARED = (
-    Measurand.ACCELERATION,
-    Measurand.ACCELERATION_FROM_SPEED,
-    Measurand.MEAN_TENSION,
-    Measurand.FINAL_SPEED,
-)
+ACCELERATION, FROM_SPEED = Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED
+COMPARED = (ACCELERATION, FROM_SPEED, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
 LEVEL_OF_SIDES = 0.05  # chance puts all trials on one side less often than this, or nothing is said
 PREDICTED = "predicted value"  # the usual denominator of a percent difference
 
@@ -130,16 +126,13 @@ def compare_all(analysis: Analysis, predicted: Estimates, case: Case) -> Compari
         covariance = covariance_of_tension(case) if shares else 0.0
         measured = [(t.name, t.estimates.get(quantity)) for t in analysis.counted]
         singles = {name: _single(each, summary) for name, each in measured if each}
-        compared[quantity.value] = Compared(
-            overall=compare(summary, expected, covariance),
-            trials={name: compare(each, expected, covariance) for name, each in singles.items()},
-        )
+        overall = compare(summary, expected, covariance)
+        trials = {name: compare(each, expected, covariance) for name, each in singles.items()}
+        compared[quantity.value] = Compared(overall=overall, trials=trials)
     systems = {each.id: _system(each, analysis, case, view) for each in case.scenario.systems}
-    return ComparisonResult(
-        quantities=compared,
-        systems={id_: s for id_, s in systems.items() if isinstance(s, SystemComparison)},
-        missing={id_: s for id_, s in systems.items() if isinstance(s, tuple)},
-    )
+    told = {id_: s for id_, s in systems.items() if isinstance(s, SystemComparison)}
+    missing = {id_: s for id_, s in systems.items() if isinstance(s, tuple)}
+    return ComparisonResult(quantities=compared, systems=told, missing=missing)
 
 
 def covariance_of_tension(case: Case) -> float:
@@ -193,12 +186,10 @@ def _system(
         return lacks
     accounts = {name: given.resized(each[2:]) for name, each in derived.trials.items()}
     account = given.resized(derived.values[2:])
+    whole = _judged(account, derived)
+    trials = {name: _judged(each, derived, name) for name, each in accounts.items()}
     return SystemComparison(
-        overall=_judged(account, derived),
-        trials={name: _judged(each, derived, name) for name, each in accounts.items()},
-        account=account,
-        accounts=accounts,
-        means=derived.means,
+        overall=whole, trials=trials, account=account, accounts=accounts, means=derived.means
     )
 
 
@@ -206,10 +197,6 @@ def _judged(account: MeasuredAccount, derived: Derived, trial: str | None = None
     """The percent difference is that of the largest part: the sides may be near 0."""
     work, change = derived.row(WORK), derived.row(CHANGE)
     largest = max(account.parts, key=lambda part: abs(part.value))
-    return Comparison(
-        **vars(derived.outcome(work - change, trial)),
-        measured=derived.outcome(work, trial),
-        expected=derived.outcome(change, trial),
-        percent_of=largest.name,
-        percent_base=abs(largest.value),
-    )
+    sides = {"measured": derived.outcome(work, trial), "expected": derived.outcome(change, trial)}
+    told = vars(derived.outcome(work - change, trial)) | sides
+    return Comparison(**told, percent_of=largest.name, percent_base=abs(largest.value))

@@ -87,21 +87,16 @@ def account_of_discrepancy(analysis: Analysis, predicted: Estimates, case: Case)
     ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
     judged = [way for way in ways if (s := analysis.summary.get(way)) and s.u is not None]
     gap_of = next(iter(judged), Measurand.ACCELERATION)
-    gap, coasting = (
-        compare(analysis.summary[way], predicted[way.predicted])
-        if way in analysis.summary and way.predicted in predicted
-        else None
-        for way in (gap_of, Measurand.COASTING_ACCELERATION)
-    )
+    summary, asked = analysis.summary, (gap_of, Measurand.COASTING_ACCELERATION)
+    pairs = ((summary.get(way), predicted.get(way.predicted)) for way in asked)
+    gap, coasting = (compare(one, other) if one and other else None for one, other in pairs)
     suspects = _suspects(case, gap, coasting, losses, separation)
     clean = [s for s in suspects if s.those(Speaks.FOR) and not s.those(Speaks.AGAINST)]
     estimates = {}
     if losses and separation:
         found, normal = (plain or separation).settled, losses.normal_force
-        estimates = _quotients(
-            friction=(found.get(Unknown.FRICTION), normal),
-            friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
-        )
+        rubs, whole = found.get(Unknown.FRICTION), losses.derived.sum(Clue.ALL_FORCE)
+        estimates = _quotients(friction=(rubs, normal), friction_at_most=(whole, normal))
     return Discrepancy(
         gap=gap,
         coasting=coasting,
@@ -124,12 +119,9 @@ def _balance(derived: Derived) -> Balance:
         return {place: each for place, clues in rows.items() if (each := derived.sum(*clues))}
 
     bare, beside = (Clue.PULLED, Clue.ALL), (Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
-    return Balance(
-        bare=places(*bare),
-        beside=places(*beside),
-        counted=derived.counted([clue for clue in (*bare, *beside) if clue in derived.names]),
-        trials=tuple(derived.trials),
-    )
+    names = [clue for clue in (*bare, *beside) if clue in derived.names]
+    counted, trials = derived.counted(names), tuple(derived.trials)
+    return Balance(bare=places(*bare), beside=places(*beside), counted=counted, trials=trials)
 
 
 def _alone(losses: Losses) -> dict[str, Outcome]:

@@ -61,11 +61,9 @@ def noise_of(rests: Rests, parameters: int) -> Noise:
     first = int(np.argmin(np.append(found, 0.0) > 0))
     near = found[: max(3 * first + 4, 8)]
     cancels = float(np.min(1 + 2 * np.cumsum(near))) < CANCELLED
-    return Noise(
-        time=time,
-        reach=int(clear[-1]) + 1 if len(clear) else 0,
-        differences=cancels and float(near.min()) < ALTERNATING * float(_scatter(found, n)[first]),
-    )
+    alternates = float(near.min()) < ALTERNATING * float(_scatter(found, n)[first])
+    reach = int(clear[-1]) + 1 if len(clear) else 0
+    return Noise(time=time, reach=reach, differences=cancels and alternates)
 
 
 def autocorrelations(rests: Rests) -> tuple[Array, int]:

@@ -135,13 +135,9 @@ def rough_run(
         return None
     longest, sense, at, turned = max(found, key=lambda each: each[0])
     others = [every[which] for length, _, which, every in found if length > RIVAL * longest]
-    return RoughRun(
-        sense=sense,
-        driven=turned[at],
-        held=_held(turned, at),
-        coasting=_coasting(turned, at, speed.step),
-        rivals=tuple(piece for piece in others if piece is not turned[at]),
-    )
+    driven, held, coasting = turned[at], _held(turned, at), _coasting(turned, at, speed.step)
+    rivals = tuple(piece for piece in others if piece is not driven)
+    return RoughRun(sense=sense, driven=driven, held=held, coasting=coasting, rivals=rivals)
 
 
 def _binned(speed: Readings) -> Readings:
@@ -210,13 +206,9 @@ def _piece(part: Readings) -> StraightPiece:
     spread = float(since @ since)
     slope = float(since @ v) / spread if spread > 0 else 0.0
     rest = v - v.mean() - slope * since
-    return StraightPiece(
-        begin=float(t[0]),
-        end=float(t[-1]),
-        intercept=float(v.mean()) - slope * float(t.mean()),
-        slope=slope,
-        scatter=float(np.sqrt(np.mean(rest**2))),
-    )
+    ends = {"begin": float(t[0]), "end": float(t[-1])}
+    at_zero, scatter = float(v.mean()) - slope * float(t.mean()), float(np.sqrt(np.mean(rest**2)))
+    return StraightPiece(**ends, intercept=at_zero, slope=slope, scatter=scatter)
 
 
 def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_rest: bool) -> bool:

@@ -112,13 +112,8 @@ def _told(p: Mapping[str, Array]) -> dict[str, Array]:
     elif LANDING not in p and "dv" in p:
         landing = -p["dv"] / p["da"]
     final, time = v + a * landing, landing - release
-    found = {
-        RELEASE: release,
-        LANDING: landing,
-        Measurand.ACCELERATION: a,
-        Measurand.FINAL_SPEED: final,
-        Measurand.TRAVEL_TIME: time,
-    }
+    found = {RELEASE: release, LANDING: landing, Measurand.ACCELERATION: a}
+    found |= {Measurand.FINAL_SPEED: final, Measurand.TRAVEL_TIME: time}
     if "covered" not in p:
         found[OF_SPEEDS] = (first + final) / 2 * time
         if "before" in p:

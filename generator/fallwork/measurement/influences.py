@@ -87,10 +87,8 @@ def u_given(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
     found = {InfluenceKind.GRAVITY: u_gravity}
     if isinstance(body, Slider):
         surface = scenario.surfaces[body.runs_on]
-        found |= {
-            InfluenceKind.TILT: surface.slope.u,
-            InfluenceKind.FRICTION: (body.friction or surface.friction).u,
-        }
+        friction = body.friction or surface.friction
+        found |= {InfluenceKind.TILT: surface.slope.u, InfluenceKind.FRICTION: friction.u}
     return found
 
 
@@ -149,10 +147,8 @@ def _with_string_mass(
     weight = apparatus.bodies.get(last if first == body.name else first)
     if weight is None or weight.surface is not None:
         return None
-    mass, tangent = (
-        InfluenceKind.STRING.amount * float(distance),
-        apparatus.surfaces[body.surface].tangent,
-    )
+    mass = InfluenceKind.STRING.amount * float(distance)
+    tangent = apparatus.surfaces[body.surface].tangent
     pulls = mass * (0.5 - float(tangent[1]) * (1 if first == body.name else -1))
     over = [(pulley, radius) for pulley, radius in pulleys if pulley.name in passed]
     return with_string(weight, *over[0], pulls=pulls, whole=1.5 * mass)
@@ -221,10 +217,9 @@ def weighed(
     possible = needed is not None and needed >= influence.least
     size = inf if ratio is None else abs(ratio)
     times = abs(needed) / u if needed and u else 0.0
-    says = {
-        Evidence.SIGN: Speaks.FOR if possible else Speaks.AGAINST,
-        Evidence.SIZE: Speaks.FOR if size <= NEAR else _against(size > FAR),
-    }
+    sign = Speaks.FOR if possible else Speaks.AGAINST
+    near = Speaks.FOR if size <= NEAR else _against(size > FAR)
+    says = {Evidence.SIGN: sign, Evidence.SIZE: near}
     if possible and influence.least == -inf:  # either sign is as good
         says[Evidence.SIGN] = Speaks.SILENT
     if missing:

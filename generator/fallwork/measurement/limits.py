@@ -104,13 +104,9 @@ def _effects(
 
 def _about(value: float, off: float, doubtful: float, varies: float) -> Range:
     whole, scales = UNLISTED * abs(value) + off, SCALES * abs(value)
-    return Range(
-        value=value,
-        low=value - whole,
-        high=value + whole,
-        doubtful=min(hypot(scales, doubtful), whole),
-        varies=min(scales + varies, whole),
-    )
+    doubtful, varies = min(hypot(scales, doubtful), whole), min(scales + varies, whole)
+    ends = {"low": value - whole, "high": value + whole}
+    return Range(value=value, **ends, doubtful=doubtful, varies=varies)
 
 
 def _after(acceleration: Range, distance: Range) -> dict[str, Range]:
@@ -176,12 +172,12 @@ def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
         if len(each) >= FEWEST:
             usual = median(one.value for one in each)
             deviation = NORMAL * median(abs(one.value - usual) for one in each)
-            found[name.value] = Usual(
-                median=usual,
-                own=median(one.limit or 0.0 for one in each),
-                varies=limits[name].varies + (DRIFT if name in OF_FORCE else 0.0),
-                scatter=(4 + 16 / len(each)) * deviation,
+            varies = limits[name].varies + (DRIFT if name in OF_FORCE else 0.0)
+            own, scatter = (
+                median(one.limit or 0.0 for one in each),
+                (4 + 16 / len(each)) * deviation,
             )
+            found[name.value] = Usual(median=usual, own=own, varies=varies, scatter=scatter)
     return found
 
 

@@ -42,10 +42,9 @@ def set_aside(
     included: Mapping[str, str],
     again: Mapping[str, Again] | None = None,
 ) -> list[Trial]:
-    """The trials, those that aren't of the lab as not counting; ``included`` holds reasons against
-    it, by trial or ALL. ``again`` reads the record of a trial anew; a trial without a run has its
-    misfit already. Trials that agree stand or fall together, and what fits the lab must fit the
-    other trials too.
+    """The trials, those that aren't of the lab as not counting; ``included``: why they are, by
+    trial or ALL. ``again`` reads a trial's record anew; one without a run has its misfit already.
+    Trials that agree stand or fall together, and what fits the lab must fit the other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None] if limits else []
     usual, found = bounds.usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
@@ -58,11 +57,9 @@ def set_aside(
     varies = {name: (each.median, limits[name].varies) for name, each in usual.items()}
     near = {name: (middle - more, middle + more) for name, (middle, more) in varies.items()}
     for trial in alike:
-        values = [
-            (name, off("others", name, far.value, usual=each.median))
-            for name, each in usual.items()
-            if (far := bounds.compared(trial, name, limits)) and not each.holds(far)
-        ]
+        compared = partial(bounds.compared, trial, limits=limits)
+        far = {n: f for n in usual if (f := compared(n)) and not usual[n].holds(f)}
+        values = [(n, off("others", n, f.value, usual=usual[n].median)) for n, f in far.items()]
         turned = [("", words) for words in _signs_differ(trial, alike, signs)]
         likely = say("other-run" if values else "signs-differ")
         if values and trial.record is None:
@@ -199,10 +196,8 @@ def _columns_apart(trial: Trial) -> Iterator[Off]:
         return
     (begin, end), time, middle = run.driven, record.time, sum(run.driven) / 2
     fitted = run.driven_line[0] + run.driven_line[1] * middle
-    for channel, values, degree in (
-        ("position", record.position, 2),
-        ("velocity", record.velocity, 1),
-    ):
+    columns = ("position", record.position, 2), ("velocity", record.velocity, 1)
+    for channel, values, degree in columns:
         inside = (time >= begin) & (time <= end) & np.isfinite(values)
         if inside.sum() < degree + 2:
             continue

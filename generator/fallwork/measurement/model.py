@@ -209,13 +209,9 @@ class Analysis:
     def exceptions(self) -> tuple[str, ...]:
         """What is said of all these, a sentence each."""
         unused = {**self.left_out, **self.set_aside}
-        return (
-            *(f"{call} doesn't count: {why}" for call, why in unused.items()),
-            *(
-                f"{call} counts, though: {misfit}. Reason: {misfit.despite}"
-                for call, misfit in self.included.items()
-            ),
-        )
+        included = self.included.items()
+        told = (f"{call} counts, though: {each}. Reason: {each.despite}" for call, each in included)
+        return (*(f"{call} doesn't count: {why}" for call, why in unused.items()), *told)
 
     @property
     def counted(self) -> tuple[Trial, ...]:

@@ -78,17 +78,12 @@ class View:
         if solution.moves and np.isfinite(durations).all():
             time, distance, end = sum(durations), sum(moved), last.end_velocities.get(self.moving)
             work, impulse = sum(pulls * moved), sum(pulls * durations)
-            found |= {
-                Measurand.FINAL_SPEED: nan if end is None else way * end,
-                Measurand.TRAVEL_TIME: time,
-                Measurand.DISTANCE: way * distance,
-            }
+            found[Measurand.FINAL_SPEED] = nan if end is None else way * end
+            found |= {Measurand.TRAVEL_TIME: time, Measurand.DISTANCE: way * distance}
             if distance and time:
-                found |= {
-                    Measurand.MEAN_TENSION: pulls[-1] if turned else work / distance,
-                    Measurand.WORK_OF_TENSION: way * work,
-                    Measurand.TENSION_OVER_TIME: impulse / time,
-                }
+                mean = pulls[-1] if turned else work / distance
+                found |= {Measurand.MEAN_TENSION: mean, Measurand.WORK_OF_TENSION: way * work}
+                found[Measurand.TENSION_OVER_TIME] = impulse / time
         else:
             found[Measurand.MEAN_TENSION] = pulls[0]
         coasting = self.coasting(solution)
@@ -100,10 +95,8 @@ class View:
         """The pull while a hand holds the object: a cart by any force, a weight not at all."""
         if self.string is None or self.pulled is None:
             return 0.0
-        bodies = {
-            name: body if body.surface is None else replace(body, static_friction=GRIP)
-            for name, body in apparatus.bodies.items()
-        }
+        every = apparatus.bodies.items()
+        bodies = {n: b if b.surface is None else replace(b, static_friction=GRIP) for n, b in every}
         pulleys = {name: replace(p, bearing_torque=0.0) for name, p in apparatus.pulleys.items()}
         still = replace(apparatus.run, speed=0.0)
         at_rest = replace(apparatus, bodies=bodies, pulleys=pulleys, run=still)
@@ -119,11 +112,8 @@ def view_of(scenario: Scenario) -> View:
     """
     things, moving = scenario.objects, scenario.run.object
     ends = {name: (line.path[0], line.path[-1]) for name, line in scenario.strings.items()}
-    over = [
-        name
-        for name, line in scenario.strings.items()
-        if any(isinstance(things[passed], Pulley) for passed in line.path[1:-1])
-    ]
+    lines = scenario.strings.items()
+    over = [n for n, line in lines if any(isinstance(things[p], Pulley) for p in line.path[1:-1])]
     if not isinstance(things[moving], Slider):
         tied = {end for name in over for end in ends[name]}
         sliders = (name for name, thing in things.items() if isinstance(thing, Slider))
@@ -234,12 +224,8 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
         driven = solve_driven(case.apparatus(numbers))
         acceleration, end = driven.accelerations[view.moving], driven.end_velocity(view.moving)
         distance = way * (end - acceleration * driven.duration / 2) * driven.duration
-        outputs = {
-            Measurand.ACCELERATION: way * acceleration,
-            Measurand.FINAL_SPEED: way * end,
-            Measurand.TRAVEL_TIME: driven.duration,
-            Measurand.DISTANCE: distance,
-        }
+        outputs = {Measurand.ACCELERATION: way * acceleration, Measurand.FINAL_SPEED: way * end}
+        outputs |= {Measurand.TRAVEL_TIME: driven.duration, Measurand.DISTANCE: distance}
         if view.string is not None:
             first = scenario.strings[view.string].path[0] == view.pulled
             tension = driven.segment_tensions[view.string][0 if first else -1]
@@ -249,14 +235,11 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
 
     if case.inputs and solution.moves and len(phases) == 1:
         draws, drawn = propagation.monte_carlo(batch, case.inputs, seed)
+    drawn = {name: each for name, each in drawn.items() if each.undefined < 1}
     quantities = {
-        str(name): Predicted(
-            linear=found.estimate(name),
-            simulated=one if (one := drawn.get(name)) and one.undefined < 1 else None,
-            budget=found.budget(name),
-        )
-        for name in Measurand
-        if name in found.values
+        str(n): Predicted(linear=found.estimate(n), simulated=drawn.get(n), budget=found.budget(n))
+        for n in Measurand
+        if n in found.values
     }
     return Prediction(quantities=quantities, draws=draws)
 

@@ -138,10 +138,8 @@ def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
 
 def _full(outputs: Numbers, length: int) -> dict[Any, Array]:
     """Every output as an array of that length: a model may give a number that never changes."""
-    return {
-        name: np.broadcast_to(np.asarray(values, dtype=float), (length,))
-        for name, values in outputs.items()
-    }
+    arrays = ((name, np.asarray(values, dtype=float)) for name, values in outputs.items())
+    return {name: np.broadcast_to(each, (length,)) for name, each in arrays}
 
 
 def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, dict[Any, Drawn]]:

@@ -106,12 +106,13 @@ def table_of(path: Path) -> RecordTable:
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
     between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
+    notes = [each for each in (note, between) if each]
     return RecordTable(
         file=start.file,
         rows=tuple(rows),
         separator=separator,
         comments=tuple(comments),
-        notes=[each for each in (note, between) if each],
+        notes=notes,
     )
 
 
@@ -180,9 +181,7 @@ def numbers(cells: Sequence[str], *, comma: bool) -> tuple[Array, list[int]]:
             return np.array([float(cell or "nan") for cell in cells]), []
     wrong = "." if comma else ","
     good = [is_number(cell) for cell in cells]
-    values = [
-        float(cell.translate(_SIGNS)) if fits and wrong not in cell else nan
-        for cell, fits in zip(cells, good, strict=True)
-    ]
+    pairs = zip(cells, good, strict=True)
+    values = [float(c.translate(_SIGNS)) if fits and wrong not in c else nan for c, fits in pairs]
     strange = [at for at, fits in enumerate(good) if not fits and cells[at].lower() not in MISSING]
     return np.array(values), strange

@@ -6,11 +6,8 @@ from fallwork.errors import table
 from fallwork.measurement.model import UNITS, Measurand
 
 RAISED = str.maketrans("0123456789−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
-NOUNS = {
-    Measurand.MEAN_TENSION: "tension",
-    Measurand.TENSION_OVER_TIME: "tension",
-    Measurand.FORCE_HELD: "force before release",
-}
+NOUNS = dict.fromkeys((Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME), "tension")
+NOUNS[Measurand.FORCE_HELD] = "force before release"
 
 
 def say(key: str, **values: str | float) -> str:

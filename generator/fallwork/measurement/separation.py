@@ -73,14 +73,9 @@ class Separation:
     @property
     def sums(self) -> dict[Clue, tuple[tuple[Unknown, ...], Outcome]]:
         """Every clue of the runs: the unknowns whose sum it tells, and that, N."""
-        return {
-            clue: (
-                tuple(each for each in SEES[clue] if each in self.unknowns),
-                self.derived.outcome(self.derived.row(clue)),
-            )
-            for clue in MEASURED
-            if clue in self.clues
-        }
+        told = [clue for clue in MEASURED if clue in self.clues]
+        seen = {clue: tuple(u for u in SEES[clue] if u in self.unknowns) for clue in told}
+        return {clue: (seen[clue], self.derived.outcome(self.derived.row(clue))) for clue in told}
 
     @property
     def would_settle(self) -> dict[Unknown, tuple[Clue, ...]]:
@@ -88,11 +83,9 @@ class Separation:
         missing = [clue for clue in MEASURED if clue not in self.clues]
         rows = _matrix(missing, self.unknowns)
         with_it = [_fixed(np.vstack([self.matrix, row])) for row in rows]
-        return {
-            unknown: tuple(c for c, fixed in zip(missing, with_it, strict=True) if fixed[at])
-            for at, unknown in enumerate(self.unknowns)
-            if unknown not in self.settled
-        }
+        others = [(at, u) for at, u in enumerate(self.unknowns) if u not in self.settled]
+        pairs = [*zip(missing, with_it, strict=True)]
+        return {u: tuple(clue for clue, fixed in pairs if fixed[at]) for at, u in others}
 
     @property
     def consistent(self) -> bool:

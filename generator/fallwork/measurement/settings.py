@@ -68,17 +68,12 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
         return Settings(turns=True, from_rest=False, slack_after=False, limits=limits)
     covered = None
     if run.distance is not None and any(p.role is Role.RUNNING_ON for p in solution.phases):
-        moved, counted = (
-            abs(sum(phase.displacements.get(name) or 0.0 for phase in driven))
-            for name in (view.moving, run.object)
-        )
+        both = (view.moving, run.object)
+        moved, counted = (abs(sum(p.displacements.get(n) or 0.0 for p in driven)) for n in both)
         covered = Estimate(value=moved, u=run.distance.u * (moved / counted if counted else 1.0))
-    return Settings(
-        limits=limits,
-        from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
-        slack_after=view.coasting(solution) is not None and view.string is not None,
-        covered=covered,
-    )
+    at_rest = driven[0].start_velocities.get(view.moving, 0.0) == 0.0
+    slack = view.coasting(solution) is not None and view.string is not None
+    return Settings(limits=limits, from_rest=at_rest, slack_after=slack, covered=covered)
 
 
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:

@@ -112,13 +112,10 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
             table.append((time + until, position + back * until / 2, 0.0, 0.0, 0.0))
     rests = last.duration is None or not any(last.end_velocities.values())
     driven = [phase.duration for phase in driven_phases(solution)]
-    return Trajectory(
-        held_pull=held,
-        table=np.array(table),
-        driven_ends=inf if None in driven else sum(d for d in driven if d is not None),
-        stops=time if hits else inf,
-        ends=inf if hits or rests else time,
-    )
+    driven_ends = inf if None in driven else sum(d for d in driven if d is not None)
+    stops, ends = (time, inf) if hits else (inf, inf if rests else time)
+    whole = np.array(table)
+    return Trajectory(held_pull=held, table=whole, driven_ends=driven_ends, stops=stops, ends=ends)
 
 
 @dataclass(frozen=True, kw_only=True)

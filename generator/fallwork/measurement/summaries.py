@@ -140,13 +140,10 @@ def summary_given(
 
 def summaries(trials: Sequence[Trial], sensors: Sensors | None = None) -> dict[str, Summary]:
     """Every measurand that any of the trials has, in the order of ``Measurand``."""
-    every = {
-        quantity.value: {t.name: t.estimates[quantity] for t in trials if quantity in t.estimates}
-        for quantity in Measurand
+    each = {
+        q.value: {t.name: t.estimates[q] for t in trials if q in t.estimates} for q in Measurand
     }
-    known = {quantity: found for quantity, found in every.items() if found}
+    known = {quantity: found for quantity, found in each.items() if found}
     means = {q: spread([each.value for each in found.values()]).value for q, found in known.items()}
-    return {
-        q: summarise(q, found, effects(itemgetter(q), means, sensors or Sensors()))
-        for q, found in known.items()
-    }
+    shared = {q: effects(itemgetter(q), means, sensors or Sensors()) for q in known}
+    return {q: summarise(q, found, shared[q]) for q, found in known.items()}

@@ -79,11 +79,8 @@ def pull_in(record: Record, run: FoundRun, motion: Estimates, settings: Settings
         u, dof = combined([(mean.u, mean.dof), (zero.u, zero.dof)])
         return Estimate(value=turn * mean.value - zero.value, u=u, dof=dof)
 
-    estimates = {
-        str(SHOWN[name]): tared(mean)
-        for name, mean in means.items()
-        if name in SHOWN and (tare is None or name is not tare.zero)
-    }
+    told = [name for name in means if name in SHOWN and not (tare and name is tare.zero)]
+    estimates = {str(SHOWN[name]): tared(means[name]) for name in told}
     distance = motion.get(Measurand.DISTANCE) or settings.covered
     if (mean := estimates.get(OVER_DISTANCE)) and distance:
         parts = (distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)
@@ -257,13 +254,9 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
         if (values := getattr(record, name)) is not None:
             columns[name] = np.full(len(every), np.nan)
             columns[name][np.searchsorted(every, record.time + later)] = values
-    return replace(
-        motion,
-        time=every,
-        **columns,
-        notes=tuple(dict.fromkeys((*motion.notes, *force.notes, note))),
-        source=f"{motion.source} and {force.source}",
-    )
+    notes = tuple(dict.fromkeys((*motion.notes, *force.notes, note)))
+    source = f"{motion.source} and {force.source}"
+    return replace(motion, time=every, **columns, notes=notes, source=source)
 
 
 def _best(pull: Readings, changes: tuple[float, float]) -> float | None:

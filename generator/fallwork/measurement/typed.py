@@ -149,13 +149,10 @@ def _typed(measured: Measured) -> tuple[list[Trial], list[Trial]]:
     for at in range(max(map(len, lists.values()), default=0)):
         values = {q: found for q, each in lists.items() if (found := each[at]) is not None}
         si = {q: each for q, each in values.items() if each.unit == kinds()[each.kind].si_unit}
-        trial = Trial(
-            name=str(at + 1),
-            estimates={q: _outcome(quantity) for q, quantity in values.items()},
-            written={q: each.number.replace("-", "−") for q, each in si.items()},
-            excluded=excluded.get(str(at + 1)),
-        )
-        trials.append(trial)
+        name, told = str(at + 1), {q: _outcome(quantity) for q, quantity in values.items()}
+        written = {q: each.number.replace("-", "−") for q, each in si.items()}
+        own = Trial(name=name, estimates=told, written=written, excluded=excluded.get(name))
+        trials.append(own)
     return trials, means
 
 
@@ -199,11 +196,8 @@ def sensors_of(said: Measured) -> Sensors:
     differ by no more than that: there the scatter hides what rounding does (GUM F.2.2.1). The
     finest place counts, as programs drop zeros.
     """
-    values = {
-        name: given.value
-        for name in Sensors.__dataclass_fields__
-        if (given := getattr(said.sensors, name, None)) is not None
-    }
+    known = {name: getattr(said.sensors, name, None) for name in Sensors.__dataclass_fields__}
+    values = {name: each.value for name, each in known.items() if each is not None}
     excluded, steps = {each.trial for each in said.excluded}, dict[str, float]()
     for key, given in said.values.items():
         each = given if isinstance(given, tuple) else ()

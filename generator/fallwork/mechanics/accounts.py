@@ -7,7 +7,7 @@ does no work can be added to any of them, so of many only the telling ones are l
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import accumulate, combinations
+from itertools import accumulate, chain, combinations
 
 from fallwork.mechanics.apparatus import Apparatus, Body, Interaction, Number
 from fallwork.mechanics.solution import Force, Phase, SystemAccount
@@ -113,11 +113,8 @@ def _total(values: Iterable[float | None]) -> float | None:
 def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:
     """Every non-empty choice of system, ordered by size, then by members."""
     everything = objects(apparatus)
-    return tuple(
-        account(apparatus, phase, members)
-        for size in range(1, len(everything) + 1)
-        for members in combinations(everything, size)
-    )
+    sizes = (combinations(everything, size) for size in range(1, len(everything) + 1))
+    return tuple(account(apparatus, phase, members) for members in chain.from_iterable(sizes))
 
 
 def is_small(apparatus: Apparatus) -> bool:

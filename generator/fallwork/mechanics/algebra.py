@@ -102,13 +102,10 @@ def _ties(
         exact[moving[column]] = 0.0
         exact[moving[column], moving] = factors
     open_ = adrift.any() or len(tied) < len(taut)
+    products = np.einsum("if,ig->fgi", spread, spread).reshape(-1, len(light))
+    pulls = None if open_ else np.linalg.inv(taut[:, tied].T)
     return Ties(
-        spread=spread,
-        products=np.einsum("if,ig->fgi", spread, spread).reshape(-1, len(light)),
-        tied=tied,
-        pulls=None if open_ else np.linalg.inv(taut[:, tied].T),
-        adrift=adrift,
-        exact=exact,
+        spread=spread, products=products, tied=tied, pulls=pulls, adrift=adrift, exact=exact
     )
 
 

@@ -208,9 +208,10 @@ def _left_open(
     sets = (open_.apart(setup, setup.quiet(each), rubs) for each in (values, *others))
     found, *more = (Loads(**each) for each in sets)
     snapped = _snapped(setup, mode, force, acceleration, found.tension[mode.taut])
+    rates = np.where(adrift, np.nan, snapped)
     return Response(
         mode=mode,
-        acceleration=np.where(adrift, np.nan, snapped),
+        acceleration=rates,
         loads=found,
         others=tuple(more),
         ranges=ranges,
@@ -230,10 +231,8 @@ def _explored(open_: Unknowns, values: Array) -> tuple[list[Array], tuple[Range,
         cost = np.eye(len(values))[place]
         ways = [linprog(way * cost, None, None, open_.matrix, exact, limits) for way in (1, -1)]
         ends = [np.asarray(way.x * size) if way.status == 0 else None for way in ways]
-        low, high = (
-            edge if end is None else float(end[place])
-            for end, edge in zip(ends, (-np.inf, np.inf), strict=True)
-        )
+        sides = zip(ends, (-np.inf, np.inf), strict=True)
+        low, high = (edge if end is None else float(end[place]) for end, edge in sides)
         if high - low > 1e-7 * size:
             ranges.append(Range(kind=kind, at=at, low=low, high=high))
             found = [x for x in ends if x is not None]

@@ -147,25 +147,17 @@ def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:
     lands = setup.apparatus.run.object
     at = setup.rigging.of_object[lands]
     pulley, *loads = members = setup.rigging.coordinates[at].members
-    energies = {
-        name: float(setup.apparatus.thing(name).mass) * float(before.speed[at]) ** 2 / 2
-        for name in members
-    }
+    speed, thing = float(before.speed[at]), setup.apparatus.thing
+    energies = {name: float(thing(name).mass) * speed**2 / 2 for name in members}
     total = sum(energies.values())
     blows = [(Interaction.LANDING, BENCH, lands, -total)]
     for load in loads:
         handed = energies[load] - (total if load == lands else 0.0)
         blows.append((Interaction.AXLE, pulley, load, -handed))
         blows.append((Interaction.AXLE, load, pulley, handed))
-    return tuple(
-        Force(
-            interaction=kind,
-            partner=partner,
-            on=on,
-            vector=None,
-            displacement=(0.0, 0.0),
-            work=work + 0.0,
-            reason=None if work else ZeroWork.NO_FORCE,  # nothing without mass gives a blow
-        )
-        for kind, partner, on, work in blows
-    )
+    found = []
+    for kind, partner, on, work in blows:
+        reason = None if work else ZeroWork.NO_FORCE  # nothing without mass gives a blow
+        told: Any = {"interaction": kind, "partner": partner, "on": on, "reason": reason}
+        found.append(Force(**told, vector=None, displacement=(0.0, 0.0), work=work + 0.0))
+    return tuple(found)

@@ -130,11 +130,8 @@ def _laid_out(apparatus: Apparatus) -> Rigging:
     """Bodies in their order, then moving pulleys with what they carry, then turning pulleys."""
     bodies, pulleys, strings = apparatus.bodies.values(), apparatus.pulleys, apparatus.strings
     _check_strings(apparatus)
-    coordinates = [
-        Coordinate(name=body.name, members=(body.name,), surface=body.surface)
-        for body in bodies
-        if body.hangs_from is None
-    ]
+    alone = (body for body in bodies if body.hangs_from is None)
+    coordinates = [Coordinate(name=b.name, members=(b.name,), surface=b.surface) for b in alone]
     for name in (name for name, pulley in pulleys.items() if pulley.moving):
         carried = (body.name for body in bodies if body.hangs_from == name)
         coordinates.append(Coordinate(name=name, members=(name, *carried)))

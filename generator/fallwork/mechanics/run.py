@@ -206,12 +206,9 @@ def _limits(setup: Setup) -> Iterator[tuple[int, float, End]]:
         length = setup.apparatus.surfaces[body.surface].length
         ends = {-1: -start} | ({} if length is None else {1: float(length) - start})
         for side in sorted(ends, reverse=True):  # in front, then behind
-            beside = [
-                string.path[::side][1]
-                for string in setup.rigging.strings.values()
-                if string.path[::side][0] == body.name
-                and string.elements[::side][1] in (Element.FIXED, Element.DRUM)
-            ]
+            ways = [(s.path[::side], s.elements[::side]) for s in setup.rigging.strings.values()]
+            held = (Element.FIXED, Element.DRUM)
+            beside = [path[1] for path, roles in ways if path[0] == body.name and roles[1] in held]
             place, edge = (beside[0], 0) if beside else (body.surface, side)
             end = End(ending=Ending.REACHES, subject=body.name, at=place, side=edge)
             yield at, ends[side], end

@@ -163,9 +163,6 @@ def frozen_text(frozen: Frozen) -> str:
         if known.must or value:
             content[key] = dict(value) if isinstance(value, Mapping) else value
     if frozen.corrections:
-        content["corrections"] = [
-            {key: text for key, text in vars(each).items() if text}
-            | {"at": each.at.isoformat(timespec="minutes")}
-            for each in frozen.corrections
-        ]
+        told = [(vars(c).items(), c.at.isoformat(timespec="minutes")) for c in frozen.corrections]
+        content["corrections"] = [{k: v for k, v in said if v} | {"at": at} for said, at in told]
     return _HEAD + yaml.safe_dump(content, allow_unicode=True, sort_keys=False, width=10_000)

@@ -26,14 +26,9 @@ _STRAIGHT = {  # why a string can't go straight from one kind of thing to anothe
 def faults_of(scenario: Scenario) -> tuple[Refusal, ...]:
     """Everything that can't be, of a scenario as it was read or after its numbers were changed."""
     strings = [*filter(None, scenario.strings.values())]
-    return (
-        *_names(scenario, strings),
-        *(each for rule in (_route, _order) for one in strings for each in rule(scenario, one)),
-        *_loose(scenario),
-        *_systems(scenario),
-        *_numbers(scenario),
-        *_room(scenario, strings),
-    )
+    each = (fault for rule in (_route, _order) for one in strings for fault in rule(scenario, one))
+    first = *_names(scenario, strings), *each, *_loose(scenario)
+    return (*first, *_systems(scenario), *_numbers(scenario), *_room(scenario, strings))
 
 
 def _names(scenario: Scenario, strings: Sequence[String]) -> Refusals:

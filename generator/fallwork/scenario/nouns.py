@@ -45,10 +45,8 @@ class Nouns:
     def by_name(self) -> Mapping[str, str]:
         """All of them: where several would be called the same, they are numbered."""
         given = {name: noun for name, (_, noun) in self.things.items() if noun}
-        own = {
-            name: _noun(name, kind).replace("hanging mass", self.hanging_mass)
-            for name, (kind, _) in self.things.items()
-        } | given
+        usual = ((name, _noun(name, kind)) for name, (kind, _) in self.things.items())
+        own = {n: noun.replace("hanging mass", self.hanging_mass) for n, noun in usual} | given
         taken, found = Counter(own.values()), {EARTH: EARTH, BENCH: BENCH}
         for name, noun in own.items():
             bare = noun.rsplit(" ", 1)[0] if _LABELLED.fullmatch(noun) else noun

@@ -60,10 +60,8 @@ def fields_of(scenario: Scenario) -> dict[str, str]:
     strings = {f"{name}.path": ", ".join(s.path) for name, s in scenario.strings.items()}
     start = {} if scenario.run.speed else {"run.start": "rest"}
     systems = {f"systems.{each.id}": ", ".join(each.members) for each in scenario.systems}
-    return {
-        path: as_written(value) if isinstance(value, Quantity) else str(value)
-        for path, value in {**slots, **strings, **run, **start, **systems}.items()
-    }
+    every = {**slots, **strings, **run, **start, **systems}.items()
+    return {p: as_written(v) if isinstance(v, Quantity) else str(v) for p, v in every}
 
 
 def numbers_of(scenario: Scenario) -> dict[str, str]:
@@ -131,12 +129,9 @@ def replacing(at_least: int = 0, otherwise: str = "") -> Shape:
         return {key.text: Override(key, n) for key, n in node.entries if isinstance(n, Scalar)}
 
     def schema() -> Layout:
-        return {
-            "type": "object",
-            "minProperties": at_least,
-            "propertyNames": {"pattern": r"^[a-z0-9-]+\.[a-z_]+(?:\.[a-z_]+)?$"},
-            "additionalProperties": {"type": ["string", "number"]},
-        }
+        names = {"pattern": r"^[a-z0-9-]+\.[a-z_]+(?:\.[a-z_]+)?$"}
+        more = {"propertyNames": names, "additionalProperties": {"type": ["string", "number"]}}
+        return {"type": "object", "minProperties": at_least, **more}
 
     return Shape(value, schema, {})
 
@@ -166,10 +161,8 @@ def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
 
 def with_numbers(scenario: Scenario, overrides: Mapping[str, str | Override]) -> Scenario:
     """The scenario with other numbers, e.g. ``{"cart.mass": "512.0 g"}``; raises BadInput."""
-    placed = {
-        path: _override(path, given) if isinstance(given, str) else given
-        for path, given in overrides.items()
-    }
+    given = overrides.items()
+    placed = {path: _override(path, n) if isinstance(n, str) else n for path, n in given}
     report = Report()
     changed = put_numbers(scenario, placed, report)
     report.raise_if_any()

@@ -93,14 +93,10 @@ class Record(Shape):
             for said in getattr(each.type, "__metadata__", ()):
                 known = said if isinstance(said, Key) else Key(shape=said)
                 key = known.key or each.name
-                default = each.default is not MISSING or each.default_factory is not MISSING
-                found[key] = replace(
-                    known,
-                    shape=self.shapes.get(key, known.shape),
-                    must=not default if known.must is None else known.must,
-                    attribute=each.name,
-                    has_default=default,
-                )
+                has = each.default is not MISSING or each.default_factory is not MISSING
+                must = not has if known.must is None else known.must
+                known = replace(known, attribute=each.name, has_default=has, must=must)
+                found[key] = replace(known, shape=self.shapes.get(key, known.shape))
         return {key: known for key, known in found.items() if key != self.without}
 
     def _says(self, key: str) -> str:
@@ -153,10 +149,8 @@ class Record(Shape):
 
     def _layout(self) -> Layout:
         required = [key for key, known in self.keys.items() if known.must]
-        properties = {
-            key: {"description": self._says(key), **known.shape.schema()}
-            for key, known in self.keys.items()
-        }
+        every = self.keys.items()
+        properties = {k: {"description": self._says(k), **each.shape.schema()} for k, each in every}
         must = {"required": required} if required else {}
         return {"type": "object", "properties": properties, **must, "additionalProperties": False}
 
@@ -178,15 +172,16 @@ def variants(what: str, records: Mapping[str, Record]) -> Shape:
 
     def schema() -> Layout:
         kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in records}
-        return {
+        ways = [
+            {"if": {**kinds[kind], "required": ["kind"]}, "then": record.schema()}
+            for kind, record in records.items()
+        ]
+        head = {
             "type": "object",
             "required": ["kind"],
-            "properties": {"kind": {"enum": list(records)}},
-            "allOf": [
-                {"if": {**kinds[kind], "required": ["kind"]}, "then": record.schema()}
-                for kind, record in records.items()
-            ],
+            "properties": {"kind": {"enum": [*records]}},
         }
+        return {**head, "allOf": ways}
 
     return Shape(value, schema)
 

@@ -201,11 +201,9 @@ def _lab(said: Any, scenarios: _Scenarios, trials: Path | None, reading: Reading
         same = said.example and values_of(variant) == values_of(example)
         if len(report) == noted and same:
             reading.refuse((*base, "example"), "example-of-the-lab")
-    sections = {
-        name: replace(section, title=section.title or name, **(_given(said) | _given(section)))
-        for name, section in said.sections.items()
-        if section
-    }
+    groups = ((name, section) for name, section in said.sections.items() if section)
+    own = _given(said)
+    sections = {n: replace(s, title=s.title or n, **(own | _given(s))) for n, s in groups}
     made = {"scenario": scenario, "variant": variant, "example": example, "measured": measured}
     places = reading.places(base)
     lab: Lab = replace(said, title=title, sections=sections, places=places, **made)
