@@ -79,9 +79,8 @@ class MeasuredAccount:
         return np.array([part.rate for part in self.parts]) * each
 
     def completed(self, values: Mapping[str, float]) -> Mapping[str, float]:
-        """The values with the given distance where none was measured, with the work of the mean
-        tension where no work was, and with the speed to which the acceleration leads over the
-        distance where no final speed was.
+        """The values with the given distance where none was measured, the work of the mean tension
+        where no work was, and the speed to which the acceleration leads where no final speed was.
         """
         whole = {DISTANCE.value: self.distance, **values}
         if WORK not in whole and STAND_INS[WORK] in whole:

@@ -32,9 +32,7 @@ class Place(Enum):
 
 
 class InfluenceKind(Enum):
-    """The influences, in the order in which they are listed, with amounts that a lab may overlook:
-    common practice, no standard.
-    """
+    """In their order, with amounts that a lab may overlook: common practice, no standard."""
 
     place: Place
     amount: float

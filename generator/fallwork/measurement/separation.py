@@ -48,9 +48,7 @@ MEASURED = tuple(clue for clue in SEES if clue is not Clue.ZEROING)  # those of 
 
 @dataclass(frozen=True, kw_only=True)
 class Separation:
-    """What is settled and what isn't: the least-squares solution for q of the unknowns, by m clues
-    of the k derived quantities.
-    """
+    """The least-squares solution for q of the unknowns, by m clues of k derived quantities."""
 
     derived: Derived
     clues: tuple[Clue, ...]
@@ -90,8 +88,7 @@ class Separation:
     @property
     def consistent(self) -> bool:
         """Whether clues that see the same agree: every clue against what all say of it. The 5 % by
-        which the verdict rule may err are shared out over as many tests as there are clues more
-        than needed.
+        which the verdict rule may err are shared out over the clues more than needed.
         """
         spare = len(self.matrix) - int(np.linalg.matrix_rank(self.matrix))
         if not spare:

@@ -161,8 +161,7 @@ def outliers(
 ) -> tuple[int, ...]:
     """Positions of values that stand too far off to belong to one normal distribution, in order.
     Generalised extreme Studentised deviate test (B. Rosner, Technometrics 25 (1983) 165), for up to
-    a fifth of the values, at least one; with one it is Grubbs' test. A flag is a reason to look,
-    none to leave a value out.
+    a fifth of the values, at least one (then Grubbs' test). A flag is a reason to look.
     """
     left = list(range(len(values)))
     removed: list[int] = []

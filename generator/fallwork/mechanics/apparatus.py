@@ -175,8 +175,7 @@ def _as_given(cls: type[Kind], given: Any, **more: Any) -> Kind:
 
 def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surface]) -> Body:
     """With the friction of the object where it has its own, else that of its surface. A surface's
-    static coefficient counts for an object with a kinetic one of its own only where it is the
-    larger of the two.
+    static coefficient counts beside a kinetic one of the object's own only where it is larger.
     """
     if isinstance(given, model.Hanging):
         return _as_given(Body, given, kind=given.kind)

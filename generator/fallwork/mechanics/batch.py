@@ -23,9 +23,7 @@ CHUNK = 8192  # cases solved together: few enough for their numbers to stay in t
 
 @dataclass(frozen=True, kw_only=True)
 class DrivenBatch:
-    """The part of the run from release until the run's distance is covered. Arrays have the common
-    shape of the apparatus' arrays.
-    """
+    """The driven part of the run. Arrays have the common shape of the apparatus' arrays."""
 
     object: str  # of the run
     accelerations: Mapping[str, Array]  # m/s², nan where undetermined

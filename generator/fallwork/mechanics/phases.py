@@ -114,9 +114,7 @@ def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
 
 
 def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
-    """What the loads leave open, each once, by the names of what it belongs to; a load that brakes
-    counts as the force does.
-    """
+    """What the loads leave open, each once; a load that brakes counts as the force does."""
     found: dict[tuple[object, ...], Undetermined] = {}
     for each in motion.ranges:
         factor, on, between = 1.0, None, None

@@ -153,9 +153,7 @@ def _laid_out(apparatus: Apparatus) -> Rigging:
 
 
 def _line(apparatus: Apparatus, string: str, path: tuple[str, ...]) -> StringRigging:
-    """What each element is to the string, and the direction of every segment: along a surface,
-    upright, or level on the bench.
-    """
+    """What each element is to the string, and the direction of every segment."""
 
     def element(name: str, is_end: bool) -> Element:
         if name in apparatus.anchors:

@@ -68,9 +68,7 @@ def solve(apparatus: Apparatus) -> Solution:
 def _followed(
     setup: Setup, state: State, motion: Response, phases: list[Phase]
 ) -> tuple[State, End | None, str | None]:
-    """Part after part until the run ends: the last state, what ends the run, and a string that is
-    pulled with a jerk then.
-    """
+    """Part after part: the last state, what ends the run, and a string that is jerked then."""
     while len(phases) < LIMIT:
         if (until := _blocked(setup, state, motion)) is not None:
             return state, until, None

@@ -158,9 +158,7 @@ MEASURED = Record("the trials", Measured)
 
 
 def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Reading) -> Measured:
-    """The trials with their records, out of the folder ``trials``, if there is to be one; notes
-    what can't be.
-    """
+    """The trials with their records, out of the folder ``trials`` if given; notes what can't be."""
     refuse, typed = reading.report.refuse, [k for k in VALUE_KINDS if (*path, k) in reading.values]
     if draft.pattern and typed:
         refuse(reading.keys[(*path, typed[0])], "values-beside-files", key=typed[0])
