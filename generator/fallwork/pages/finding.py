@@ -22,6 +22,7 @@ from fallwork.lesson.printer import plain_letter
 from fallwork.pages.context import Context, GivenLab, LabPage
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import OVERVIEW, SOLUTION
+from fallwork.scenario.term import time_in_words
 
 FOLDER = "search"  # no term is called so
 COURSE = "course"  # the file that every search begins with
@@ -89,8 +90,23 @@ def _of_lab(given: GivenLab) -> dict[str, Any]:
             [each.id, places.index(step), each.asked, each.also, _words(each.answer), at]
             for each, step, at in asked.values()
         ],
+        "watched": [*_watched(given, places)],
     }
     return told | (_numbers(given, pages, places) if given.site.staff else {})
+
+
+def _watched(given: GivenLab, places: list[str]) -> Iterator[list[Any]]:
+    """Of each mark of a recording its step, the recording, the time, the address that leads there,
+    and for staff when students get it.
+    """
+    site = given.site
+    for each in given.lab.recordings:
+        opens = max(each.at, given.lab.opens_first)
+        held = site.say(opens) if opens > site.now else ""
+        for step, at in each.marks.items():
+            if step in places:
+                moment = each.moment(at, site.data.course.recording_times)
+                yield [places.index(step), each.title, time_in_words(at), moment, held]
 
 
 def _overview() -> dict[str, str]:

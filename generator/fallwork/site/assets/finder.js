@@ -50,7 +50,7 @@
       if (course.staff) {
         const button = made("button", "Copy", { type: "button", className: "fw-copy" })
         button.setAttribute("aria-label", curled(`Copy link to: ${title}`))
-        const whole = course.root ? `${course.root}/${address}` : address
+        const whole = course.root && !/^\w+:/.test(address) ? `${course.root}/${address}` : address
         button.onclick = () => globalThis.fwOffer(button, curled(title), whole, held)
         item.append(button)
       }

@@ -6,7 +6,7 @@
   const told = globalThis.fwSearch ??= {}
   const loading = new Map()
   const WEIGHTS = { asked: 1, title: 0.9, idea: 0.45, answer: 0.35, below: 0.15 }
-  const [OVERVIEW, GENERAL] = [0.85, 0.6]  // what an entry is worth beside a step's
+  const [OVERVIEW, WATCHED, GENERAL] = [0.85, 0.6, 0.6]  // what an entry is worth beside a step's
   const [ALTERNATIVE, BEGUN, MISTYPED] = [0.6, 0.7, 0.6]
   const [MOST, LEAST] = [12, 0.3]  // hits, and how good the last one is beside the best
 
@@ -110,6 +110,12 @@
     for (const [id, step, words, also, answer, page] of lab.asked) {
       const fields = { asked: [words, ...also.split("|")], title: [lab.steps[step][1]], answer: [answer] }
       yield { step: lab.steps[step][0], title: words, told: answer, ...place([page], `q-${id}`), fields }
+    }
+    for (const [step, recording, time, address, held] of lab.watched) {
+      const [id, title] = lab.steps[step]
+      const fields = { title: [`recording ${title}`] }
+      const where = `${recording}, at ${time}`
+      yield { step: `${id}@${address}`, title, told: "", address, held, where, lab: lab.title, share: WATCHED, fields }
     }
   }
 
@@ -223,7 +229,9 @@
     }
     const row = ([, , step, id, , pages]) => placed(lab, pages, `${lab.steps[step][0]}-${id}`)
     const rights = right.map(each => {
-      const [id, , , , pages] = lab.steps[each[2]]
+      const [id, , , , all] = lab.steps[each[2]]
+      const solved = all.filter(page => lab.pages[page][0].endsWith("/solution.html"))
+      const pages = solved.length ? solved : all
       return { kind: "Right", title: shown(each, each[4]), told: "", ...placed(lab, pages, id) }
     })
     const wrongs = wrong.map(each => ({ kind: "Mistake", title: shown(each), told: each[4], ...row(each) }))
