@@ -121,6 +121,9 @@ def test_each_cell_of_a_table_with_many_columns_knows_its_head():
     (table,) = page.xpath("//table[@class='fw-grid fw-wide']")
     assert table.xpath(".//td/@data-head") == ["a", "T in N", "Note"]
     assert page.xpath("//td[@class='fw-long']/@data-head") == ["Note"]
+    page = render("| Trial | a | T | v |\n|--|--|--|--|\n| 1 | | | |\n")
+    assert page.xpath("//table[@class='fw-grid fw-blank']")
+    assert not page.xpath("//@data-head")
 
 
 def test_all_apostrophes_are_of_one_kind_but_in_code():

@@ -206,10 +206,15 @@ def _set_tables(root: Element, page: CurrentPage) -> None:
 
 
 def _set_wide_tables(root: Element, page: CurrentPage) -> None:
-    """Where a table has many columns, each cell knows its head: on a phone it stands above it."""
+    """Where a table has many columns, each cell knows its head: on a phone it stands above it. Not
+    so in a table to fill in.
+    """
     for table in root.iter("table"):
         heads = [curled(_read(head)) for head in table.iterfind("thead/tr/*")]
         if len(heads) < _MANY:
+            continue
+        if not any(_read(cell) for cell in table.iterfind("tbody/tr/td")):
+            _add_class(table, "fw-blank")
             continue
         _add_class(table, "fw-wide")
         for row in table.iterfind("tbody/tr"):
