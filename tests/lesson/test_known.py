@@ -62,12 +62,16 @@ def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(v
 
 def test_such_a_result_is_stated_once_with_its_uncertainty():
     """By hand: 0.008 × 0.512 kg × 9.80665 m/s² = 0.0402 N, a quarter of which is uncertain; times
-    0.600 m that is a work of 0.0241 J, uncertain by 0.0060 J.
+    0.600 m that is a work of 0.0241 J, uncertain by 0.0060 J. The net driving force of
+    0.0800 kg × 9.80665 m/s² - 0.0402 N is uncertain by friction and by the tilt of 0.05°
+    (0.0044 N), in quadrature 0.0110 N; over 0.592 kg that is 0.019 m/s² of the acceleration.
     """
     found = lesson(level(("cart.mass", "512 g ± 0.1 g")))
     assert prose(step(found, "newton-cart")).count(SAYS) == 1
     told = said(found)
     assert f"{SAYS} f = 0.040 N ± 0.010 N." in told
+    way = "(one given value changed at a time)."
+    assert f"{SAYS} F = 0.744 N ± 0.011 N and a = 1.257 m/s² ± 0.019 m/s² {way}" in told
     assert any(line.endswith("= −0.0241 J ± 0.0060 J.") for line in told)
     assert len(set(told)) == len(told)
 

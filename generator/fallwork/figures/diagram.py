@@ -257,10 +257,12 @@ def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[
     if not scene.to_scale:
         if scene.kind == "fixed":  # lengths say which side outweighs the other, if any
             pulley = scene.apparatus.pulleys[scene.subject]
-            known = forces.turning(scene) or not (pulley.inertia or pulley.bearing_torque)
+            resisting = pulley.inertia or pulley.bearing_torque
+            way = forces.turning(scene) or (None if resisting else 0)
         else:
-            known = forces.outweighing(scene) is not None
-        yield say("diagram-caption" if known else "diagram-caption-directions", object=named)
+            way = forces.outweighing(scene)
+        form = "-directions" if way is None else "" if way else "-balance"
+        yield say(f"diagram-caption{form}", object=named)
         return
     yield say("diagram-caption-scale", object=named)
     if any(arrow.enlarged for arrow in found):

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fallwork.lesson.document import Given, Paragraph, Step, Text, Working
+from fallwork.lesson.document import Given, Marked, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.words import sentence
@@ -231,7 +231,8 @@ def with_uncertainties(
     steps: Iterable[Step], known: Mapping[str, float], figures: int
 ) -> Iterator[Step]:
     """The steps; below the last equation of each stands how well its results are known of which the
-    givens leave more than the last figure open. A result is told of once.
+    givens leave more than the last figure open, and any acceleration, with the way to find it. A
+    result is told of once.
     """
     told = set[str]()
     for step in steps:
@@ -241,16 +242,17 @@ def with_uncertainties(
             if symbol is not None and symbol.value is not None and not symbol.given
             if symbol.id in known and symbol.id not in told
             if claims_too_much(symbol.value, known[symbol.id], figures)
+            or ((step.topic, symbol.unit) == ("acceleration", "m/s²") and known[symbol.id])
         ]
         told |= {symbol.id for symbol, _ in vague}
         if vague:
             last = max(at for at, block in enumerate(step.blocks) if isinstance(block, Working)) + 1
-            blocks = (*step.blocks[:last], _sentence(vague), *step.blocks[last:])
+            blocks = (*step.blocks[:last], _sentence(vague, step.topic), *step.blocks[last:])
             step = replace(step, blocks=blocks)
         yield step
 
 
-def _sentence(vague: Sequence[tuple[Symbol, float]]) -> Paragraph:
+def _sentence(vague: Sequence[tuple[Symbol, float]], topic: str) -> Paragraph:
     """E.g. ``T = 0.040 N ± 0.010 N`` of each."""
     text: Text = (sentence("uncertainty"),)
     for at, (symbol, u) in enumerate(vague):
@@ -258,4 +260,7 @@ def _sentence(vague: Sequence[tuple[Symbol, float]]) -> Paragraph:
         value = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
         value = value.replace(" °", "°").replace(" ", "\u00a0")
         text = (*text[:-1], f"{text[-1]}{sign}", symbol, f" = {value}")
-    return Paragraph(text=(*text[:-1], f"{text[-1]}."))
+    if topic != "acceleration":
+        return Paragraph(text=(*text[:-1], f"{text[-1]}."))
+    way = Marked(words=sentence("uncertainty-way"), step="uncertainty#prediction")
+    return Paragraph(text=(*text[:-1], f"{text[-1]} (", way, ")."))
