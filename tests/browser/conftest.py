@@ -7,10 +7,11 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from browser.chromium import find
 from browser.reading import Reader, Site
+from fallwork.site.look import ASSETS
 
 
 class _Quiet(SimpleHTTPRequestHandler):
@@ -48,3 +49,13 @@ def chromium() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def reader(chromium: Browser, site: Site) -> Reader:
     return Reader(browser=chromium, site=site, notes=site.folder.parents[2])
+
+
+@pytest.fixture(scope="session")
+def scripts(chromium: Browser) -> Iterator[Page]:
+    """An empty page with the scripts that calculate."""
+    with chromium.new_context() as context:
+        page = context.new_page()
+        for name in ("trees", "relations", "working"):
+            page.add_script_tag(path=ASSETS / f"{name}.js")
+        yield page

@@ -11,6 +11,7 @@ from pathlib import Path
 from fallwork.commands.call import CallError, counted, course_folder, read_moment
 from fallwork.commands.notes import note
 from fallwork.errors import said
+from fallwork.lesson.reworking import without_marks
 from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.finding import FOLDER as SEARCH
@@ -74,7 +75,7 @@ def emit_pages(to: Path, *, as_of: str | None) -> Iterator[str]:
     for page in pages:
         path = fresh / page.path
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(page.content, encoding="utf-8", newline="\n")
+        path.write_text(without_marks(page.content), encoding="utf-8", newline="\n")
     folder.mark(fresh, _MARKDOWN)
     folder.swap_in((fresh, to))
     kinds = {".md": "page", ".svg": "drawing"}

@@ -143,7 +143,7 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     values = dict(given)
     settled = set(given)  # what is carried on as it is
     for step, left, equation in _equations(lesson):
-        last = (equation.right, *equation.forms)[-1]
+        last = equation.last
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
             try:
                 value = evaluate(last, values) / SCALE.get(left.unit, 1.0)

@@ -52,6 +52,16 @@ class Equation:
         """What it states a value of."""
         return self.left if self.numbers and isinstance(self.left, Symbol) else None
 
+    @property
+    def last(self) -> Expression:
+        """The form of its right side into which numbers are put."""
+        return (self.right, *self.forms)[-1]
+
+    @property
+    def in_unit(self) -> str:
+        """The unit of its result."""
+        return self.unit or (self.left.unit if isinstance(self.left, Symbol) else "")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Paragraph:

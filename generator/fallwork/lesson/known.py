@@ -139,8 +139,7 @@ def uncertainties(lab: "Lab", steps: Iterable[Step], case: Case) -> dict[str, fl
     results: dict[str, tuple[Symbol, Expression]] = {}
     for equation in (each for step in steps for each in step.equations):
         if equation.result is not None and equation.result.value is not None:
-            tree = (equation.right, *equation.forms)[-1]
-            results.setdefault(equation.result.id, (equation.result, tree))
+            results.setdefault(equation.result.id, (equation.result, equation.last))
     solved = _solved(lab, results)
     rest = {key: result for key, result in results.items() if key not in solved}
     leaves = {leaf.id for _, tree in rest.values() for leaf in symbols_in(tree)}

@@ -22,7 +22,7 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.printer import MARK, Plain, Printer, amount, operand, unbroken
+from fallwork.lesson.printer import MARK, UNMARKED, Marks, Plain, Printer, amount, operand, unbroken
 from fallwork.lesson.rounding import as_written, guarded, rounded
 
 STACKED = 22  # signs above or below a bar or under a root; more go on a row that can break
@@ -54,17 +54,17 @@ def _joined(formula: Expression | Relation, printer: Printer, signs: Mapping[str
     return first + "".join(f" {signs[sign]} {other}" for sign, other in pairs)
 
 
-def number(symbol: Symbol, figures: int) -> str:
+def number(symbol: Symbol, figures: int, marks: Marks = UNMARKED) -> str:
     """The value of a symbol without its unit, for a column of a table."""
-    return amount(operand(symbol, figures), "")
+    return amount(operand(symbol, figures), "", marks.get(symbol.id, ""))
 
 
-def result(value: float, unit: str, figures: int) -> str:
+def result(value: float, unit: str, figures: int, mark: str = "") -> str:
     """A value rounded for the reader, with its unit."""
-    return amount(rounded(value, figures), unit)
+    return amount(rounded(value, figures), unit, mark)
 
 
-def working(equations: Sequence[Equation], figures: int) -> str:
+def working(equations: Sequence[Equation], figures: int, marks: Marks = UNMARKED) -> str:
     """Equations below one another as one block, aligned at the signs; ``figures`` of its results.
 
     A left side of several terms begins a row of its own, which may break before the sign.
@@ -72,36 +72,36 @@ def working(equations: Sequence[Equation], figures: int) -> str:
     lines = []
     for equation in equations:
         left = Printer(STACKED).print(equation.left)
-        first, *others = (f" {MARK}".join(sides) for sides in _sides(equation, figures))
+        first, *others = (f" {MARK}".join(sides) for sides in _sides(equation, figures, marks))
         lines.append(f"&{left} {MARK}{first}" if MARK in left else f"{left} &{first}")
         lines += [f"&{row}" for row in others]
     return "\\begin{aligned}\n" + " \\\\\n".join(lines) + "\n\\end{aligned}"
 
 
-def _sides(equation: Equation, figures: int) -> list[list[str]]:
+def _sides(equation: Equation, figures: int, marks: Marks) -> list[list[str]]:
     """Everything that follows the left side, each with its sign, row by row."""
     forms = (equation.right, *equation.forms)
     sides = [f"= {Printer(STACKED).print(form)}" for form in forms]
     if not equation.numbers:
         return [[*sides[:-1], _boxed(sides[-1])] if equation.boxed else sides]
     named = equation.left if isinstance(equation.left, Symbol) else None
-    unit = equation.unit or (named.unit if named else "")
+    unit, last = equation.in_unit, equation.last
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
     to = (named.figures if named else None) or figures
-    of_givens = named and isinstance(forms[-1], Sum) and named.written
+    of_givens = named and isinstance(last, Sum) and named.written
     printed = as_written(of_givens) if of_givens else guarded(value, to)
-    ends = [f"= {amount(printed, unit)}"]
+    exact, short = (marks.get((equation.left, last, rounds), "") for rounds in (False, True))
+    ends = [f"= {amount(printed, unit, exact)}"]
     if printed.marked:  # with guard digits, then rounded; an exact one is printed once
-        ends.append(rf"\approx {result(value, unit, to)}")
+        ends.append(rf"\approx {result(value, unit, to, short)}")
     if equation.boxed:
         ends[-1] = _boxed(ends[-1])
-    last = forms[-1]
     if equation.right == equation.left:  # a value that no formula on the page gives
         return [ends]
     before = [[side] for side in sides]
     if not any(symbols_in(last)):
         return [*before[:-1], ends]  # a number as it stands: it lacks its unit
-    with_numbers = f"= {Printer(STACKED, figures).print(last)}"
+    with_numbers = f"= {Printer(STACKED, figures, marks if exact else UNMARKED).print(last)}"
     if isinstance(last.body if isinstance(last, Negative) else last, Symbol):
         # its number is the result, but for the rounding
         return [*before, [with_numbers, *ends[1:]]]

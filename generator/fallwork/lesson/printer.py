@@ -7,9 +7,9 @@ which sides and rows an equation has to ``latex``.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from fallwork.lesson.expression import (
     Expression,
@@ -35,7 +35,11 @@ _GREEK = (
 _NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
 # Of forces, in words of LaTeX; for each of them the site has a colour on light and dark pages.
 _COLOURS = {"tension": "blue", "gravity": "green", "normal": "violet", "friction": "brown"}
-_UNSEEN = re.compile(r"\\textcolor\{\w+\}|\\[a-zA-Z]+|[{}_^\s]")
+_UNSEEN = re.compile(r"\\textcolor\{\w+\}|\\[a-zA-Z]+|[{}_^\s\U000f0000-\U000ffffd]")
+# Signs of a private plane behind digits, by which a script finds them: of symbols by their ids, of
+# an equation's results by left side, last form and whether they are rounded.
+Marks = Mapping[Any, str]
+UNMARKED: Marks = {}
 
 
 class _Bond(IntEnum):
@@ -102,9 +106,12 @@ def operand(symbol: Symbol, figures: int) -> Printed:
     return guarded(symbol.value, symbol.figures or figures)
 
 
-def amount(printed: Printed, unit_text: str) -> str:
-    """Digits with their unit; marked ones are underlined."""
-    digits = rf"\underline{{{printed.latex}}}" if printed.marked else printed.latex
+def amount(printed: Printed, unit_text: str, mark: str = "") -> str:
+    """Digits with their unit; those cut short are underlined. With a mark behind them, they are one
+    part of the formula that a script of the site can find.
+    """
+    digits = f"{{{printed.latex}{mark}}}" if mark else printed.latex
+    digits = rf"\underline{{{digits}}}" if printed.marked else digits
     if unit_text == "°" and printed.exponent is not None:
         digits = f"{{{digits}}}"  # or the sign would be a second exponent of the ten
     return digits + unit(unit_text)
@@ -123,6 +130,7 @@ class Printer:
 
     most: float = float("inf")
     figures: int | None = None
+    marks: Marks = field(default_factory=dict)
     signs: ClassVar = _signs(
         *(f" {MARK}{sign} " for sign in "+-/"), "- ", rf" {MARK}\times ", r" \, ", "\\"
     )
@@ -131,7 +139,7 @@ class Printer:
         """A tree."""
         match tree:
             case Symbol() if self.figures is not None:
-                return amount(operand(tree, self.figures), tree.unit)
+                return amount(operand(tree, self.figures), tree.unit, self.marks.get(tree.id, ""))
             case Symbol():
                 return self._letter(tree)
             case Number(value=value):

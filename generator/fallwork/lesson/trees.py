@@ -49,6 +49,24 @@ def absent(tree: Expression) -> bool:
     return isinstance(tree, Absent) or any(map(absent, children(tree)))
 
 
+def as_data(tree: Expression) -> Any:
+    """A tree as nested lists for scripts: a symbol is its id, a number itself, an operation its
+    sign with what it is done to, as in ``["/", ["^", "speed", 2], ["*", 2, "distance"]]``.
+    """
+    match tree:
+        case Symbol(id=id_):
+            return id_
+        case Number(value=value):
+            return value
+        case Power(base=base, exponent=exponent):
+            return ["^", as_data(base), exponent]
+    name = tree.name if isinstance(tree, Function) else _AS_DATA[type(tree)]
+    return [name, *map(as_data, children(tree))]
+
+
+_AS_DATA = {Sum: "+", Negative: "-", Product: "*", Quotient: "/", Root: "root"}
+
+
 def total(terms: Iterable[Operand]) -> Expression:
     """The sum of the terms, the positive ones first; 0 where there are none."""
     trees = [tree for term in terms if (tree := as_expression(term)) != ZERO]

@@ -25,6 +25,7 @@ from fallwork.pages import schedule
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.pages.markdown import amount, block, text
 from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
+from fallwork.pages.scriptdata import checked
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS
@@ -94,7 +95,9 @@ def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
     lesson = page.shown.lesson
     listed = lesson.givens if lesson.kind == "numbers" else ()
     steps = tuple(each.step for each in told if each.is_told)
-    return document.symbols_of((lesson.summary, steps, tuple(given.symbol for given in listed)))
+    own = tuple(relation for _, relation in checked(page))
+    givens = tuple(given.symbol for given in listed)
+    return document.symbols_of((lesson.summary, steps, givens, own))
 
 
 def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:

@@ -22,7 +22,7 @@ from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
-from fallwork.pages import asked, schedule
+from fallwork.pages import asked, schedule, scriptdata
 from fallwork.pages.asked import printed, symbols_on
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
@@ -43,7 +43,7 @@ _ASKED = {  # what their templates ask for
     "coverage_factor": coverage_factor,
     "impacts": texts("impacts"),
 }
-_ASKED_OF_LABS: dict[str, Any] = {"asked": asked, "reviewing": reviewing}
+_ASKED_OF_LABS: dict[str, Any] = {"asked": asked, "own": scriptdata, "reviewing": reviewing}
 
 
 def build_pages(
@@ -120,6 +120,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     paths = {slot: f"figures/{page.sub.name}-{each.id}.svg" for slot, each in figures.items()}
     tables = tables_of(shown.evidence) if page.sub is DATA and there and shown.evidence else ()
 
+    marks = scriptdata.marks_of(page)
+
     def draw(slot: FigureSlot) -> Markup:
         """A figure with its text alternative and caption."""
         return Markup(
@@ -140,7 +142,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         parts=[(part, list(steps)) for part, steps in groupby(told, lambda each: each.step.part)],
         symbols=symbols_on(page, told),
         digits=shown.digits,
-        block=partial(block, digits=shown.digits, draw=draw),
+        block=partial(block, digits=shown.digits, draw=draw, marks=marks),
+        marks=marks,
         drawings=list(map(draw, figures)),
         files=tables,
         **_ASKED_OF_LABS,
@@ -165,6 +168,7 @@ def _front(page: LabPage) -> dict[str, Any]:
         "lab": given.lab.id,
         **({"nav": True} if page.sub is OVERVIEW and not given.earlier else {}),
         **({"staff_only": True} if for_staff else {}),
+        **scriptdata.data_of(page),
         **({"held_until": page.held_until} if site.staff and page.held_until else {}),
     }
 

@@ -21,7 +21,7 @@ from markupsafe import Markup
 from fallwork.lesson import document
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.latex import latex, number, result, working
-from fallwork.lesson.printer import Printer, operand, plain_unit
+from fallwork.lesson.printer import UNMARKED, Marks, Printer, operand, plain_unit
 from fallwork.lesson.words import upper_first
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -104,10 +104,10 @@ def named(meaning: str, symbol: Symbol | None) -> Markup:
     return Markup(f"{plain(meaning)}, {formula(symbol)}") if symbol else plain(meaning)
 
 
-def value_of(symbol: Symbol, digits: int) -> Markup:
+def value_of(symbol: Symbol, digits: int, marks: Marks = UNMARKED) -> Markup:
     """Empty where a symbol has no value of its own, as one for any moment of the run."""
     bare = symbol.value is None and not symbol.written
-    return Markup("") if bare else formula(number(symbol, digits))
+    return Markup("") if bare else formula(number(symbol, digits, marks))
 
 
 def unit(symbol: Symbol) -> Markup:
@@ -131,7 +131,10 @@ def kept_together(written: str) -> str:
 
 
 def block(
-    content: document.Block, digits: int, draw: Callable[[document.FigureSlot], Markup]
+    content: document.Block,
+    digits: int,
+    draw: Callable[[document.FigureSlot], Markup],
+    marks: Marks = UNMARKED,
 ) -> Markup:
     """A block with the blank lines that set it apart; ``digits``: significant figures of results,
     ``draw`` gives a figure.
@@ -141,7 +144,7 @@ def block(
             mark = '!!! warning "Take care"\n\n    ' if content.caution else ""
             found = Markup(f"{mark}{text(content.text)}")
         case document.Working():
-            found = Markup(f"$$\n{working(content.equations, digits)}\n$$")
+            found = Markup(f"$$\n{working(content.equations, digits, marks)}\n$$")
         case document.Items():
             mark = "1." if content.ordered else "-"
             found = Markup("\n".join(f"{mark} {text(item)}" for item in content.items))

@@ -42,6 +42,12 @@ _EMPTY = re.compile("<mspace ?/>")  # what the converter puts before upright let
 _SINGLE = re.compile("<mrow>(<m[in][^>]*>[^<]*</m[in]>)</mrow>")
 _LOW_LINE = "\u0332"
 _NAMED = re.compile(r"&(?!(?:amp|lt|gt|quot|apos);)\w+;")  # signs by names that HTML alone knows
+# Digits with the mark behind them by which a script finds them.
+_MARKED = re.compile(
+    "<mrow>((?:<mo[^>]*>−</mo>)?<mn>[^<]*</mn>(?:<mo[^>]*>×</mo><msup><mn>10</mn>"
+    "(?:<mn>[^<]*</mn>|<mrow>(?:(?!</mrow>).)*</mrow>)</msup>)?)"
+    "<mi>([\U000f0000-\U000ffffd])</mi></mrow>"
+)
 _CONVERTER = LatexToMathML(fancy_error=False)
 
 
@@ -68,6 +74,7 @@ def to_mathml(latex: str, *, display: bool) -> str:
     if "<munder" in mathml or "<menclose" in mathml:
         mathml = _regrouped(mathml)
     mathml = _SINGLE.sub(r"\1", _EMPTY.sub("", mathml))
+    mathml = _MARKED.sub(lambda m: f'<mrow data-fw="{ord(m[2]) - 0xF0000}">{m[1]}</mrow>', mathml)
     return _COLOURED.sub(
         lambda m: f'<{m[2] or m[4]} class="fw-{_FORCES[m[1]]}"{m[3] or m[5]}', mathml
     )

@@ -1,0 +1,130 @@
+"""The results of a lesson as formulas of its givens, in their order, for other numbers of the same
+kind of motion; and what tells that they would make another kind.
+
+Takes a lesson with numbers and its set-up; gives trees. Whether they may be used with other givens:
+everything that is worked out, and every condition, has to keep its sign.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import isclose
+from typing import Any
+
+from fallwork.lesson.document import Equation, Step, symbols_of
+from fallwork.lesson.expression import Expression, Symbol, evaluate, symbols_in
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.printer import Marks
+from fallwork.lesson.trees import product, signed, total
+from fallwork.mechanics.solution import Ending
+
+_PLANE, _RESULTS = 0xF0000, 4096
+_MARK = re.compile("[\U000f0000-\U000ffffd]")
+_BY_DISTANCE = (Ending.LANDS, Ending.COVERED)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reworking:
+    """What a page works out, and what else has to keep its sign."""
+
+    results: tuple[Equation, ...]  # in the order of the steps; the last form of each is taken
+    others: Mapping[str, Expression]  # by id, quantities that a page has values of besides
+    symbols: tuple[Symbol, ...]  # all of the steps
+    conditions: tuple[Expression, ...]
+
+    @property
+    def marks(self) -> Marks:
+        """Signs of a private plane: of the symbols from its beginning, of results from 4096 on."""
+        ends = [(e.left, e.last, rounds) for e in self.results for rounds in (False, True)]
+        found: dict[Any, str] = {each.id: chr(_PLANE + at) for at, each in enumerate(self.symbols)}
+        return found | {each: chr(_PLANE + _RESULTS + at) for at, each in enumerate(ends)}
+
+
+def without_marks(text: str) -> str:
+    """Formulas for where no script looks for their numbers."""
+    return _MARK.sub("", text)
+
+
+def reworked(lab: Lab, steps: Sequence[Step]) -> Reworking | None:
+    """None where other givens can't be put in: where the value of a quantity comes from the
+    solution alone, or the run ends otherwise than by its distance.
+    """
+    results = tuple(each for step in steps for each in step.equations if each.numbers)
+    known = set[str]()
+    for equation in results:
+        if any(not each.given and each.id not in known for each in symbols_in(equation.last)):
+            return None
+        known |= {equation.result.id} if equation.result else set()
+    parts = [lab.at(index) for index in lab.driven]
+    ends = parts[-1].ending in _BY_DISTANCE if parts else bool(lab.frictions)
+    if not ends or any(part.phase.slack for part in parts):
+        return None
+    trees = tuple(_conditions(lab))
+    if any(each.value is None for tree in trees for each in symbols_in(tree)):
+        return None
+    about = symbols_of(tuple(steps))
+    others = dict(_others(lab, steps, about, known))
+    return Reworking(results=results, others=others, symbols=about, conditions=trees)
+
+
+def _others(
+    lab: Lab, steps: Sequence[Step], about: Iterable[Symbol], known: set[str]
+) -> Iterator[tuple[str, Expression]]:
+    """Formulas of quantities that have a value without an equation that works it out: from what the
+    lesson says in symbols, and of works.
+    """
+    sides = [(e.left, e.right, *e.forms) for step in steps for e in step.equations]
+    works = [Acting(lab, force) for force in lab.phase.forces if force.work]
+    trees = {each.symbol.id: [each.formula] for each in works if each.formula is not None}
+    for symbol in about:
+        if symbol.value is None or symbol.given or symbol.id in known:
+            continue
+        stated = [side for equation in sides if symbol in equation for side in equation]
+        for tree in (*stated, *trees.get(symbol.id, ())):
+            settled = all(each.given or each.id in known for each in symbols_in(tree))
+            if settled and isclose(evaluate(tree), evaluate(symbol)):
+                yield symbol.id, tree
+                break
+
+
+def _conditions(lab: Lab) -> Iterator[Expression]:
+    """From what the solver looks at: that static friction is the stronger one and goes on to hold
+    what it holds, else that the motion starts and nothing comes to an end of its surface before.
+    """
+    for name in lab.frictions:
+        static, kinetic = lab.static_coefficient(name), lab.coefficient(name)
+        if static != kinetic:
+            yield total([static, -kinetic])
+    if not lab.moves:
+        for name in lab.frictions:
+            for sign in (-1, 1):
+                yield total([lab.friction_limit(name), signed(sign, lab.friction(name))])
+        return
+    first = lab.at(lab.driven[0])
+    if first.tied and not first.starts_moving and first.kinetic_frictions:
+        drives, holds = first.start_condition.sides
+        yield total([drives, -holds])
+    runs, gone = lab.apparatus.run.object, list[Expression]()
+    if first.turns_within:
+        gone.append(first.start_speed_of(runs) ** 2 / product(2, first.acceleration_in(runs)))
+    for part in map(lab.at, lab.driven[:-1]):
+        gone.append(part.distance_tree(runs))
+    for way in gone:  # before it turns round
+        yield total([lab.run_distance, -way])
+    for name in lab.sliders:
+        if lab.given_slider(name).starts_at is not None:
+            yield from _rooms(lab, name)
+
+
+def _rooms(lab: Lab, name: str) -> Iterator[Expression]:
+    """How far it is from either end of its surface after each part of the run."""
+    surface, gone = lab.surface_under(name), list[Expression]()
+    for part in map(lab.at, lab.driven):
+        moved = part.phase.displacements[name]
+        if not moved:
+            continue
+        gone.append(signed(1 if moved > 0 else -1, part.distance_tree(name)))
+        yield total([lab.start_place(name), *gone])
+        if lab.scenario.surfaces[surface].length is not None:
+            yield total([lab.length(surface), -lab.start_place(name), *(-each for each in gone)])

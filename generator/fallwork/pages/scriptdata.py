@@ -1,0 +1,104 @@
+"""What scripts of a page calculate with, as JSON in parts: on prelab and report relations between
+quantities, on the solution the formulas of its results.
+
+Takes a page of a lab; what stands on it is the templates'.
+"""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from fallwork.errors import table
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.expression import Symbol, symbols_in
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.printer import UNMARKED, Marks
+from fallwork.lesson.relations import Related, quantities, relations
+from fallwork.lesson.reworking import Reworking, reworked
+from fallwork.lesson.trees import as_data
+from fallwork.pages.context import LabPage
+from fallwork.pages.schedule import PRELAB, REPORT, SOLUTION
+
+_SCRIPTS = {  # that each part needs, in their order
+    "relations": ("trees", "relations"),
+    "working": ("trees", "relations", "working"),
+}
+_UNSAFE = str.maketrans({sign: f"\\u{ord(sign):04x}" for sign in "<>&"})
+
+
+def data_of(page: LabPage) -> dict[str, Any]:
+    """For the front matter, in a form that can't end the element in which it will stand; empty
+    where the page has none.
+    """
+    every = (("relations", _relations(page)), ("working", _working(page)))
+    parts = {name: part for name, part in every if part}
+    if not parts:
+        return {}
+    said = table("pages", "words")["own"]
+    words = said["both"] | {key: words for name in parts for key, words in said[name].items()}
+    data = {"lab": page.given.folder, "words": words, **parts}
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    scripts = dict.fromkeys(script for name in parts for script in _SCRIPTS[name])
+    return {"fw_data": text.translate(_UNSAFE), "fw_scripts": [*scripts]}
+
+
+def checked(page: LabPage) -> tuple[Related, ...]:
+    """The relations that a page offers for check: what the prelab says, in symbols."""
+    there = page.sub in (PRELAB, REPORT) and not page.given.withdrawn
+    return relations(_prelab(page)) if there else ()
+
+
+def asked_for(page: LabPage, related: tuple[Related, ...]) -> tuple[Symbol, ...]:
+    """What a reader types there, in the order of the table."""
+    return quantities(_prelab(page), related)
+
+
+def _prelab(page: LabPage) -> Lesson:
+    return page.given.page(PRELAB).shown.lesson
+
+
+def _relations(page: LabPage) -> Mapping[str, Any]:
+    """Rows of the two tables, in their order."""
+    if not (every := checked(page)):
+        return {}
+    return {
+        "quantities": [[symbol.id, symbol.unit] for symbol in asked_for(page, every)],
+        "relations": [[as_data(side) for side in relation.sides] for _, relation in every],
+    }
+
+
+def _reworked(page: LabPage) -> Reworking | None:
+    """The solution's working, where other numbers can be put into it; without the trials'."""
+    if page.sub is not SOLUTION or page.given.withdrawn:
+        return None
+    base = {step.id for step in _prelab(page).steps}
+    steps = [step for step in page.shown.lesson.steps if step.id in base]
+    return reworked(page.shown.setup.seen_as(Lab), steps)
+
+
+def marks_of(page: LabPage) -> Marks:
+    """How a script finds the numbers of the page."""
+    found = _reworked(page)
+    return found.marks if found else UNMARKED
+
+
+def _working(page: LabPage) -> Mapping[str, Any]:
+    """Values in the units of their symbols; rows of the givens, in their order."""
+    if (working := _reworked(page)) is None:
+        return {}
+    needed = (symbol for tree in working.conditions for symbol in symbols_in(tree))
+    every = dict.fromkeys((*working.symbols, *needed))
+    givens = page.shown.lesson.givens
+    return {
+        "digits": page.shown.digits,
+        "symbols": [[each.id, each.unit, each.figures, each.meaning] for each in working.symbols],
+        "givens": [given.symbol.id for given in givens if given.symbol is not None],
+        "values": {each.id: [each.value, each.unit, each.written] for each in every if each.given},
+        "results": [
+            [each.result.id if each.result else None, as_data(each.last), each.in_unit]
+            for each in working.results
+        ],
+        "others": [[id_, as_data(tree)] for id_, tree in working.others.items()],
+        "conditions": [as_data(tree) for tree in working.conditions],
+        "earlier": page.given.site.staff,
+    }

@@ -1,0 +1,143 @@
+/* On prelab and report: fields for a reader's own numbers, and equation by equation whether they fit together within
+   their rounding. Nothing is worked out that isn't typed. What was typed stays on the device. Without this script the
+   two tables are there to be filled in on paper. */
+{
+  const { value, symbols, read, shifted, half, valueOf, element, status, data } = window.fallwork
+  const POWERS = { // of ten, by the unit of a quantity, of the units that files know too (scenario/units.yaml)
+    kg: { kg: 0, g: -3, mg: -6 }, m: { m: 0, cm: -2, mm: -3 }, s: { s: 0, ms: -3 }, N: { N: 0, mN: -3 },
+    J: { J: 0, mJ: -3, kJ: 3 }, "m/s": { "m/s": 0, "cm/s": -2, "mm/s": -3 }, "": { "": 0, "%": -2 },
+    "m/s²": { "m/s²": 0, "cm/s²": -2 }, "N·m": { "N·m": 0, "mN·m": -3, "μN·m": -6 },
+    "kg·m²": { "kg·m²": 0, "g·m²": -3, "g·cm²": -7, "kg·cm²": -4 }, "°": { "°": 0, deg: 0 },
+  }
+  const NOISE = 1e-9
+  const { words } = data
+
+  const powersOf = unit => POWERS[unit] ?? { [unit]: 0 }
+  /** Of the units into what formulas take. */
+  const scaleOf = unit => ({ "°": Math.PI / 180, "%": 0.01 })[unit] ?? 1
+  const filled = (sentence, names) => sentence.replace(/{(\w+)}/g, (_, name) => names[name])
+
+  /** What was typed in the unit of its quantity, or null where it can't be read: its decimal, value and half of its
+      last place, these in SI units. */
+  function entered(typed, unit) {
+    const found = read(typed)
+    const power = found && powersOf(unit)[(found.unit || unit).replace(/[ *]/, "·").replace("µ", "μ")]
+    if (power === undefined || power === null) return null
+    const decimal = shifted(found.decimal, power)
+    return { ...found, decimal, value: valueOf(decimal) * scaleOf(unit), half: half(decimal) * scaleOf(unit) }
+  }
+
+  /** Whether two sides are equal within what the last places of the numbers leave open: each number may be half a
+      place off either way, all of them at once. Null where numbers are missing or there is no value.
+      @param {any} left @param {any} right @param {Record<string, {value: number, half: number}>} numbers */
+  function fits(left, right, numbers) {
+    const ids = symbols(["+", left, right])
+    if (!ids.every(id => numbers[id])) return null
+    const middle = Object.fromEntries(ids.map(id => [id, numbers[id].value]))
+    const off = values => value(left, values) - value(right, values)
+    const here = off(middle)
+    const ends = [{ ...middle }, { ...middle }]
+    const sums = [0, 0]
+    for (const id of ids) {
+      const moved = [-1, 1].map(sign => middle[id] + sign * numbers[id].half)
+      const changes = moved.map(each => [off({ ...middle, [id]: each }) - here, each]).sort((a, b) => a[0] - b[0])
+      changes.forEach(([change, end], at) => {
+        sums[at] += change
+        ends[at][id] = end
+      })
+    }
+    // What the changes make together beyond their sum, on both sides.
+    const [low, high] = sums.map((sum, at) => sum + (at ? 1 : -1) * Math.abs(off(ends[at]) - here - sum))
+    const noise = NOISE * (Math.abs(value(left, middle)) + Math.abs(value(right, middle)))
+    return Number.isNaN(here + low + high) ? null : low - noise <= -here && -here <= high + noise
+  }
+
+  /* ---- what stands on a page */
+
+  const button = (said, act) => element("button", said, { type: "button", className: "fw-own-button", onclick: act })
+
+  /** A field with a place for what is wrong with it; `read`: what was typed, null where it can't be read. */
+  function field(id, name, typed = "") {
+    const wrong = element("span", [], { id: `${id}-wrong`, className: "fw-wrong" })
+    const about = { type: "text", autocomplete: "off", spellcheck: false, id, className: "fw-own-field", value: typed }
+    const input = element("input", [], about)
+    input.setAttribute("aria-label", name)
+    input.setAttribute("aria-describedby", wrong.id)
+    function readIn(unit) {
+      const found = input.value.trim() ? entered(input.value, unit) : undefined
+      const units = Object.keys(powersOf(unit)).filter(Boolean).join(", ") || "–"
+      wrong.textContent = found === null ? filled(words.unread, { units }) : ""
+      input.setAttribute("aria-invalid", String(found === null))
+      return found
+    }
+    return { input, wrong, read: readIn }
+  }
+
+  /** What was typed on this device, by ids; a browser may refuse to keep it. */
+  function memory(name) {
+    const key = `fallwork ${name}`
+    return {
+      read() {
+        try { return JSON.parse(localStorage.getItem(key) ?? "{}") } catch { return {} }
+      },
+      keep(fields) {
+        const typed = fields.filter(({ input }) => input.value).map(({ id, input }) => [id, input.value])
+        try { localStorage.setItem(key, JSON.stringify(Object.fromEntries(typed))) } catch { /* on the page alone */ }
+      },
+    }
+  }
+
+  Object.assign(window.fallwork, { entered, scaleOf, fits, memory, field, button, filled })
+
+  function offer({ quantities, relations }, box) {
+    const [numbersRows, linesRows] = [...box.querySelectorAll("table")].map(table => [...table.tBodies[0].rows])
+    const last = row => row.lastElementChild
+    const kept = memory(data.lab)
+    const typed = kept.read()
+    const counted = status()
+    const first = element("a", words.first, { hidden: true })
+    const fields = numbersRows.map((row, at) => {
+      const [id, unit] = quantities[at]
+      const made = field(`own-${at}`, filled(words.yours, { quantity: row.cells[0].textContent.trim() }), typed[id])
+      last(row).replaceChildren(made.input, made.wrong)
+      return { id, unit, ...made }
+    })
+
+    function judge() {
+      const numbers = Object.fromEntries(fields.map(each => [each.id, each.read(each.unit)]))
+      const counts = { holds: 0, told: 0 }
+      for (const [at, row] of linesRows.entries()) {
+        const fit = fits(...relations[at], numbers)
+        const verdict = fit === null ? "open" : fit ? "holds" : "fails"
+        if (fit === false && counts.holds === counts.told) first.href = `#${row.id}`
+        counts.holds += Number(fit === true)
+        counts.told += Number(fit !== null)
+        row.className = `fw-${verdict}`
+        last(row).textContent = words[verdict]
+      }
+      first.hidden = counts.holds === counts.told
+      const told = counts.told ? filled(words.count, counts) : ""
+      if (counted.textContent !== told) counted.textContent = told
+    }
+
+    function change() {
+      kept.keep(fields)
+      judge()
+    }
+
+    const clear = button(words.clear, () => {
+      for (const { input } of fields) input.value = ""
+      change()
+      fields[0].input.focus()
+    })
+    for (const { input } of fields) input.addEventListener("input", change)
+    linesRows.forEach((row, at) => { row.id = `own-line-${at}` })
+    const figure = numbersRows[0].closest("figure")
+    figure.before(element("p", words.type), element("p", [counted, " ", first], { className: "fw-own-said" }))
+    figure.after(clear)
+    judge()
+  }
+
+  const box = document.getElementById("own-numbers-check")
+  if (data.relations && box) offer(data.relations, box)
+}

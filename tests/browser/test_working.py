@@ -1,0 +1,164 @@
+"""Other numbers put into the solution's working, held to the key: every mark of every lab."""
+
+import json
+import random
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from democourse import NOW, PROJECT
+from fallwork.errors import FallworkError
+from fallwork.lesson import build_lesson
+from fallwork.lesson.answers import following, results
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.expression import SCALE, Sum, evaluate
+from fallwork.lesson.known import givens_of
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.printer import operand
+from fallwork.lesson.reworking import reworked
+from fallwork.lesson.rounding import DIGITS, MINUS, as_written, guarded, rounded
+from fallwork.lesson.trees import as_data
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages.context import STAFF, Context, GivenLab
+from fallwork.pages.schedule import SOLUTION
+from fallwork.pages.scriptdata import data_of
+from fallwork.scenario import Scenario, load_course
+from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers
+
+COURSE = load_course(PROJECT / "site-data")
+LABS = list(Context(COURSE, NOW, STAFF, telling=False).labs(COURSE.terms[0]))
+ASKED = """([working, sets]) => {
+  const { entered, scaleOf, workedOut, otherwise, printOf, text } = fallwork
+  const each = (parts, change) =>
+    Object.fromEntries(Object.entries(parts).map(([id, part]) => [id, change(part, id)]))
+  const inSI = each(working.values, ([value, unit]) => value * scaleOf(unit))
+  const lab = workedOut(working, inSI)
+  return sets.map(([set, earlier]) => {
+    const typed = each(set, (words, id) => entered(words, working.values[id][1]))
+    const givens = { ...inSI, ...each(typed, found => found.value) }
+    let now = workedOut(working, givens)
+    if (otherwise(working, lab, now)) return null
+    for (const [id, words] of Object.entries(earlier)) {
+      typed[id] = entered(words, working.symbols.find(each => each[0] === id)[1])
+      now = workedOut(working, givens, { [id]: typed[id].value }, now)
+    }
+    const print = mark => text(printOf(working, now, mark, typed))
+    return {
+      symbols: Object.fromEntries(working.symbols.map(([id], at) => [id, print(at)])),
+      results: working.results.flatMap((_, at) => [print(4096 + 2 * at), print(4097 + 2 * at)]),
+    }
+  })
+}"""
+
+
+class Bench:
+    """A lab, and what somebody types and the key takes for it."""
+
+    def __init__(self, given: GivenLab) -> None:
+        self.scenario, self.gravity = given.lab.variant, given.site.gravity
+        self.chance = random.Random(given.lab.id)
+        self.working = json.loads(data_of(given.page(SOLUTION))["fw_data"])["working"]
+        self.paths = self._paths()
+
+    def set_up(self, scenario: Scenario) -> Lab:
+        apparatus = apparatus_of(scenario, self.gravity)
+        return Lab(scenario, apparatus, solve(apparatus), 3, True)
+
+    def lesson(self, lab: Lab) -> Lesson:
+        return build_lesson(lab.scenario, lab.apparatus, lab.solution, figures=3, numbers=True)
+
+    def with_(self, words: list[str]) -> Lab:
+        return self.set_up(with_numbers(self.scenario, overrides_from_words(words)))
+
+    def _paths(self) -> dict[str, str]:
+        """Of each given that the page asks for, by its symbol, the path in the scenario's file."""
+
+        def values(lab: Lab) -> dict[str, float | None]:
+            return {g.symbol.id: g.symbol.value for g in givens_of(lab) if g.symbol is not None}
+
+        before, paths = values(self.set_up(self.scenario)), {}
+        for path, quantity in quantities_of(self.scenario):
+            number = f"{float(quantity.number.replace('−', '-')) * 1.001:.9g}"
+            try:
+                after = values(self.with_([f"{path}={number} {quantity.unit}"]))
+            except FallworkError:
+                continue
+            paths |= {id_: path for id_, value in before.items() if after.get(id_, value) != value}
+        return paths
+
+    def own(self) -> tuple[dict[str, str], list[str]]:
+        """Some givens as somebody types them, and as the key takes them."""
+        typed, words, units = {}, [], dict(quantities_of(self.scenario))
+        for id_, path in self.paths.items():
+            quantity = units[path]
+            number = abs(float(quantity.number)) * self.chance.uniform(0.7, 1.4)
+            digits = rounded(number, self.chance.randint(2, 4)).text
+            sign = "-" if float(quantity.number) < 0 else ""
+            if self.chance.random() < 0.7 and "×" not in digits:
+                typed[id_] = f"{digits} {quantity.unit.replace('deg', '°')}"
+                words.append(f"{path}={sign}{digits} {quantity.unit}")
+        return typed, words
+
+    def expected(self, words: list[str]) -> Mapping[str, Any]:
+        lab = self.with_(words)
+        working = reworked(lab, self.lesson(lab).steps)
+        assert working is not None
+        printed = []
+        for each in working.results:
+            value = evaluate(each.last) / SCALE.get(each.in_unit, 1.0)
+            figures = (each.result.figures if each.result else None) or 3
+            all_digits = each.result.written if each.result and isinstance(each.last, Sum) else ""
+            exact = as_written(all_digits) if all_digits else guarded(value, figures)
+            printed += [exact.text, rounded(value, figures).text]
+        valued = [s for s in working.symbols if s.value is not None and not s.given]
+        symbols = {s.id: operand(s, 3).text for s in valued}
+        return {"symbols": symbols, "results": printed}
+
+
+@pytest.fixture(scope="module", params=LABS, ids=lambda given: given.lab.id)
+def there(request: pytest.FixtureRequest) -> Bench:
+    return Bench(request.param)
+
+
+def test_the_working_with_other_numbers_is_that_of_the_key(
+    scripts: Page, thorough: bool, there: Bench
+) -> None:
+    assert {*there.paths} >= {*there.working["givens"]} - {"gravity"}
+    cases = [there.own() for _ in range(500 if thorough else 6)]
+    sets, done = [[typed, {}] for typed, _ in cases], 0
+    for (_, words), got in zip(cases, scripts.evaluate(ASKED, [there.working, sets]), strict=True):
+        if got is None:
+            continue
+        done += 1
+        expected = there.expected(words)
+        assert got["results"] == expected["results"], words
+        values = there.working["values"]
+        known = {i: each for i, each in got["symbols"].items() if each != "–" and i not in values}
+        assert known == {id_: expected["symbols"][id_] for id_ in known}, words
+    assert done >= len(cases) / 5
+
+
+def test_what_follows_from_an_earlier_value_is_that_of_the_key(
+    scripts: Page, thorough: bool, there: Bench
+) -> None:
+    """With a bench's own givens too."""
+    told, asked = 0, []
+    found = results(there.lesson(there.set_up(there.scenario)))
+    for each in found if thorough else found[:: max(1, len(found) // 4)]:
+        typed, words = there.own() if len(asked) % 2 else ({}, [])
+        earlier = rounded(each.value * there.chance.uniform(0.5, 1.5), 3).text
+        asked.append((each.of, words, [typed, {each.of.id: earlier}]))
+    answers = scripts.evaluate(ASKED, [there.working, [each for _, _, each in asked]])
+    for (of, words, (_, brought)), got in zip(asked, answers, strict=True):
+        if got is None:
+            continue
+        plain = brought[of.id].replace(MINUS, "-").replace(" × 10", "e").translate(DIGITS)
+        for one in following(there.lesson(there.with_(words)), {of.id: float(plain)}):
+            told += 1
+            wanted = [one.of.id, as_data(one.formula)]
+            at = [n for n, row in enumerate(there.working["results"]) if row[:2] == wanted]
+            value = guarded(one.value, one.of.figures or 3).text
+            assert value in [got["results"][2 * each] for each in at], (of, one.of)
+    assert told
