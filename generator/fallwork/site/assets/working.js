@@ -37,12 +37,12 @@
     return !ends && working.results[at][0] ? ["result", working.results[at][0]] : ["condition"]
   }
 
-  /** A sum of givens with all their digits, as on the page (`sum_as_written`); null of what is none. */
+  /** A sum of givens, or one of them, with all their digits, as on the page; null of what is neither. */
   function ofGivens(working, tree, typed) {
-    const [sign, ...ids] = Array.isArray(tree) ? tree : [""]
-    if (sign !== "+" || !ids.every(id => working.values[id]?.[2])) return null
+    const [sign, ...ids] = Array.isArray(tree) ? tree : ["", tree]
+    if (!["", "+", "-"].includes(sign) || !ids.every(id => working.values[id]?.[2])) return null
     const decimal = summed(ids.map(id => (typed[id] ?? read(working.values[id][2])).decimal))
-    return decimal && asTyped({ decimal, raised: false })
+    return decimal && asTyped({ decimal: { ...decimal, minus: decimal.minus !== (sign === "-") } })
   }
 
   /** What stands at a mark: a print. `typed`: givens as they were typed. */
@@ -50,7 +50,8 @@
     if (mark < RESULTS) {
       const [id, unit, figures] = working.symbols[mark]
       if (typed[id]) return asTyped(typed[id])
-      const sum = working.results.map(([of, tree]) => of === id && ofGivens(working, tree, typed)).find(Boolean)
+      const formulas = [...working.results, ...working.others].filter(([of]) => of === id)
+      const sum = formulas.map(([, tree]) => ofGivens(working, tree, typed)).find(Boolean)
       if (sum) return sum
       if (!Number.isFinite(values[id])) return { mantissa: "–" } // no formula on the page gives it
       return guarded(values[id] / scaleOf(unit), figures ?? working.digits)
@@ -58,7 +59,7 @@
     const at = (mark - RESULTS) >> 1
     const [id, tree, unit] = working.results[at]
     const rounds = (mark - RESULTS) % 2
-    const sum = id && !rounds && ofGivens(working, tree, typed)
+    const sum = id && !rounds && tree[0] === "+" && ofGivens(working, tree, typed)
     if (sum) return sum
     const figures = working.symbols.find(each => each[0] === id)?.[2] ?? working.digits
     return (rounds ? rounded : guarded)(results[at] / scaleOf(unit), figures)
