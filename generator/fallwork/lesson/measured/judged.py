@@ -128,7 +128,7 @@ class Judged(Trials):
         found = {}
         for each in self.singly:
             trials = each.compared.trials if each.compared else {}
-            names = [self.unbroken(n) for n, t in trials.items() if t.verdict is Verdict.DIFFER]
+            names = [self.called(n) for n, t in trials.items() if t.verdict is Verdict.DIFFER]
             if names:
                 found[each.words] = names if len(names) < len(trials) else ["all trials"]
         return found

@@ -230,7 +230,12 @@ class Trials(Base):
     def far_off(self) -> Sequence[str]:
         """Trials that stand far off, each with the quantity in which it does."""
         off = [(name, q) for q, each in self.analysis.summary.items() for name in each.outliers]
-        return [f"{name} ({say.quantity_words(q)})" for name, q in off]
+        return [f"{self.called(name)} ({say.quantity_words(q)})" for name, q in off]
+
+    def called(self, name: str) -> str:
+        """A trial's name in a sentence, in which no line ends."""
+        (trial,) = (each for each in self.analysis.trials if each.name == name)
+        return self.unbroken(trial.called)
 
     @staticmethod
     def dof(summary: Summary) -> str:
