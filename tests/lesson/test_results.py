@@ -283,7 +283,7 @@ def test_limits_of_moving_pulleys_by_hand():
     effective = next(limit for limit in lab.limits if limit.id == "effective")
     assert evaluate(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
     light = next(limit for limit in lab.limits if limit.id == "light")
-    assert light.changes == {"mass.left-weight": pytest.approx(0.0001)}
+    assert light.changes == {"mass.left-weight": pytest.approx(1e-7)}  # a millionth of 0.100 kg
 
 
 @by_set_up

@@ -103,7 +103,9 @@ class Symbols(Things):
             symbol,
             id=symbol.id + tail,
             subscript=",".join(filter(None, (symbol.subscript, mark))),
-            meaning=pattern.format(meaning=symbol.meaning, mark=mark),
+            meaning=pattern.format(
+                meaning=symbol.meaning, mark=mark, words=texts("marks")["marks"].get(mark, "")
+            ),
         )
 
     def value(self, tree: Expression) -> float | None:
