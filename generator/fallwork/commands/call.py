@@ -43,8 +43,9 @@ class CallError(FallworkError):
 class Amount(NamedTuple):
     """A number as typed, in SI."""
 
-    number: str  # plain digits, e.g. "-0.890"
+    number: str  # its digits, perhaps with a power of ten, e.g. "-0.890"
     unit: str  # SI, e.g. "m/s²"; "" where none was typed
+    zeros: int = 0  # at the end of a whole number: they may be digits or only hold their place
 
     @property
     def value(self) -> float:
@@ -60,13 +61,14 @@ def read_amount(text: str) -> Amount:
     number = Decimal(found[1].replace("−", "-").replace(",", "."))
     if number and abs(number.adjusted()) > LARGEST_EXPONENT:
         raise CallError("exponent", number=shown(found[1]), largest=LARGEST_EXPONENT)
-    unit = found[2]
+    unit, whole = found[2], found[1].lstrip("+-−").isdigit()
+    zeros = len(found[1]) - len(found[1].rstrip("0")) if whole else 0
     if not unit:
-        return Amount(format(number, "f"), "")
+        return Amount(str(number), "", zeros)
     for kind in kinds_of_unit(unit):
         factor = kind.factors[kind.spelling(unit) or ""]
         if factor is not None:
-            return Amount(format(number * factor, "f"), kind.si_unit)
+            return Amount(str(number * factor.normalize()), kind.si_unit, zeros)
     units = [word for kind in kinds().values() for word in kind.factors if word]
     hint = meant(unit, units, f"the units are {listed(dict.fromkeys(units))}")
     raise CallError("no-unit", unit=shown(unit), hint=hint)

@@ -1,14 +1,17 @@
-"""Says what a number may be: right, or what a slip gives, and which step puts it right.
+"""Says what a number may be: right, or what a slip or two give, and which step puts it right.
 
 Takes what was typed; gives lines of text.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
-from fallwork.lesson.answers import Found, Match, matches, results, slips
-from fallwork.lesson.document import Lesson, Marked
+from fallwork.lesson.answers import Found, Match, matches, numbers_of
+from fallwork.lesson.document import Marked
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
+from fallwork.lesson.measured import data_lesson
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.lesson.words import listing
 from fallwork.pages.context import Context, GivenLab
@@ -41,19 +44,28 @@ def traced(
     own = overrides_from_words(numbers)
     told: dict[str, list[str]] = {}  # all before the first: what is wrong stands alone
     for given in _wanted(context, lab, term, own):
-        if own:  # without what the trials say
-            other = with_numbers(given.lab.variant, own)
-            found = worked(given.lab, EXAMPLE, other, data.course, telling=False)
-        else:
-            found = context.worked(given, SOLUTION)
         head = ", ".join([f"{given.lab.id} in {given.term.id}", *numbers])
-        told[head] = list(_of_lab(context, given, found.lesson, amount, of))
+        told[head] = list(_of_lab(context, given, numbers_known(context, given, own), amount, of))
     silent = [head for head, lines in told.items() if lines == [_NOTHING]]
     if len(told) > 1 and silent:
         told = {head: lines for head, lines in told.items() if head not in silent}
         told |= {f"Nothing that is known gives this number: {listing(silent)}": []}
     for head, lines in told.items():
         yield from (head, *lines)
+
+
+def numbers_known(
+    context: Context, given: GivenLab, own: Mapping[str, Override] | None = None
+) -> tuple[Found, ...]:
+    """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone."""
+    if own:
+        other, course = with_numbers(given.lab.variant, own), context.data.course
+        return numbers_of(worked(given.lab, EXAMPLE, other, course, telling=False).lesson)
+    found = context.worked(given, SOLUTION)
+    steps = found.lesson.steps
+    if found.evidence:
+        steps += data_lesson(replace(found.setup, numbers=False), found.evidence).steps
+    return numbers_of(replace(found.lesson, steps=steps))
 
 
 def _wanted(
@@ -82,34 +94,32 @@ def _wanted(
 
 
 def _of_lab(
-    context: Context, given: GivenLab, lesson: Lesson, amount: Amount, of: str | None
+    context: Context, given: GivenLab, known: Sequence[Found], amount: Amount, of: str | None
 ) -> Iterator[str]:
     figures = context.data.course.significant_figures
-    symbols = {each.of.id: each.of for each in (*results(lesson), *slips(lesson))}
+    symbols = {each.of.id: each.of for each in known}
     ids = {each.id for each in named_by(of, symbols.values())} if of else {*symbols}
-    found = [
-        match
-        for match in matches(lesson, amount.number, figures)
-        if match.found.of.id in ids and amount.unit in ("", _unit(match.found))
-    ]
+    meant = [each for each in known if each.of.id in ids and amount.unit in ("", _unit(each))]
+    found = matches(meant, amount.number, figures, amount.zeros)
     for match in found:
         yield from _told(context, given, match)
     if not found:  # how far it is from the nearest result that can be meant, where that is told
         off = {
             abs(one.value - amount.value) / abs(one.value): one
-            for one in results(lesson)
-            if one.value and (one.of.id in ids if of else amount.unit == _unit(one))
+            for one in (meant if of or amount.unit else ())
+            if one.depth == 0 and one.value
         }
         near = ""
         if off and min(off) <= NEAR:
             one, share = off[min(off)], rounded(100 * min(off), 2).text
-            right = f"{plain(one.of)} = {_right(one, figures)}"
+            right = f"{plain(one.of)} = {_amount(one.of, figures)}"
             near = f"; nearest is the {one.of.meaning}, {right}, {share} % off"
         yield f"{_NOTHING}{near}"
 
 
-def _right(found: Found, figures: int) -> str:
-    return f"{to_figures(found.of.value or 0.0, figures)} {found.of.unit}".strip()
+def _amount(of: Symbol, figures: int, value: float | None = None) -> str:
+    """The value of a quantity, the right one unless another is given."""
+    return f"{to_figures(of.value or 0.0 if value is None else value, figures)} {of.unit}".strip()
 
 
 def _unit(found: Found) -> str:
@@ -117,26 +127,37 @@ def _unit(found: Found) -> str:
 
 
 def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
-    found, slip = match.found, match.found.slip
+    found, earlier = match.found, match.found.earlier
+    figures = context.data.course.significant_figures
     doubts = {
         ", with the other sign": match.other_sign,
         f", {10.0**match.power:g} times: a unit taken for another?": match.power != 0,
-        ", nearly": not match.exact and slip is not None,
-        ", but for rounding on the way": not match.close and slip is None,
+        ", nearly": not match.exact and found.depth > 0,
+        ", but for rounding on the way": not match.close and found.depth == 0,
     }
     doubt = "".join(words for words, true in doubts.items() if true)
-    right = _right(found, context.data.course.significant_figures)
-    what = f"  {found.of.meaning}, {plain(found.of)}"
-    if slip is None:
-        yield f"{what} = {right}: right{doubt}"
+    what, right = f"  {found.of.meaning}, {plain(found.of)}", _amount(found.of, figures)
+    if earlier is not None:
+        wrong = f"{plain(earlier.of)} = {_amount(earlier.of, figures, earlier.value)}"
+        second = " and a second mistake" if found.slip else ""
+        what += f", which is {right}, worked out with {wrong}"
+        yield f"{what} instead of {_amount(earlier.of, figures)}{second}{doubt}:"
     else:
-        yield f"{what}, which is {right}{doubt}:"
-        words = (each.words if isinstance(each, Marked) else each for each in slip.done)
-        done = "".join(each if isinstance(each, str) else plain(each) for each in words)
-        yield f"    {done} ({plain(slip.formula)})"
-    # The step as students find it now: in the solution if it is open, else where it is.
-    there = [each for each in given.pages if each.holds(found.step.id)]
+        yield (
+            f"{what}, which is {right}{doubt}:" if found.slip else f"{what} = {right}: right{doubt}"
+        )
+    for each in filter(None, (earlier, found)):
+        if each.slip is not None:
+            words = (part.words if isinstance(part, Marked) else part for part in each.slip.done)
+            done = "".join(part if isinstance(part, str) else plain(part) for part in words)
+            yield f"    {done} ({plain(each.slip.formula)})"
+        if each.slip is not None or earlier is None:
+            yield _place(context, given, each.step.id)
+
+
+def _place(context: Context, given: GivenLab, step: str) -> str:
+    """Where students find a step now: in the solution if it is open, else where it is."""
+    there = [each for each in given.pages if each.holds(step)]
     if there:
-        yield f"    {context.absolute(f'{there[-1].address}#{found.step.id}')}"
-    else:
-        yield f"    step {found.step.id}, not open to students yet"
+        return f"    {context.absolute(f'{there[-1].address}#{step}')}"
+    return f"    step {step}, not open to students yet"

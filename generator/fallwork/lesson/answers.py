@@ -1,28 +1,53 @@
-"""Which numbers come out of a lesson: right results, slips, what somebody's number may be, and what
-follows from one, right or wrong, for marking what comes after.
+"""Which numbers come out of a lesson: right results, slips, what comes of working on with a slip's
+value, what somebody's number may be, and what follows from one, right or wrong, for marking what
+comes after.
 
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from math import floor, log10
+from functools import reduce
+from math import floor, isfinite, log10
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from fallwork.lesson.document import Equation, Lesson, Slip, Step
-from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
+from fallwork.lesson.expression import (
+    NOISE,
+    SCALE,
+    Expression,
+    Number,
+    Symbol,
+    symbols_in,
+    worked_out,
+)
 
-_ENOUGH = 3  # digits with which a number is recognised although its point stands elsewhere
+_ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
+_FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
+_FEW = 3  # numbers that come of two things, of all that have the same digits
+_Values = NDArray[np.float64]  # of one quantity, a case each
 
 
 @dataclass(frozen=True, kw_only=True)
 class Found:
-    """A number that comes up: a right result, or what a slip gives."""
+    """A number that comes up: a right result, what a slip gives, and what either gives when it is
+    worked out with the value of an ``earlier`` slip.
+    """
 
     of: Symbol  # the quantity
     value: float  # in its unit
     step: Step
-    slip: Slip | None = None  # None: it is right
+    slip: Slip | None = None  # None: it is right, or follows rightly from the earlier one
+    earlier: "Found | None" = None
+
+    @property
+    def depth(self) -> int:
+        """The less, the likelier: right, a slip, what follows from one, a slip on top of one."""
+        return 2 * (self.earlier is not None) + (self.slip is not None)
 
     def figures(self, otherwise: int) -> int:
         """Significant figures to which a result is known: those of a course's results at most."""
@@ -72,6 +97,40 @@ def slips(lesson: Lesson) -> tuple[Found, ...]:
     )
 
 
+def numbers_of(lesson: Lesson) -> tuple[Found, ...]:
+    """Every number that comes up, right ones first, then slips, what follows from a slip, and a
+    slip on top of another; a value of two things only where no likelier one gives it.
+    """
+    found = [*results(lesson), *slips(lesson)]
+    seen = {(each.of.id, f"{each.value:.8e}") for each in found}
+    for each in sorted(_of_two(lesson), key=lambda each: each.depth):
+        key = (each.of.id, f"{each.value:.8e}")
+        if key not in seen:
+            seen.add(key)
+            found.append(each)
+    return tuple(found)
+
+
+def _of_two(lesson: Lesson) -> Iterator[Found]:
+    """What follows from each slip, and what the slips of its step and of later ones give then."""
+    wrong, place = slips(lesson), [step.id for step in lesson.steps].index
+    for of in dict.fromkeys(each.of.id for each in wrong):
+        first = [each for each in wrong if each.of.id == of]
+        values = {of: np.array([each.value for each in first])}
+        later: list[tuple[Step, Symbol, Slip | None, _Values]] = [
+            (step, left, None, value)
+            for step, left, _, value in _worked_on(lesson, values)
+            if not (left.given or left.aside)
+        ]
+        for step, left, slip in ((each.step, each.of, each.slip) for each in wrong):
+            if slip and left.id != of and any(s.id in values for s in symbols_in(slip.formula)):
+                later.append((step, left, slip, _evaluated(slip.formula, values, left.unit)))
+        for step, left, slip, found in later:
+            for earlier, value in zip(first, found.tolist(), strict=True):
+                if isfinite(value) and place(step.id) >= place(earlier.step.id):
+                    yield Found(of=left, value=value, step=step, slip=slip, earlier=earlier)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Match:
     """A number that somebody brings, recognised."""
@@ -79,47 +138,71 @@ class Match:
     found: Found
     exact: bool  # it reads as the recognised one to all of its digits
     close: bool  # it is at most one unit of its last digit away from it
+    filled: bool  # so if the zeros at its end only hold the place of digits
     off: float  # relative difference in size
     other_sign: bool  # it has the sign that the recognised one hasn't
     power: int  # it is so many powers of ten too large: a unit that was taken for another
 
     @property
     def rank(self) -> tuple[float, ...]:
-        """The less, the likelier."""
-        slipped = self.found.slip is not None
-        return self.other_sign, not self.exact, not self.close, slipped, self.off
+        """The less, the likelier; what has the same digits stays in the order of the lesson."""
+        depth, off = self.found.depth, 0.0 if self.exact else self.off
+        doubts = (self.other_sign, not self.exact, not self.close)
+        return depth > 1, *doubts, depth, self.filled, off
 
 
-def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
-    """What a number may be, the likeliest first; ``number`` is plain digits in the SI unit.
+def matches(known: Iterable[Found], number: str, figures: int, zeros: int = 0) -> tuple[Match, ...]:
+    """What a number may be of those that are ``known``, the likeliest first; ``number`` is digits
+    in the SI unit, perhaps with a power of ten; so many ``zeros`` at the end may only hold a place.
 
     A result counts as met within its tolerance, a slip within half of that; but what reads as the
     number to all of its digits comes first, then what is a unit of the last one away at most. Where
-    nothing is met, so is what has these digits with the point elsewhere.
+    nothing is met, so is what has these digits with the point elsewhere. Last, unless it is a
+    right one and from three digits on, come a few that come of two things; what follows from a slip
+    may be a unit away.
     """
-    ours = [*results(lesson), *slips(lesson)]
+    ours = tuple(known)
     for powers in ((0,), (-3, -2, 2, 3)):
-        tried = (_met(found, number, power, figures) for found in ours for power in powers)
-        if met := [match for match in tried if match is not None]:
-            return tuple(sorted(met, key=lambda match: match.rank))
+        tried = (_met(found, number, zeros, power, figures) for found in ours for power in powers)
+        if met := sorted(filter(None, tried), key=lambda match: match.rank):
+            few = 0 if met[0].found.depth == 0 and met[0].exact and not met[0].power else _FEW
+            likely = sum(match.found.depth < 2 for match in met)
+            return tuple(met[: likely + few])
     return ()
 
 
-def _met(found: Found, number: str, power: int, figures: int) -> Match | None:
+def _met(found: Found, number: str, zeros: int, power: int, figures: int) -> Match | None:
     expected = found.value * 10.0**power
     if not expected:
         return None
-    digits = Decimal(number)
+    off = abs(abs(float(number)) - abs(expected)) / abs(expected)
+    near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
+    if off > _FAR and not near:
+        return None
+    two = found.depth > 1
+    digits, least = Decimal(number), _ENOUGH if power or two else 2
     known = len(digits.as_tuple().digits)
     unit = 10 ** Decimal(int(digits.as_tuple().exponent))  # of the last written digit
     away = abs(abs(Decimal(repr(expected))) - abs(digits))
-    exact, close = (known >= 2 and away <= Decimal(units) * unit for units in (0.5, 1.0))
-    off = abs(abs(float(number)) - abs(expected)) / abs(expected)
-    near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
+    exact, close = (known >= least and away <= Decimal(units) * unit for units in (0.5, 1.0))
+    places = 10 ** max(0, min(zeros, known - least))
+    filled = not exact and known >= least and away <= places * unit / 2
     other = (float(number) < 0) != (expected < 0)
-    if (not exact and (power or other or not near)) or (power and known < _ENOUGH):
+    if power or other:
+        kept = (exact or filled) and not two
+    else:
+        kept = exact or filled or (close and found.slip is None if two else near)
+    if not kept:
         return None
-    return Match(found=found, exact=exact, close=close, off=off, other_sign=other, power=power)
+    return Match(
+        found=found,
+        exact=exact or filled,
+        close=close or filled,
+        filled=filled,
+        off=off,
+        other_sign=other,
+        power=power,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,17 +223,46 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     value; where another equation gives something else, both are told. An equation that has no
     solution with these values (the root of a negative number) gives nothing to carry on.
     """
-    values = dict(given)
-    settled = set(given)  # what is carried on as it is
+    values = {key: np.array([value]) for key, value in given.items()}
+    for step, left, formula, (value,) in _worked_on(lesson, values):
+        if isfinite(value):
+            before = left.value or 0.0
+            yield Following(
+                of=left, value=float(value), instead_of=before, formula=formula, step=step
+            )
+
+
+def _worked_on(
+    lesson: Lesson, values: dict[str, _Values]
+) -> Iterator[tuple[Step, Symbol, Expression, _Values]]:
+    """As ``following``, for several cases at once: each equation's step, what it gives, its formula
+    and the values, not finite where it has no solution. What is carried on is put into ``values``.
+    """
+    given, settled = frozenset(values), set(values)
     for step, left, equation in _equations(lesson):
         last = equation.last
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
-            try:
-                value = evaluate(last, values) / SCALE.get(left.unit, 1.0)
-            except (ValueError, ZeroDivisionError, OverflowError):
+            found = _evaluated(last, values, left.unit)
+            yield step, left, last, found
+            solved = np.isfinite(found)
+            if not solved.any():
                 continue
-            before = left.value or 0.0
-            yield Following(of=left, value=value, instead_of=before, formula=last, step=step)
             if left.id not in settled and not left.given:
-                values[left.id] = value
+                values[left.id] = np.where(solved, found, left.value or 0.0)
         settled.add(left.id)
+
+
+def _evaluated(tree: Expression, values: Mapping[str, _Values], unit: str) -> _Values:
+    """As ``evaluate``, for several cases at once, in a unit."""
+
+    def leaf(part: Any) -> Any:
+        if isinstance(part, Number):
+            return float(part.value)
+        return values.get(part.id, part.value) * SCALE.get(part.unit, 1.0)
+
+    def total(terms: list[Any]) -> Any:
+        whole, largest = sum(terms), reduce(np.maximum, map(np.abs, terms))
+        return np.where(np.abs(whole) > NOISE * largest, whole, 0.0)
+
+    with np.errstate(all="ignore"):
+        return np.asarray(worked_out(tree, leaf, np, total) / SCALE.get(unit, 1.0))
