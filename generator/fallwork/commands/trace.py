@@ -106,8 +106,8 @@ def _of_lab(
     if not found:  # how far it is from the nearest result that can be meant, where that is told
         off = {
             abs(one.value - amount.value) / abs(one.value): one
-            for one in (meant if of or amount.unit else ())
-            if one.depth == 0 and one.value
+            for one in meant
+            if one.depth == 0 and one.value and (of or amount.unit == _unit(one))
         }
         near = ""
         if off and min(off) <= NEAR:
