@@ -24,14 +24,18 @@ def page(reader: Reader) -> Iterator[Page]:
 def test_numbers_are_checked_against_each_other(page: Page, site: Site) -> None:
     """Kept for the next visit and for the report, until they are cleared."""
     fields, said = page.locator("#own-numbers-check input"), page.get_by_role("status")
-    assert page.locator(".fw-open").count() > 10
+    waiting = page.locator(".fw-untold")
+    assert waiting.count() > 10
+    expect(waiting.first).to_be_visible()
     for number, typed in enumerate(RIGHT):
         fields.nth(number).fill(typed)
-    expect(said).to_have_text("Equations that hold: 4 of 4.")
+    told = "Equations that hold: {} of 4. {} wait for more numbers."
+    expect(said).to_have_text(told.format(4, waiting.count()))
+    expect(waiting.first).to_be_hidden()
     assert page.locator(".fw-fails").count() == 0
     fields.nth(7).fill("1.60")
     expect(fields.nth(7)).to_have_accessible_name(re.compile("Yours: acceleration of the cart"))
-    expect(said).to_have_text("Equations that hold: 0 of 4.")
+    expect(said).to_have_text(told.format(0, waiting.count()))
     page.get_by_role("link", name="Show the first").press("Enter")
     assert page.evaluate("location.hash") == "#own-line-0"
     expect(page.locator("#own-line-0.fw-fails")).to_be_in_viewport()

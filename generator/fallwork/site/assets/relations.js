@@ -108,15 +108,17 @@
       const counts = { holds: 0, told: 0 }
       for (const [at, row] of linesRows.entries()) {
         const fit = fits(...relations[at], numbers)
-        const verdict = fit === null ? "open" : fit ? "holds" : "fails"
+        const verdict = fit === null ? "untold" : fit ? "holds" : "fails"
         if (fit === false && counts.holds === counts.told) first.href = `#${row.id}`
         counts.holds += Number(fit === true)
         counts.told += Number(fit !== null)
         row.className = `fw-${verdict}`
-        last(row).textContent = words[verdict]
+        last(row).textContent = words[verdict] ?? ""
       }
       first.hidden = counts.holds === counts.told
-      const told = counts.told ? filled(words.count, counts) : ""
+      linesRows[0].closest("table").classList.toggle("fw-counting", counts.told > 0)
+      const more = linesRows.length - counts.told
+      const told = counts.told ? filled(words.count, counts) + (more ? ` ${filled(words.more, { more })}` : "") : ""
       if (counted.textContent !== told) counted.textContent = told
     }
 
