@@ -14,7 +14,7 @@ from democourse import bytes_below, exchange
 from fallwork.planning.published import published_by
 from fallwork.scenario import frozen_path, frozen_text, load_course
 
-COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials")
+COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials", "vary")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
 HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modules)))"
 REFUSED = cases(__file__, "refused")

@@ -48,9 +48,12 @@ def test_a_spoiled_file_brings_its_message(case, tmp_path, monkeypatch):
     if case.parent != HERE / "spoiled":
         load, named = load_course, Path()
         monkeypatch.chdir(kit.copied(tmp_path))
-        of_term = case.parent.name == "spoiled_terms"
-        Path("terms/2027-spring.yaml" if of_term else "course.yaml").unlink()
-        shutil.copy(case, "terms" if of_term else "course.yaml")
+        of = case.parent.name.removeprefix("spoiled_")
+        if of == "terms":
+            Path("terms/2027-spring.yaml").unlink()
+        shutil.copy(
+            case, {"terms": "terms", "inventories": "inventory.yaml"}.get(of, "course.yaml")
+        )
     assert kit.message(load, named) == case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
 
 
@@ -229,6 +232,7 @@ FITTING = [
     *[(path, "term") for path in sorted((HERE / "sound/terms").glob("*.yaml"))],
     *[(path, "term") for path in sorted((HERE / "full_terms").glob("*.yaml"))],
     *[(folder / "course.yaml", "course") for folder in (DEMO, HERE / "sound")],
+    (DEMO / "inventory.yaml", "inventory"),
 ]
 
 

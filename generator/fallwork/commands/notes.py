@@ -32,11 +32,10 @@ from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
+from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
-from fallwork.planning.review import review
 from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
@@ -101,23 +100,28 @@ def _on_numbers(file: str, scenario: Scenario) -> Noted:
 
 def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
-    found, where = review(scenario, local_gravity(data)), scenario.places.get("run", file)
+    found = reviewed(scenario, local_gravity(data), data)
+    where = scenario.places.get("run", file)
     short = short_of_its_distance(_happening(scenario, data))
     told = (*short, *advice(found, scenario.nouns))
     yield from ((where, scenario.nouns.worded(words)) for words in told)
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
-    titles = [lab.title for lab in term.labs]
     for doubt in doubtful_dates(term):
         words = date_in_words(doubt, term.id, data.course.zone)
         yield doubt.place, f"{doubt.lab}: {words}"
     for lab in term.labs:
-        if titles.count(lab.title) > 1:
-            yield lab.places[""], _said("same-title", lab=lab.id)
-        example = example_in(data, term.id, lab)
-        for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
-            yield where, f"{lab.id}: {lab.variant.nouns.worded(words)}"
+        yield from on_lab(term, lab, data)
+
+
+def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
+    """All that there is to know of a lab but for its dates and what other pages show of it."""
+    if [each.title for each in term.labs].count(lab.title) > 1:
+        yield lab.places[""], _said("same-title", lab=lab.id)
+    example = example_in(data, term.id, lab)
+    for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
+        yield where, f"{lab.id}: {lab.variant.nouns.worded(words)}"
 
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
@@ -148,7 +152,7 @@ def _on_trials(lab: Lab, data: CourseData) -> Noted:
     """
     gravity = gravity_estimate(data.course)
     evidence = evidence_of(lab, gravity) if lab.measured is not None else None
-    for words in advice(findings_of(lab, data.course, evidence), lab.variant.nouns):
+    for words in advice(findings_of(lab, data, evidence), lab.variant.nouns):
         yield lab.places[""], words
     if evidence is not None:
         block = lab.places["measured"]

@@ -25,6 +25,7 @@ from fallwork.lesson.expression import (
     symbols_in,
     worked_out,
 )
+from fallwork.planning.conditions import tolerance as tolerance
 
 _ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
 _FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
@@ -54,12 +55,8 @@ class Found:
         own = self.of.figures if self.slip is None else None
         return otherwise if own is None else min(own, otherwise)
 
-    def tolerance(self, figures: int) -> float:
-        """How far off it is accepted, relatively: as ``tolerance``, and by its own last figure."""
-        if self.slip is not None or not self.value:
-            return tolerance(figures)
-        last = 10.0 ** (floor(log10(abs(self.value))) + 1 - self.figures(figures))
-        return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
+    
+
 
 
 def tolerance(figures: int) -> float:

@@ -32,12 +32,17 @@ def givens_of(lab: "Motion") -> tuple[Given, ...]:
     formulas, then g, then the others.
     """
     push = lab.scenario.run.speed
-    pairs = (*_of_things(lab), *_of_run(lab))
+    pairs = pairs_of(lab)
     rows = [_given(*pair, each_time=pair[1] is push) for pair in pairs]
     told, gravity = [row.symbol for row in rows], lab.gravity
     g = f"{lab.apparatus.gravity:.6g}\u00a0m/s²"
     others = (replace(_given(*pair), symbol=None) for pair in _beside(lab) if pair[0] not in told)
     return (*rows, Given(meaning=gravity.meaning, symbol=gravity, as_written=g, in_si=g), *others)
+
+
+def pairs_of(lab: "Motion") -> tuple[tuple[Symbol, Quantity], ...]:
+    """The givens that enter the formulas, each with the number that the scenario has for it."""
+    return (*_of_things(lab), *_of_run(lab))
 
 
 def _given(symbol: Symbol, quantity: Quantity, *, each_time: bool = False) -> Given:

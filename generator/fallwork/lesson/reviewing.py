@@ -15,11 +15,11 @@ import numpy as np
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.words import told
-from fallwork.measurement.prediction import driven_phases, view_of
+from fallwork.lesson.words import told, upper_first
+from fallwork.measurement.prediction import GRAVITY, driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.planning.conditions import Finding, Verdict
 from fallwork.planning.plausible import DateDoubt, Doubt
-from fallwork.planning.review import Finding, Verdict
 from fallwork.scenario import Scenario
 from fallwork.scenario.nouns import Nouns
 
@@ -110,16 +110,48 @@ def otherwise(run: Happening, other: Happening, whose: str) -> tuple[str, ...]:
 
 def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ...]:
     """Every finding with its value, what would be good, and the verdict."""
-    return tuple(told("reviewing", "row", each, _the(each, nouns), to_figures) for each in findings)
+    return tuple(
+        told(
+            "reviewing",
+            "row",
+            *(_words(each, key, nouns) for key in ("what", "here")),
+            *limits(each),
+        )
+        for each in findings
+    )
 
 
 def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     """What to change, a few sentences for each finding that doesn't fit."""
     wrong = (each for each in findings if each.verdict is not Verdict.FITS)
-    causes = ((each, given_in_words(each.cause, nouns) if each.cause else "") for each in wrong)
-    return tuple(
-        _told("advice", each, _the(each, nouns), to_figures, cause) for each, cause in causes
+    return tuple(_words(each, f"too-{each.verdict.value}", nouns) for each in wrong)
+
+
+def limits(finding: Finding) -> tuple[str, str, str]:
+    """Both as they are printed, "" for none, and the verdict."""
+    low, high = (
+        "" if end is None else _amount(finding, end, "%g") for end in (finding.low, finding.high)
     )
+    return low, high, finding.verdict.value
+
+
+def _words(finding: Finding, key: str, nouns: Nouns) -> str:
+    """What the table of conditions says, about this finding."""
+    of, value = finding.of, _amount(finding, finding.value)
+    it = nouns.the(of) if of in nouns.by_name else ""
+    cause = given_in_words(of, nouns) if "." in of or of == GRAVITY else of
+    said = str(finding.row.get(key, "{value}")).format(
+        it=it, It=upper_first(it), value=value, cause=cause
+    )
+    return upper_first(said.replace(" ()", ""))
+
+
+def _amount(finding: Finding, value: float, form: str = "") -> str:
+    """In the unit of the condition, to two figures or in a ``form`` of its own."""
+    unit = finding.row.get("unit", "")
+    size = 100 * value if unit == "%" else value
+    form = form or ("%.0f" if size == 0 or not unit else "")
+    return f"{form % size if form else to_figures(size, 2)}\u00a0{unit}".rstrip()
 
 
 def doubt_in_words(doubt: Doubt) -> str:
@@ -135,10 +167,6 @@ def date_in_words(doubt: DateDoubt, term: str, zone: ZoneInfo) -> str:
 def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
     """That trials have a date and don't exist."""
     return _told("no_trials", path, _day(at, zone))
-
-
-def _the(finding: Finding, nouns: Nouns) -> str:
-    return nouns.the(finding.of) if finding.of else ""
 
 
 def _day(at: datetime, zone: ZoneInfo) -> str:

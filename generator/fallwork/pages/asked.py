@@ -27,9 +27,9 @@ from fallwork.pages.markdown import amount, block, text
 from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
 from fallwork.pages.scriptdata import checked
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
+from fallwork.planning.conditions import Finding
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.planning.review import Finding
 from fallwork.scenario import Correction, CourseData, as_written, fields_of
 from fallwork.scenario.report import Report, unknown
 from fallwork.scenario.term import time_in_words
@@ -295,7 +295,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
 
 def review(page: LabPage) -> tuple[Finding, ...]:
     """The findings about the lab's numbers."""
-    return findings_of(page.given.lab, page.given.site.data.course, page.shown.evidence)
+    return findings_of(page.given.lab, page.given.site.data, page.shown.evidence)
 
 
 def quality_of(page: LabPage) -> Sequence[Step]:

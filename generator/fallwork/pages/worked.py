@@ -14,6 +14,7 @@ import numpy as np
 from fallwork.errors import BadInput, Problem
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
+from fallwork.lesson.answers import answers_of, values_in
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
@@ -37,8 +38,10 @@ from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import BENCH, DATA, PRELAB, REPORT, SOLUTION, SubPage
-from fallwork.planning.review import USUAL_RATE, Finding, review
-from fallwork.scenario import Course, Lab, Measured, Scenario
+from fallwork.planning.conditions import Finding, review, tolerance
+from fallwork.scenario import Course, CourseData, Lab, Measured, Scenario
+from fallwork.scenario.course import Safety
+from fallwork.scenario.inventory import SensorsOwned
 from fallwork.scenario.report import listed, shown
 
 TABLES = "tables"  # the mark of the fold of a report that holds tables to fill in
@@ -210,7 +213,9 @@ def gravity_estimate(course: Course) -> Estimate:
     return Estimate(value=gravity_of(course), u=u)
 
 
-def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> tuple[Finding, ...]:
+def findings_of(
+    lab: Lab, data: CourseData, evidence: Evidence | None = None
+) -> tuple[Finding, ...]:
     """The review of a lab's numbers; where there are records, for the usual rate (readings a
     second) of their motion sensors.
     """
@@ -221,8 +226,26 @@ def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> t
         if motion is not None:
             times = record.time[np.isfinite(motion)]
             rates += [1 / float(np.median(np.diff(times)))] if len(times) > 1 else []
-    rate = float(np.median(rates)) if rates else USUAL_RATE
-    return review(lab.variant, gravity_estimate(course), rate=rate)
+    rate = float(np.median(rates)) if rates else None
+    return reviewed(lab.variant, gravity_estimate(data.course), data, rate)
+
+
+def reviewed(
+    scenario: Scenario, gravity: Estimate, data: CourseData | None, rate: float | None = None
+) -> tuple[Finding, ...]:
+    """The review of a scenario's numbers, with sensors and limits of its course if it has one."""
+    owned = data.inventory if data else None
+    sensors = owned.sensors if owned else SensorsOwned()
+    figures = data.course.significant_figures if data else 3
+    answers = answers_of(scenario, gravity.value, figures)(values_in(scenario))
+    return review(
+        scenario,
+        gravity,
+        answers,
+        sensors=sensors if rate is None else replace(sensors, rate=rate),
+        safety=data.course.safety if data else Safety(),
+        tolerance=tolerance(figures),
+    )
 
 
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:

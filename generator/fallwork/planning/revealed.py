@@ -64,10 +64,15 @@ def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> N
         raise RevealedError(wrong)
 
 
-def revealed(data: CourseData, now: datetime) -> tuple[Revealed, ...]:
-    """For each lab that is held back at ``now`` (aware), page by page, open or still to open."""
+def revealed(
+    data: CourseData, now: datetime, key: tuple[str, str] | None = None
+) -> tuple[Revealed, ...]:
+    """For each lab that is held back at ``now`` (aware), page by page, open or still to open; of
+    all labs or of one, by the ids of its term and itself.
+    """
     pages = tuple(_pages(data, now))
     held = (each for each in pages if each.what == _SOLUTION and each.since > now)
+    held = (each for each in held if key in (None, (each.term, each.lab.id)))
     pairs = (_compared(each, page) for each in held for page in pages)
     return tuple(found for found in pairs if found is not None)
 

@@ -1,7 +1,7 @@
 """What course.yaml says, and everything under a course's folder, or a single scenario file.
 
 Takes paths; gives the model. Raises BadInput with every problem of every file, in the order
-course.yaml, scenarios by name, terms by name, records of what was published.
+course.yaml, inventory.yaml, scenarios by name, terms by name, records of what was published.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fallwork.errors import Place
 from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
+from fallwork.scenario.inventory import Inventory, read_inventory
 from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import SCENARIO, TITLE, Scenario
 from fallwork.scenario.notation import USUAL, Notation
@@ -27,7 +28,7 @@ from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
 from fallwork.scenario.tree import Node, read_file
 
-COURSE_FILE = "course.yaml"
+COURSE_FILE, INVENTORY_FILE = "course.yaml", "inventory.yaml"
 T = TypeVar("T")
 _Reader = Callable[[Node, Path, Report], T | None]
 _Rule = Callable[[str, str], str] | None
@@ -124,6 +125,7 @@ class CourseData:
     terms: tuple[Term, ...] = ()  # in order of their ids
     published: Mapping[tuple[str, str], Frozen] = field(default_factory=dict)
     # ^ what was open already, by term and lab
+    inventory: Inventory | None = None  # None where the course has no such file
 
 
 def find_course(path: Path) -> Path | None:
@@ -161,7 +163,11 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
         found = _scenario(node, path, report)
         return replace(found, notation=course.notation) if found and course else found
 
-    course = _read(root / COURSE_FILE, _course, report)
+    def inventory_in(node: Node, _: Path, report: Report) -> Inventory | None:
+        return read_inventory(node, report)
+
+    course, owned = _read(root / COURSE_FILE, _course, report), root / INVENTORY_FILE
+    inventory = _read(owned, inventory_in, report) if owned.exists() else None
     scenarios = every("scenarios", scenario_in, object_name)
     terms = tuple(filter(None, every("terms", term_in, term_id).values()))
     published = read_published(root, report) if record else {}
@@ -173,7 +179,14 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
         report.refuse(place, "lost-lab", term=name, lab=lab)
     report.raise_if_any()
     found = {name: scenario for name, scenario in scenarios.items() if scenario}
-    return CourseData(root=root, course=course, scenarios=found, terms=terms, published=published)
+    return CourseData(
+        root=root,
+        course=course,
+        scenarios=found,
+        terms=terms,
+        published=published,
+        inventory=inventory,
+    )
 
 
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:

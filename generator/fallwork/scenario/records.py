@@ -126,7 +126,8 @@ class Record(Shape):
         own = {f.name for f in fields(self.declares)} - {k.attribute for k in self.keys.values()}
         if name := next((name for name in ("name", "id") if name in own), ""):
             values[name] = path[-1] if path else ""
-        values.pop("kind", None)
+        if self.kind:
+            values.pop("kind", None)
         return (self.make or self.declares)(**values)
 
     def _note_missing(

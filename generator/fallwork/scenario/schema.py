@@ -1,4 +1,4 @@
-"""Exports the layout of the three kinds of file as JSON Schema, for editors.
+"""Exports the layout of the four kinds of file as JSON Schema, for editors.
 
 Takes the same records that read the files; gives one document each. Run as a module it writes
 them to ``schema/`` beside this file.
@@ -8,6 +8,7 @@ import json
 from pathlib import Path
 
 from fallwork.scenario.course import COURSE
+from fallwork.scenario.inventory import INVENTORY
 from fallwork.scenario.model import SCENARIO
 from fallwork.scenario.term import TERM
 
@@ -18,7 +19,8 @@ FOLDER = Path(__file__).with_name("schema")
 def export(folder: Path = FOLDER) -> None:
     """Write the schema files."""
     folder.mkdir(exist_ok=True)
-    for name, record in {"scenario": SCENARIO, "term": TERM, "course": COURSE}.items():
+    files = {"scenario": SCENARIO, "term": TERM, "course": COURSE, "inventory": INVENTORY}
+    for name, record in files.items():
         head = {"$schema": DIALECT, "title": f"Fallwork {name} file"}
         text = json.dumps({**head, **record.schema()}, indent=2, ensure_ascii=False)
         (folder / f"{name}.schema.json").write_text(f"{text}\n", encoding="utf-8", newline="\n")

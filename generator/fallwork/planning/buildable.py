@@ -1,0 +1,211 @@
+"""What the inventory can build of a set-up, on every bench at once.
+
+Takes an inventory and a scenario; gives all sets of numbers, as arrays. A mass is a carrier with
+pieces on it: of several ways to the same mass the one with the fewest pieces. Slopes, distances and
+pushes are the settings that the inventory names; what the scenario has as zero, and friction, stay.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from itertools import product
+from math import prod
+from typing import Any
+
+import numpy as np
+
+from fallwork.errors import FallworkError, said
+from fallwork.measurement.model import Array
+from fallwork.scenario import Hanging, Pulley, Scenario, Slider
+from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps
+from fallwork.scenario.quantity import parse_quantity
+
+MOST = 200_000  # sets of numbers that are looked at; of more a sample is drawn
+_GRAIN = 1_000_000  # a mass counts in whole milligrams
+
+
+class NotOwnedError(FallworkError):
+    """A set-up for which the inventory lacks something."""
+
+    def __init__(self, what: str, benches: int) -> None:
+        super().__init__(said("planning", "not-owned", what=what, benches=benches))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choices:
+    """What can be taken for one thing: each row gives numbers, and uses pieces up."""
+
+    texts: Mapping[str, Sequence[str]]  # path -> the number as a file gives it, of each row
+    values: Mapping[str, Array]  # path -> in SI, of each row
+    uses: Mapping[str, Array]  # name of a piece -> how many, of each row
+
+    def __len__(self) -> int:
+        return len(next(iter(self.texts.values())))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Candidates:
+    """Sets of numbers for one set-up: in each a row of every choice, (n,)."""
+
+    choices: Sequence[Choices]
+    rows: Sequence[Any]  # of whole numbers
+
+    def __len__(self) -> int:
+        return len(self.rows[0])
+
+    def at(self, some: Any) -> "Candidates":
+        """Some of them, by numbers or flags."""
+        return Candidates(choices=self.choices, rows=[each[some] for each in self.rows])
+
+    @cached_property
+    def values(self) -> dict[str, Array]:
+        """Path -> values in SI, (n,)."""
+        pairs = zip(self.choices, self.rows, strict=True)
+        return {path: all_[row] for each, row in pairs for path, all_ in each.values.items()}
+
+    @property
+    def pieces(self) -> Array:
+        """How many pieces each takes."""
+        pairs = zip(self.choices, self.rows, strict=True)
+        used = (all_[row] for each, row in pairs for all_ in each.uses.values())
+        return np.asarray(np.sum(np.broadcast_arrays(np.zeros(len(self)), *used), axis=0))
+
+    def built(self, at: int) -> dict[str, str]:
+        """Path -> the pieces that one takes, in words: ``cart + 2 bar``."""
+        return {
+            path: " + ".join(
+                f"{all_[row[at]]} {name}".removeprefix("1 ")
+                for name, all_ in each.uses.items()
+                if all_[row[at]]
+            )
+            for each, row in zip(self.choices, self.rows, strict=True)
+            for path in each.values
+        }
+
+    def texts(self, at: int) -> dict[str, str]:
+        """The numbers of one as a file gives them."""
+        pairs = zip(self.choices, self.rows, strict=True)
+        return {p: all_[row[at]] for each, row in pairs for p, all_ in each.texts.items()}
+
+
+def buildable(owned: Inventory, scenario: Scenario, seed: int, most: int = MOST) -> Candidates:
+    """All sets of numbers, or ``most`` of them drawn by a seed; raises NotOwnedError."""
+    choices = tuple(_choices(owned, scenario))
+    sizes = [len(each) for each in choices]
+    if prod(sizes) <= most:
+        rows = [each.ravel() for each in np.indices(sizes)]
+    else:
+        random = np.random.default_rng(seed)
+        rows = [random.integers(0, size, most) for size in sizes]
+    found = Candidates(choices=choices, rows=rows)
+    counts = {n: each.count for n, each in _everything(owned).items()}
+    fits = np.ones(len(found), dtype=bool)
+    for name in {name for each in choices for name in each.uses}:
+        pairs = zip(choices, rows, strict=True)
+        used = sum(each.uses[name][row] for each, row in pairs if name in each.uses)
+        fits &= used <= owned.share(counts[name])
+    if not fits.any():
+        raise NotOwnedError(scenario.title, owned.benches)
+    return found.at(fits)
+
+
+def _everything(owned: Inventory) -> dict[str, Piece]:
+    return {**owned.masses, **owned.carts, **owned.hangers, **owned.pulleys}  # type: ignore[dict-item]
+
+
+def _choices(owned: Inventory, scenario: Scenario) -> Iterator[Choices]:
+    """Of each thing of the scenario that has numbers to choose."""
+    for name, thing in scenario.objects.items():
+        if isinstance(thing, Slider | Hanging):
+            kept = {**owned.carts, **owned.hangers}
+            yield _masses(
+                owned, f"{name}.mass", {n: e for n, e in kept.items() if e.kind == thing.kind}
+            )
+        elif isinstance(thing, Pulley):
+            yield from _pulleys(owned, name, thing)
+    for name, surface in scenario.surfaces.items():
+        kinds = {
+            t.kind for t in scenario.objects.values() if isinstance(t, Slider) and t.runs_on == name
+        }
+        least = surface.length.value if surface.length else 0.0
+        tracks = [t for t in owned.tracks.values() if {t.kind} >= kinds and t.length.value >= least]
+        if not any(owned.share(t.count) for t in tracks):
+            raise NotOwnedError(f"{' and '.join(sorted(kinds))} track", owned.benches)
+        if surface.slope.value:
+            ranges = [t.slopes for t in tracks if t.slopes]
+            yield _settings(owned, f"{name}.slope", "angle", ranges, surface.slope.value < 0)
+    run = scenario.run
+    if run.distance is not None:
+        yield _settings(
+            owned, "run.distance", "length", [owned.distances] if owned.distances else []
+        )
+    if run.speed is not None and run.speed.value:
+        pushes = [owned.pushes] if owned.pushes else []
+        yield _settings(owned, "run.start", "speed", pushes, run.speed.value < 0)
+
+
+def _settings(
+    owned: Inventory, path: str, kind: str, ranges: Sequence[Steps], back: bool = False
+) -> Choices:
+    texts = [f"{'-' * back}{text}" for each in ranges for text in each.texts]
+    if not texts:
+        raise NotOwnedError(path, owned.benches)
+    values = np.array([parse_quantity(text, kind).value for text in texts])
+    return Choices(texts={path: texts}, values={path: values}, uses={})
+
+
+def _pulleys(owned: Inventory, name: str, pulley: Pulley) -> Iterator[Choices]:
+    """Those of its kind with the numbers that it has; at least one for each bench."""
+    keys = [key for key in ("mass", "radius") if getattr(pulley, key) is not None]
+    fit = {
+        n: each
+        for n, each in owned.pulleys.items()
+        if each.kind == pulley.kind and owned.share(each.count) and not pulley.inertia
+        if [key for key in ("mass", "radius") if getattr(each, key) is not None] == keys
+    }
+    if not fit:
+        raise NotOwnedError(pulley.kind, owned.benches)
+    said = {f"{name}.{key}": [getattr(each, key) for each in fit.values()] for key in keys}
+    if said:
+        yield Choices(
+            texts={path: [f"{q.number} {q.unit}" for q in row] for path, row in said.items()},
+            values={path: np.array([q.value for q in row]) for path, row in said.items()},
+            uses={n: np.array([n == other for other in fit], dtype=int) for n in fit},
+        )
+
+
+def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Choices:
+    """Every mass that carriers and pieces make, rising, with the fewest pieces."""
+    found: list[Any] = []  # of each way: (mass, pieces, *uses) in columns
+    names = [*carriers, *owned.masses]
+    for name, carrier in carriers.items():
+        shares = {n: owned.share(owned.masses[n].count) for n in carrier.carries}
+        counts = np.array([*product(*(range(share + 1) for share in shares.values()))], dtype=int)
+        counts = counts.reshape(-1, len(shares))
+        added = counts @ np.array([_grains(owned.masses[n]) for n in shares], dtype=int)
+        uses = np.zeros((len(counts), len(names)), dtype=int)
+        uses[:, [names.index(n) for n in shares]] = counts
+        uses[:, names.index(name)] = 1
+        fits = added <= (_GRAIN * carrier.most.value if carrier.most else added.max())
+        if owned.share(carrier.count):
+            whole = added + _grains(carrier)
+            found.append(np.column_stack([whole, counts.sum(axis=1), uses])[fits])
+    if not found:
+        raise NotOwnedError(path, owned.benches)
+    ways = np.concatenate(found)
+    ways = ways[np.lexsort((ways[:, 1], ways[:, 0]))]
+    ways = ways[np.unique(ways[:, 0], return_index=True)[1]]
+    pieces = (*carriers.values(), *owned.masses.values())
+    places = max(len(each.mass.number.partition(".")[2]) for each in pieces)
+    grams = [f"{Decimal(int(mg)) / 1000:.{max(places, 1)}f} g" for mg in ways[:, 0]]
+    used = dict(zip(names, ways.T[2:], strict=True))
+    return Choices(
+        texts={path: grams},
+        values={path: ways[:, 0] / _GRAIN},
+        uses={name: each for name, each in used.items() if each.any()},
+    )
+
+
+def _grains(piece: Piece) -> int:
+    return round(piece.mass.value * _GRAIN)

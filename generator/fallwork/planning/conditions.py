@@ -1,0 +1,412 @@
+"""Whether numbers give clean data: one table of conditions, for one set of numbers and for many.
+
+Takes a set-up, what gives its motion for any numbers (a single run, or the batch) and what marking
+goes by; gives figures as arrays and, of one lab, findings. Limits and words are a table,
+``conditions.yaml``; a condition of it is a method of ``Figures``. A figure that a
+set-up doesn't have is nan, and no condition is broken by it.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from fallwork.errors import table
+from fallwork.measurement.model import Array, Estimate, Measurand
+from fallwork.measurement.prediction import GRAVITY, Case, View, driven_phases, view_of
+from fallwork.measurement.propagation import STEP
+from fallwork.mechanics import solve, solve_driven
+from fallwork.scenario import Hanging, Quantity, Scenario, Slider
+from fallwork.scenario.course import Safety
+from fallwork.scenario.inventory import SensorsOwned
+from fallwork.scenario.numbers import quantities_of
+
+TILT = math.radians(0.1)  # what nobody sees
+NEAR = 3  # marking tolerances within which a mistake gives nearly the right number
+_NOTHING = 1e-9  # SI; less than that is zero
+_SENSORS, _SAFETY = SensorsOwned(), Safety()  # where nothing else is said
+_RESISTS = ("friction", "static_friction", "bearing_torque")
+_Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
+Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
+
+
+def tolerance(figures: int) -> float:
+    """How far off a result is accepted, relatively: it allows for rounding on the way.
+
+    One unit in the last figure but one of a number that starts with 1; common practice.
+    """
+    return float(10 ** (1 - figures))
+
+
+class Wrong(NamedTuple):
+    """What a mistake gives."""
+
+    slip: str  # its id
+    of: str  # the result that comes out wrong
+    value: Any  # (n,), in SI
+
+
+class Answers(NamedTuple):
+    """What students hand in, right and wrong."""
+
+    rights: Mapping[str, Any]  # by id, in SI, (n,)
+    wrongs: Sequence[Wrong] = ()
+
+
+class Motion(NamedTuple):
+    """A driven part in SI units, (n,) each; nan for what there isn't."""
+
+    acceleration: Array  # of the watched object, along its way
+    speed: Array  # likewise, at the end
+    time: Array
+    tension: Array  # where the force sensor is
+    pulls: Mapping[str, Array]  # on each object that hangs on a string
+    moved: Mapping[str, Array]  # m, of each object until the end
+    lands: Array  # m/s, of the run's object at the end
+
+
+def single(case: Case) -> Callable[[Values], Motion]:
+    """The motion of one run, by the whole solver: arrays of one entry."""
+    view, run = view_of(case.scenario), case.scenario.run
+
+    def motion(values: Values) -> Motion:
+        given = {path: float(np.asarray(v).item()) for path, v in values.items()}
+        solution = solve(case.apparatus(given))
+        phases, found = driven_phases(solution), view.measurands(solution)
+        moved = {
+            n: sum(p.displacements.get(n) or 0.0 for p in phases) for n in case.scenario.objects
+        }
+        pulls = {
+            name: pull
+            for each in phases[-1 if view.turns_round(phases) else 0].tensions.values()
+            for name, pull in each.items()
+            if pull is not None and name in _hung(case.scenario)
+        }
+        known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME)
+        a, v, t, pull = (found.get(e, math.nan) for e in (*known, Measurand.MEAN_TENSION))
+        lands = phases[-1].end_velocities.get(run.object)
+        one = [np.array([x]) for x in (a, v, t, pull, math.nan if lands is None else lands)]
+        on, far = ({n: np.array([x]) for n, x in each.items()} for each in (pulls, moved))
+        return Motion(one[0], one[1], one[2], one[3], on, far, one[4])
+
+    return motion
+
+
+def batch(case: Case) -> Callable[[Values], Motion]:
+    """The motion of many runs of the kind of a case's own; where its watched object turns round, of
+    the way back, with the time of both.
+    """
+    view, run, solution = view_of(case.scenario), case.scenario.run, solve(case.apparatus())
+    phases = driven_phases(solution)
+    way, turns = view.direction(phases), view.turns_round(phases)
+
+    def motion(values: Values) -> Motion:
+        driven = solve_driven(case.apparatus(values))
+        before, out = np.zeros(()), {n: np.zeros(()) for n in driven.accelerations}
+        if turns:
+            start = driven.start_velocities
+            before = -start[run.object] / driven.accelerations[run.object]
+            out = {n: v * before / 2 for n, v in start.items()}
+            far, d = (
+                np.abs(out[run.object]),
+                values.get("run.distance", run.distance and run.distance.value),
+            )
+            back = {"run.start": 0.0, "run.distance": np.where(far < d, far + d, np.nan)}
+            driven = solve_driven(case.apparatus({**values, **back}))
+        after, a = driven.duration, driven.accelerations
+        ends = {n: driven.end_velocity(n) for n in a}
+        moved = {n: out[n] + (driven.start_velocities[n] + ends[n]) / 2 * after for n in a}
+        tension = np.full(np.shape(after), np.nan)
+        pulls = {}
+        for name, string in case.scenario.strings.items():
+            for at in (0, -1):
+                pull = driven.segment_tensions[name][at]
+                if string.path[at] in _hung(case.scenario):
+                    pulls[string.path[at]] = pull
+                if (name, string.path[at]) == (view.string, view.pulled):
+                    tension = pull
+        moving = view.moving
+        four = way * a[moving], way * ends[moving], before + after, tension
+        return Motion(*four, pulls, moved, ends[run.object])
+
+    return motion
+
+
+def _hung(scenario: Scenario) -> list[str]:
+    """What hangs on a string; what a moving pulley carries has none of its own."""
+    things = scenario.objects.items()
+    return [n for n, t in things if isinstance(t, Hanging) and t.hangs_from is None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figures:
+    """What conditions ask of numbers. Each gives (object, figure) pairs; "" for the whole."""
+
+    case: Case
+    motion: Callable[[Values], Motion]
+    values: Values = field(default_factory=dict)  # where they aren't those of the scenario
+    sensors: SensorsOwned = _SENSORS
+    safety: Safety = _SAFETY
+    answers: Answers | None = None
+    earlier_answers: Mapping[str, Array] = field(default_factory=dict)  # by id, (k,)
+    tolerance: float = 0.01  # relative, of marking
+
+    def of(self, name: str) -> Iterator[tuple[str, Array]]:
+        """The figures of a condition by its name in the table."""
+        yield from getattr(self, f"_{name}")()
+
+    @cached_property
+    def _given(self) -> Mapping[str, Quantity]:
+        return dict(quantities_of(self.case.scenario))
+
+    def _value(self, path: str) -> Any:
+        return self.values[path] if path in self.values else self._given[path].value
+
+    @cached_property
+    def found(self) -> Motion:
+        """The motion with the numbers as they are."""
+        return self.motion(self.values)
+
+    @cached_property
+    def _view(self) -> View:
+        return view_of(self.case.scenario)
+
+    def _run(self) -> _Figure:
+        """1 where strings pull and the run arrives, going the way that it goes in the scenario."""
+        base, there = batch(self.case)({}), self.found
+        good = np.isfinite(there.time) == np.isfinite(base.time)
+        good &= np.sign(there.acceleration) == np.sign(base.acceleration)
+        pulls = [pull > 0 for pull in there.pulls.values()]
+        yield "", np.logical_and.reduce([good, *pulls]).astype(float)
+
+    def _speed(self) -> _Figure:
+        yield self._view.moving, np.abs(self.found.speed)
+
+    def _time(self) -> _Figure:
+        yield "", self.found.time
+
+    def _readings(self) -> _Figure:
+        yield "", np.floor(self.found.time * self.sensors.rate)
+
+    def _resistance(self) -> _Figure:
+        """Against the same set-up without friction and bearing torque."""
+        smooth = dict.fromkeys((p for p in self._given if p.endswith(_RESISTS)), 0.0)
+        without = self.motion({**self.values, **smooth}).acceleration
+        taken, size = np.abs(without - self.found.acceleration), np.abs(without)
+        with np.errstate(all="ignore"):
+            share = np.where((size > _NOTHING) & (taken > _NOTHING), taken / size, np.nan)
+        yield self._view.moving, share
+
+    def _tilt(self) -> _Figure:
+        """Down in the direction in which the watched object goes, so that nothing sticks."""
+        a, moved = self.found.acceleration, self.found.moved[self._view.moving]
+        slopes = [path for path in self._given if path.endswith(".slope")]
+        more = {path: self._value(path) - np.sign(moved) * TILT for path in slopes}
+        with np.errstate(all="ignore"):
+            share = np.abs(self.motion({**self.values, **more}).acceleration - a) / np.abs(a)
+        if slopes:
+            yield self._view.moving, np.where(np.abs(a) > _NOTHING, share, np.nan)
+
+    def _tension(self) -> _Figure:
+        for name, pull in self.found.pulls.items():
+            weight = self._value(f"{name}.mass") * self.case.gravity.value
+            yield name, np.abs(1 - pull / weight)
+
+    def _pull(self) -> _Figure:
+        yield self._view.pulled or "", self.found.tension / self.sensors.resolution.value
+
+    def _reach(self) -> _Figure:
+        yield self._view.pulled or "", self.found.tension / self.sensors.range.value
+
+    def _sight(self) -> _Figure:
+        seen = self.sensors.far.value - self.sensors.near.value
+        yield self._view.moving, seen - np.abs(self.found.moved[self._view.moving])
+
+    def _room(self) -> _Figure:
+        """Of the foremost that goes forward on each surface, of the hindmost that goes back;
+        nothing of what ends otherwise.
+        """
+        scenario, run, moved = self.case.scenario, self.case.scenario.run, self.found.moved
+        if run.distance is None:
+            return
+        whole = np.abs(moved[run.object])
+        covered = np.isclose(whole, self._value("run.distance"), rtol=1e-9)
+        ends: dict[tuple[str, int], tuple[float, str]] = {}
+        for name, thing in scenario.objects.items():
+            if isinstance(thing, Slider) and thing.starts_at and np.any(moved[name] != 0):
+                way = 1 if np.nanmean(moved[name]) > 0 else -1
+                here = (way * thing.starts_at.value, name)
+                ends[thing.runs_on, way] = max(ends.get((thing.runs_on, way), here), here)
+        for (surface, way), (_, name) in ends.items():
+            if way < 0 or scenario.surfaces[surface].length is not None:
+                front = self._value(f"{name}.starts_at") + moved[name]
+                room = self._value(f"{surface}.length") - front if way > 0 else front
+                yield (
+                    name,
+                    np.where(covered & (way * moved[name] > 0), np.maximum(room, 0.0), np.nan),
+                )
+
+    def _drop(self) -> _Figure:
+        for name, moved in self.found.moved.items():
+            if isinstance(self.case.scenario.objects[name], Hanging):
+                down = np.where(moved > 0, moved, np.nan)
+                yield name, np.round(self.safety.fall_height.value - down, 9)
+
+    def _landing(self) -> _Figure:
+        name = self.case.scenario.run.object
+        if isinstance(self.case.scenario.objects[name], Hanging):
+            energy = self._value(f"{name}.mass") * self.found.lands**2 / 2
+            share = energy / self.safety.heavy_energy.value
+            yield name, np.where(self.found.lands > 0, share, np.nan)
+
+    def _uncertainty(self) -> _Figure:
+        """The object is the path of the given that adds most to it (in most of the cases)."""
+        parts = {}
+        for each in self.case.inputs:
+            value = each.value if each.name == GRAVITY else self._value(each.name)
+            low = np.maximum(value - STEP * each.u, each.lowest)
+            high = value + STEP * each.u
+            ends = (self.motion({**self.values, each.name: x}).acceleration for x in (high, low))
+            rise = np.subtract(*ends) / (high - low)
+            parts[each.name] = np.abs(rise * each.u)
+        if parts:
+            u = np.sqrt(sum(part**2 for part in parts.values()))
+            most = max(parts, key=lambda name: float(np.nansum(parts[name])))
+            with np.errstate(all="ignore"):
+                share = u / np.abs(self.found.acceleration)
+            yield most, np.where((u > 0) & np.isfinite(share), share, np.nan)
+
+    def _grip(self) -> _Figure:
+        rights = self.answers.rights if self.answers else {}
+        for key, limit in rights.items():
+            kind, _, name = key.partition(".")
+            if (
+                kind == "friction-limit"
+                and (force := rights.get(f"static-friction-force.{name}")) is not None
+            ):
+                yield name, np.abs(force / limit)
+
+    def apart(self) -> Iterator[tuple[str, Array]]:
+        """How far the number of each mistake is from the right one, in marking tolerances."""
+        for slip, of, value in self.answers.wrongs if self.answers else ():
+            right = self.answers.rights[of] if self.answers else value
+            with np.errstate(all="ignore"):
+                share = np.abs(value - right) / np.abs(right) / self.tolerance
+            yield slip, np.where(np.isfinite(share), share, np.inf)
+
+    def usual(self) -> Array:
+        """How near the numbers are to the scenario's own, for which it was thought out: 1, and 0
+        from three times as much or a third on.
+        """
+        own = [(value, self._given[path].value) for path, value in self.values.items()]
+        far = [np.abs(np.log(value / usual)) / math.log(3) for value, usual in own]
+        return np.asarray(np.mean(np.clip(1 - np.array(far), 0, 1), axis=0))
+
+    def told_apart(self) -> Iterator[Array]:
+        """Of each quantity the share of its mistakes whose numbers are a tolerance away from the
+        next one's: then a number that students hand in tells which it was.
+        """
+        groups: dict[str, list[Any]] = {}
+        for _, of, value in self.answers.wrongs if self.answers else ():
+            groups.setdefault(of, []).append(value)
+        with np.errstate(all="ignore"):
+            for group in (group for group in groups.values() if len(group) > 1):
+                values = np.sort(np.broadcast_arrays(*group), axis=0)
+                gaps = np.diff(values, axis=0) / np.abs(values[1:])
+                yield np.mean(gaps > self.tolerance, axis=0)
+
+    def _mistakes(self) -> _Figure:
+        """The object is the list of those that are near (in any of the cases)."""
+        near = {slip: share < NEAR for slip, share in self.apart()}
+        if near:
+            listed = ", ".join(slip for slip, flags in near.items() if np.any(flags))
+            yield listed, sum(flags.astype(float) for flags in near.values()) / len(near)
+
+    def _earlier(self) -> _Figure:
+        """The least distance of any answer that the numbers decide from that of an earlier lab."""
+        least = np.full(np.shape(self.found.acceleration), np.inf)
+        for key, value in self.answers.rights.items() if self.answers else ():
+            others = np.sort(self.earlier_answers.get(key, np.zeros(0)))
+            if not len(others):
+                continue
+            at = np.clip(np.searchsorted(others, value), 1, max(len(others) - 1, 1))
+            beside = (others[np.minimum(each, len(others) - 1)] for each in (at - 1, at))
+            with np.errstate(all="ignore"):
+                gaps = [np.abs(value - other) / np.abs(value) for other in beside]
+            least = np.fmin(least, np.fmin(*gaps) / self.tolerance)
+        yield "", np.where(np.isfinite(least), least, np.nan)
+
+
+# ---- one lab
+
+
+class Verdict(Enum):
+    """Where a value stands to its limits."""
+
+    FITS = "fits"
+    LOW = "low"
+    HIGH = "high"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One condition of a set of numbers, with the limits between which data come out clean."""
+
+    aspect: str  # its name in the table
+    value: float  # in the SI unit of the condition, or a share of one
+    of: str = ""  # the object that it is about; of an uncertainty the path of the given value
+    # ^ that adds most to it, of mistakes the list of those that are near
+
+    @property
+    def row(self) -> Mapping[str, Any]:
+        """What the table says of the condition."""
+        found: Mapping[str, Any] = table("planning", "conditions")[self.aspect]
+        return found
+
+    @property
+    def low(self) -> float | None:
+        """The lower limit, if there is one."""
+        return float(self.row["low"]) if "low" in self.row else None
+
+    @property
+    def high(self) -> float | None:
+        """The upper limit, if there is one."""
+        return float(self.row["high"]) if "high" in self.row else None
+
+    @property
+    def verdict(self) -> Verdict:
+        """Which limit is passed, if any."""
+        if self.low is not None and self.value < self.low:
+            return Verdict.LOW
+        passed = self.high is not None and self.value > self.high
+        return Verdict.HIGH if passed else Verdict.FITS
+
+
+def conditions(*, moves: bool, choosing: bool) -> dict[str, Mapping[str, Any]]:
+    """The rows of the table that apply."""
+    return {
+        name: row
+        for name, row in table("planning", "conditions").items()
+        if (moves or "rest" in row) and (choosing or "choosing" not in row)
+    }
+
+
+def review(
+    scenario: Scenario, gravity: Estimate, answers: Answers | None = None, **known: Any
+) -> tuple[Finding, ...]:
+    """What there is to say of a lab's numbers, in the order of the table. ``gravity`` in m/s²;
+    ``known`` of sensors, safety and tolerance as ``Figures`` has them.
+    """
+    case = Case(scenario=scenario, gravity=gravity)
+    figures = Figures(case=case, motion=single(case), answers=answers, **known)
+    moves = solve(case.apparatus()).moves
+    found = (
+        Finding(name, float(np.asarray(figure).item()), of)
+        for name in conditions(moves=moves, choosing=False)
+        for of, figure in figures.of(name)
+    )
+    return tuple(each for each in found if not math.isnan(each.value))

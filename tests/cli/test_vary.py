@@ -1,0 +1,189 @@
+"""Proposals for a lab and for a whole term, as they are typed: what ``--write`` leaves alone, what
+``check`` says of them afterwards, dates, the drawing, and calls that can't be followed.
+"""
+
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+import yaml
+
+from democourse import copy_of_the_course, exchange
+from fallwork.commands.vary import inserted
+from fallwork.scenario import load_course
+
+TERM = Path("site-data/terms/2026-autumn.yaml")
+NEW = Path("site-data/terms/2027-autumn.yaml")
+
+
+@pytest.fixture
+def course(tmp_path, monkeypatch):
+    """The level track alone, with fewer settings, so that there is less to look at."""
+    folder = copy_of_the_course(tmp_path / "course")
+    exchange(
+        folder / "site-data/inventory.yaml", "to: 0.90 m, step: 0.01 m", "to: 0.90 m, step: 0.1 m"
+    )
+    exchange(folder / "site-data/inventory.yaml", ", disc-2, disc-1", "")
+    monkeypatch.chdir(folder)
+    return folder
+
+
+@pytest.fixture
+def vary(run):
+    return lambda line: run("vary", *line.split())
+
+
+def numbers_in(text):
+    return [re.findall(r": ([^,}]+)", line) for line in re.findall(r"numbers: {(.*})", text)]
+
+
+def test_a_new_term_is_written_and_check_has_nothing_to_say(course, run, vary):
+    status, printed, messages = vary(
+        "--term 2027-autumn --after 2026-autumn --write --plot out.svg"
+    )
+    assert (status, messages) == (0, "")
+    data = load_course(Path("site-data"))
+    (old, new) = data.terms
+    assert (new.title, [lab.id for lab in new.labs]) == (
+        "Autumn 2027",
+        [lab.id for lab in old.labs],
+    )
+    assert new.labs[0].title != new.labs[-1].title
+    for before, after in zip(old.labs, new.labs, strict=True):
+        assert after.variant.systems == before.variant.systems
+        for key in ("opens", "due", "solution_opens"):
+            was, now = getattr(before, key), getattr(after, key)
+            assert (now - was).days == 364
+            assert (now.weekday(), now.time()) == (was.weekday(), was.time())
+        assert [*after.sections] == [*before.sections]
+    status, said, messages = run("check")
+    assert (status, messages) == (0, "")
+    assert [
+        line for line in said.splitlines() if " note: " in line and "without url" not in line
+    ] == []
+    every = [
+        row
+        for text in (NEW.read_text("utf-8"), TERM.read_text("utf-8"))
+        for row in numbers_in(text)
+    ]
+    assert len({*map(tuple, every)}) == len(every) > 3
+    root = ElementTree.fromstring(Path("out.svg").read_text("utf-8"))
+    words = " ".join(root.itertext())
+    assert re.findall("([0-9,]+) are good", printed)[-1] in words
+    assert "proposed: 1" in words
+
+
+def test_the_same_term_gets_the_same_proposal_and_another_one_another(course, run, vary):
+    first, again, other = (
+        vary(f"level-track --term {term}")[1]
+        for term in ("2027-autumn", "2027-autumn", "2028-autumn")
+    )
+    assert first == again
+    assert numbers_in(first) != numbers_in(other)
+    assert not NEW.exists()
+
+
+def test_comments_and_blank_lines_of_a_file_stay(course, run, vary):
+    text = """# ours
+term: Autumn 2027
+
+labs:   # all of them
+    # the first
+
+    other:   # by hand
+        scenario: level-track
+        numbers: {cart.mass: 400.0 g}
+        example: auto
+        opens: 2027-09-01
+        due: 2027-09-10
+
+        solution_opens: 2027-09-20
+
+# the end"""
+    NEW.write_text(text, "utf-8")
+    status, printed, _ = vary("level-track --term 2027-autumn --count 2 --write")
+    assert status == 0
+    found = NEW.read_text("utf-8")
+    head, tail = text[: text.index("\n\n# the end") + 1], "\n# the end"
+    assert found.startswith(head)
+    assert found.endswith(tail)
+    added = found[len(head) : -len(tail)]
+    assert set(yaml.safe_load(added)) == {"level-track", "level-track-2"}
+    assert numbers_in(added) == numbers_in(printed)
+    assert vary("level-track --term 2027-autumn --write")[2] == (
+        "site-data/terms/2027-autumn.yaml has a lab level-track already; take it out, or write the"
+        " numbers there yourself\n"
+    )
+    assert NEW.read_text("utf-8") == found
+
+
+def test_lines_end_as_those_of_the_file():
+    text = "term: A\r\nlabs:\r\n  one:\r\n    x: 1\r\n\r\n# end"
+    assert inserted(text, "two", ["two:", "  x: 2"], NEW) == (
+        "term: A\r\nlabs:\r\n  one:\r\n    x: 1\r\n  two:\r\n    x: 2\r\n\r\n# end"
+    )
+    assert inserted("labs:\n one: {}", "two", ["two: {}"], NEW) == "labs:\n one: {}\n two: {}\n"
+    assert inserted("labs:\n one: {}\nterm: A\n", "two", ["two: {}"], NEW) == (
+        "labs:\n one: {}\n two: {}\nterm: A\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("edits", "call", "says"),
+    [
+        ({}, "level-trak --term 2027-autumn", 'did you mean "level-track"'),
+        ({}, "--term 2027-autumn --after 2026-autum", 'did you mean "2026-autumn"'),
+        ({}, "level-track --term 2027-autumn --without sped", 'did you mean "speed"'),
+        ({"benches: 8": "benches: 40"}, "level-track --term 2027-autumn", "for 40 benches at once"),
+        (
+            {"range: 10 N": "range: 0.1 N"},
+            "level-track --term 2027-autumn",
+            "nothing remains; without the condition reach alone there would be",
+        ),
+        (
+            {"range: 10 N": "range: 0.1 N", "rate: 50": "rate: 5"},
+            "level-track --term 2027-autumn",
+            "nothing remains; what comes nearest breaks",
+        ),
+    ],
+)
+def test_what_can_not_be_is_told(edits, call, says, course, vary):
+    for old, new in edits.items():
+        exchange(Path("site-data/inventory.yaml"), old, new)
+    status, _, messages = vary(call)
+    assert status == 2
+    assert says in messages
+    if "nothing remains" in says:
+        names = re.findall("--without ([a-z]+)", messages)
+        assert vary(" ".join([call, *(f"--without {name}" for name in names)]))[0] == 0
+
+
+def test_without_an_inventory_it_says_what_to_write(course, run, vary):
+    Path("site-data/inventory.yaml").unlink()
+    assert vary("level-track --term 2027-autumn") == (
+        2,
+        "",
+        "there is no site-data/inventory.yaml; say in it what the lab owns: benches, carts, "
+        "hangers, masses, tracks, pulleys, distances\n",
+    )
+
+
+def test_all_labs_of_the_demo_over_many_terms(tmp_path, run, monkeypatch, thorough):
+    """Each proposal is put into the course, so that those of later terms have to differ from it."""
+    if thorough:
+        copy_of_the_course(tmp_path / "course", whole=True)
+    else:
+        copy_of_the_course(tmp_path / "course", labs=("two-weights", "incline-held"))
+    monkeypatch.chdir(tmp_path / "course")
+    last = "2026-autumn"
+    for year in range(2027, 2047 if thorough else 2028):
+        term = f"{year}-autumn"
+        status, printed, messages = run("vary", "--term", term, "--after", last, "--write")
+        assert (status, messages) == (0, "")
+        assert "note: " not in printed
+        last = term
+    said = run("check")[1]
+    assert [
+        line for line in said.splitlines() if " note: " in line and "without url" not in line
+    ] == []

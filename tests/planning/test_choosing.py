@@ -1,0 +1,200 @@
+"""Numbers for a lab out of an inventory: what can be built, what each condition excludes, how what
+is left is ranked; held to closed formulas, to the solver of single cases and to the results of
+lessons.
+"""
+
+from collections import Counter
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import yaml
+
+from fallwork.errors import table
+from fallwork.lesson import build_lesson
+from fallwork.lesson.answers import answers_of, results, slips
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import Case
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages.worked import reviewed
+from fallwork.planning.buildable import NotOwnedError, buildable
+from fallwork.planning.choosing import Field, Task, looked_at, picked
+from fallwork.planning.conditions import Figures, Verdict, batch, single
+from fallwork.scenario import load_course, with_numbers
+from fallwork.scenario.quantity import parse_quantity
+
+HERE = Path(__file__).parent
+COURSE = load_course(HERE.parents[1] / "site-data", record=False)
+OWNED = COURSE.inventory
+G = Estimate(value=9.80665, u=0.0)
+ALONE = yaml.safe_load((HERE / "alone.yaml").read_text("utf-8"))
+KINDS = {"range": "force", "far": "length", "heavy_energy": "energy"}
+UNITS = {"force": "N", "length": "m", "energy": "J"}
+
+
+def in_si(values):
+    known = {key: KINDS.get(key) for key in values}
+    return {
+        key: parse_quantity(f"{value} {UNITS[known[key]]}", known[key]) if known[key] else value
+        for key, value in values.items()
+    }
+
+
+@cache
+def given(name: str) -> tuple[Task, Field]:
+    """What is looked at in a case of the table."""
+    said = ALONE[name]
+    scenario = with_numbers(COURSE.scenarios[said["scenario"]], said.get("numbers", {}))
+    owned = replace(OWNED, sensors=replace(OWNED.sensors, **in_si(said.get("sensors", {}))))
+    labs = [lab for term in COURSE.terms for lab in term.labs if lab.scenario.id == scenario.id]
+    task = Task(
+        case=Case(scenario=scenario, gravity=G),
+        owned=owned,
+        answers=answers_of(scenario, G.value, 3),
+        earlier=[lab.variant for lab in labs],
+        safety=replace(COURSE.course.safety, **in_si(said.get("safety", {}))),
+        tolerance=0.01,
+        seed=7,
+        most=4000,
+    )
+    return task, looked_at(task)
+
+
+@pytest.mark.parametrize("name", table("planning", "conditions"))
+def test_each_condition_excludes_alone(name):
+    task, looked = given(name)
+    assert looked.excluded[name][1] > 0
+    if name in ("run", "earlier"):
+        return
+    # By the solver of single cases nothing else is wrong with such numbers either.
+    count = np.sum([*looked.broken.values()], axis=0)
+    at = int(np.flatnonzero(looked.broken[name] & (count == 1))[0])
+    scenario = with_numbers(task.case.scenario, looked.alike.texts(at))
+    course = replace(COURSE.course, safety=task.safety)
+    data = replace(COURSE, course=course, inventory=task.owned)
+    found = [each for each in reviewed(scenario, G, data) if each.verdict is not Verdict.FITS]
+    assert {each.aspect for each in found} == {name}
+
+
+def test_the_batch_is_the_closed_formula():
+    values = given("earlier")[1].alike.values
+    motion = batch(Case(scenario=COURSE.scenarios["level-track"], gravity=G))(values)
+    cart, weight, d = values["cart.mass"], values["weight.mass"], values["run.distance"]
+    a = (weight - 0.008 * cart) * 9.80665 / (cart + weight)
+    assert motion.acceleration == pytest.approx(a, rel=1e-12)
+    assert motion.tension == pytest.approx(weight * (9.80665 - a), rel=1e-12)
+    assert motion.speed == pytest.approx(np.sqrt(2 * a * d), rel=1e-12)
+    assert motion.time == pytest.approx(np.sqrt(2 * d / a), rel=1e-12)
+
+
+@pytest.mark.parametrize("name", COURSE.scenarios)
+def test_many_at_once_are_what_single_ones_are(name, thorough):
+    scenario = COURSE.scenarios[name]
+    task = Task(
+        case=Case(scenario=scenario, gravity=G),
+        owned=OWNED,
+        answers=answers_of(scenario, G.value, 3),
+        safety=COURSE.course.safety,
+        tolerance=0.01,
+        seed=3,
+        most=3000,
+    )
+    looked = looked_at(task)
+    some = looked.alike.at(looked.order[: 40 if thorough else 3])
+    many, answers = batch(task.case)(some.values), task.answers(some.values)
+    for at in range(len(some)):
+        other = with_numbers(scenario, some.texts(at))
+        one = single(Case(scenario=other, gravity=G))({})
+        for ours, theirs in zip(many, one, strict=True):
+            pairs = (
+                [(ours[key], theirs[key]) for key in ours]
+                if isinstance(ours, dict)
+                else [(ours, theirs)]
+            )
+            for mine, single_one in pairs:
+                expected = pytest.approx(float(single_one[0]), rel=1e-9, abs=1e-12, nan_ok=True)
+                if np.isfinite(np.broadcast_to(mine, len(some))[at]):
+                    assert np.broadcast_to(mine, len(some))[at] == expected
+        apparatus = apparatus_of(other, G.value)
+        lesson = build_lesson(other, apparatus, solve(apparatus), figures=3, numbers=True)
+        for right in results(lesson):
+            found = np.broadcast_to(answers.rights[right.of.id], len(some))[at]
+            assert found == pytest.approx(right.value, rel=1e-9)
+        wrong = {(each.slip.id, each.of.id): each.value for each in slips(lesson)}
+        for slip, of, value in answers.wrongs:
+            if (slip, of) in wrong:
+                found = np.broadcast_to(value, len(some))[at]
+                assert found == pytest.approx(wrong[slip, of], rel=1e-9)
+
+
+def test_every_bench_can_build_it_at_once():
+    looked = given("uncertainty")[1]
+    counts = {**OWNED.masses, **OWNED.carts, **OWNED.hangers}
+    for at in range(0, len(looked.alike), 97):
+        used, masses = Counter(), looked.alike.texts(at)
+        for path, words in looked.alike.built(at).items():
+            grams = 0.0
+            for part in filter(None, words.split(" + ")):
+                number, _, name = part.rpartition(" ")
+                used[name] += int(number or 1)
+                grams += int(number or 1) * counts[name].mass.value * 1000
+            assert not grams or masses[path] == f"{grams:.1f} g"
+        assert all(OWNED.benches * n <= counts[name].count for name, n in used.items())
+
+
+def test_what_the_lab_lacks_is_told():
+    scenario = COURSE.scenarios["train"]
+    with pytest.raises(NotOwnedError, match="not enough for 30 benches at once"):
+        buildable(replace(OWNED, benches=30), scenario, 1)
+    with pytest.raises(NotOwnedError, match="not enough for 8 benches at once: cart track"):
+        buildable(replace(OWNED, tracks={}), scenario, 1)
+    few = {name: replace(cart, count=12) for name, cart in OWNED.carts.items()}
+    with pytest.raises(NotOwnedError):  # two carts a bench
+        buildable(replace(OWNED, carts=few), scenario, 1)
+
+
+def test_proposals_differ_in_every_answer_and_are_the_same_again():
+    task, looked = given("mistakes")
+    picks = picked(looked, 3, lambda numbers, example: ())
+    assert [pick.numbers for pick in picked(looked_at(task), 3, lambda *_: ())] == [
+        pick.numbers for pick in picks
+    ]
+    sets = [each for pick in picks for each in (pick.numbers, pick.example)]
+    lists = []
+    for numbers in sets:
+        values = {
+            path: np.array([q.value])
+            for path, q in Figures(
+                case=Case(scenario=with_numbers(task.case.scenario, numbers), gravity=G),
+                motion=single(task.case),
+            )._given.items()
+        }
+        lists.append(task.answers(values).rights)
+    for own in lists:
+        for other in (each for each in lists if each is not own):
+            for key in looked.told:
+                assert abs(own[key][0] / other[key][0] - 1) > 0.0099
+
+
+def test_what_there_is_to_say_of_a_proposal_passes_it_over():
+    looked = given("mistakes")[1]
+    first = picked(looked, 1, lambda *_: ())[0]
+
+    def told(numbers, example):
+        return ["not this one"] if numbers == first.numbers else []
+
+    (second,) = picked(looked, 1, told)
+    assert second.numbers != first.numbers
+    (third,) = picked(looked, 1, lambda *_: ["never"])
+    assert third.words == ("never",)
+
+
+def test_where_nothing_is_left_the_nearest_says_what_to_relax():
+    task, _ = given("mistakes")
+    none = replace(task, safety=replace(task.safety, fall_height=parse_quantity("0.1 m", "length")))
+    looked = looked_at(none)
+    assert not looked.kept.any()
+    assert looked.nearest == ["drop"]
+    assert looked_at(replace(none, without=("drop",))).kept.any()
