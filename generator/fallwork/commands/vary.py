@@ -10,6 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, partial
+from itertools import count as counted_from
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -116,7 +117,7 @@ def _of_lab(
         same = [p for p, text in numbers.items() if text == f"{given[p].number} {given[p].unit}"]
         other = {path: text for path, text in example.items() if text != numbers[path]}
         told = {path: text for path, text in numbers.items() if path not in same}
-        return [*_block(lab, name, told, other, weeks)]
+        return [*_block(lab, name, book.title_for(lab), told, other, weeks)]
 
     def told(numbers: Mapping[str, str], example: Mapping[str, str]) -> Sequence[str]:
         return book.tried(names[0], block(names[0], numbers, example))
@@ -217,7 +218,12 @@ def _weeks(former: str, term: str) -> int:
 
 
 def _block(
-    lab: Lab, name: str, numbers: Mapping[str, str], example: Mapping[str, str], weeks: int
+    lab: Lab,
+    name: str,
+    title: str,
+    numbers: Mapping[str, str],
+    example: Mapping[str, str],
+    weeks: int,
 ) -> Iterator[str]:
     """The lines of a term's file, from the lab's id on."""
 
@@ -229,7 +235,6 @@ def _block(
     def braces(given: Mapping[str, str]) -> str:
         return f"{{{', '.join(f'{key}: {value}' for key, value in given.items())}}}"
 
-    title = lab.title if name == lab.id else f"{lab.title} ({name.rpartition('-')[2]})"
     yield f"{name}:"
     if title != lab.scenario.title:
         yield f"  title: {_quoted(title)}"
@@ -281,6 +286,14 @@ class _Book:
         """The term's own, or one made of its id."""
         own = [each.title for each in self.data.terms if each.id == self.term]
         return own[0] if own else " ".join(reversed(self.term.split("-"))).capitalize()
+
+    def title_for(self, lab: Lab) -> str:
+        """The lab's own, with a number behind it where another lab of the term has it."""
+        taken = {
+            each.title for term in self.data.terms if term.id == self.term for each in term.labs
+        }
+        titles = (f"{lab.title}{f' ({n})' if n > 1 else ''}" for n in counted_from(1))
+        return next(title for title in titles if title not in taken)
 
     def _with(self, name: str, block: Sequence[str]) -> tuple[str, Term]:
         """The text with a lab more, and the term as it reads then."""
