@@ -20,7 +20,8 @@ from fallwork.commands.call import CallError, called, columns, course_folder
 from fallwork.commands.notes import on_lab
 from fallwork.errors import BadInput, FallworkError, said, table
 from fallwork.figures.candidates import candidates
-from fallwork.lesson.answers import answers_of, tolerance
+from fallwork.lesson.answers import tolerance
+from fallwork.lesson.many import answers_of
 from fallwork.lesson.reviewing import rows
 from fallwork.measurement.prediction import Case
 from fallwork.pages.worked import gravity_estimate, reviewed

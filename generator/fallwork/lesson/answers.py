@@ -55,16 +55,12 @@ class Found:
         own = self.of.figures if self.slip is None else None
         return otherwise if own is None else min(own, otherwise)
 
-    
-
-
-
-def tolerance(figures: int) -> float:
-    """How far off a result is accepted, relatively: it allows for rounding on the way.
-
-    One unit in the last figure but one of a number that starts with 1; common practice.
-    """
-    return float(10 ** (1 - figures))
+    def tolerance(self, figures: int) -> float:
+        """How far off it is accepted, relatively: as ``tolerance``, and by its own last figure."""
+        if self.slip is not None or not self.value:
+            return tolerance(figures)
+        last = 10.0 ** (floor(log10(abs(self.value))) + 1 - self.figures(figures))
+        return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
 
 
 def _equations(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
