@@ -120,11 +120,11 @@ labs:   # all of them
 
 def test_lines_end_as_those_of_the_file():
     text = "term: A\r\nlabs:\r\n  one:\r\n    x: 1\r\n\r\n# end"
-    assert inserted(text, "two", ["two:", "  x: 2"], NEW) == (
+    assert inserted(text, ["two:", "  x: 2"], NEW) == (
         "term: A\r\nlabs:\r\n  one:\r\n    x: 1\r\n  two:\r\n    x: 2\r\n\r\n# end"
     )
-    assert inserted("labs:\n one: {}", "two", ["two: {}"], NEW) == "labs:\n one: {}\n two: {}\n"
-    assert inserted("labs:\n one: {}\nterm: A\n", "two", ["two: {}"], NEW) == (
+    assert inserted("labs:\n one: {}", ["two: {}"], NEW) == "labs:\n one: {}\n two: {}\n"
+    assert inserted("labs:\n one: {}\nterm: A\n", ["two: {}"], NEW) == (
         "labs:\n one: {}\n two: {}\nterm: A\n"
     )
 

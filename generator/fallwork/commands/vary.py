@@ -7,14 +7,18 @@ goes into the term's file; with ``--write`` it is put there.
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
-from functools import cached_property, partial
+from functools import partial
+from hashlib import sha256
 from itertools import count as counted_from
+from itertools import takewhile
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import numpy as np
+import yaml
 
 from fallwork.commands.call import CallError, called, columns, course_folder
 from fallwork.commands.notes import on_lab
@@ -25,10 +29,10 @@ from fallwork.lesson.many import answers_of
 from fallwork.lesson.reviewing import rows
 from fallwork.measurement.prediction import Case
 from fallwork.pages.worked import gravity_estimate, reviewed
-from fallwork.planning.choosing import Field, Pick, Task, looked_at, picked, seed_of
+from fallwork.planning.choosing import Field, Pick, Task, looked_at, picked
 from fallwork.planning.results import NoExampleError, example_in
 from fallwork.planning.revealed import revealed
-from fallwork.scenario import CourseData, Lab, Scenario, Term, load_course, with_numbers
+from fallwork.scenario import CourseData, Lab, Scenario, load_course, with_numbers
 from fallwork.scenario.dates import first_moment
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import Report, listed
@@ -58,7 +62,7 @@ def varied(
         raise CallError("no-inventory", root=data.root)
     for name in without:
         called("condition", name, table("planning", "conditions"))
-    book = _Book.of(data, term)
+    book = _Book(data, term)
     if scenario is None:
         pattern = called("term", after or "", {each.id: each for each in data.terms})
         wanted = [(lab, pattern.id) for lab in pattern.labs]
@@ -68,7 +72,9 @@ def varied(
         for at, line in enumerate(_of_lab(book, lab, former, count, without, plot)):
             yield line if at else f"{lab.id}, {book.title}: {line}"
     if write:
-        book.save()
+        aside = book.path.with_name(f".{book.path.name}.new")
+        aside.write_text(book.text, "utf-8", newline="")
+        aside.replace(book.path)
         yield f"{book.path}: written; look at the dates, then fallwork check"
     else:
         yield f"nothing is written; --write puts this into {book.path}"
@@ -94,43 +100,28 @@ def _pattern(data: CourseData, scenario: str, term: str, after: str | None) -> t
 def _of_lab(
     book: "_Book", lab: Lab, former: str, count: int, without: Sequence[str], plot: Path | None
 ) -> Iterator[str]:
-    data, own = book.data, lab.scenario
-    figures, gravity = data.course.significant_figures, gravity_estimate(data.course)
-    assert data.inventory is not None
-    task = Task(
-        case=Case(scenario=own, gravity=gravity),
-        owned=data.inventory,
-        answers=answers_of(own, gravity.value, figures),
-        earlier=[*_earlier(data, own)],
-        safety=data.course.safety,
-        tolerance=tolerance(figures),
-        seed=seed_of(data.course.title, book.term, lab.id),
-        without=without,
-    )
-    looked = looked_at(task)
+    names = [lab.id, *(f"{lab.id}-{n}" for n in range(2, count + 1))]
+    for name in names:
+        if name in {each.id for each in book.labs}:
+            raise CallError("lab-there", path=book.path, name=name)
+    looked = looked_at(_task(book, lab, without))
     kept = int(looked.kept.sum())
     yield f"{looked.tried:,} sets of numbers can be built, {kept:,} are good"
-    names = [lab.id, *(f"{lab.id}-{n}" for n in range(2, count + 1))]
-    weeks = _weeks(former, book.term)
-
-    def block(name: str, numbers: Mapping[str, str], example: Mapping[str, str]) -> list[str]:
-        given = dict(quantities_of(own))
-        same = [p for p, text in numbers.items() if text == f"{given[p].number} {given[p].unit}"]
-        other = {path: text for path, text in example.items() if text != numbers[path]}
-        told = {path: text for path, text in numbers.items() if path not in same}
-        return [*_block(lab, name, book.title_for(lab), told, other, weeks)]
-
-    def told(numbers: Mapping[str, str], example: Mapping[str, str]) -> Sequence[str]:
-        return book.tried(names[0], block(names[0], numbers, example))
-
-    picks = picked(looked, count, told) if kept else []
+    block = partial(_block, book, lab, _weeks(former, book.term))
+    picks = picked(looked, count, lambda *of: book.tried(lab.id, block(lab.id, *of)))
     for name, pick in zip(names, picks, strict=False):
-        yield from _proposal(book, own, looked, pick)
+        pieces = looked.alike.built(pick.at)
+        numbers = [(path, text, pieces.get(path, "")) for path, text in pick.numbers.items()]
+        yield from (*columns(numbers), "  why")
+        variant = with_numbers(lab.scenario, pick.numbers)
+        findings = reviewed(variant, gravity_estimate(book.data.course), book.data)
+        yield from columns([cells[:3] for cells in rows(findings, variant.nouns)], 4)
         lines = block(name, pick.numbers, pick.example)
         yield from ("", *(f"  {line}" for line in lines))
         yield from (f"  note: {words}" for words in pick.words)
-        book.add(name, lines)
-    yield from _excluded(looked)
+        book.text, book.data = book.with_lab(name, lines)
+    excluded = [(n, f"{a:,}", f"({b:,})") for n, (a, b) in looked.excluded.items() if a]
+    yield from ("  excluded by (by nothing else)", *columns(excluded, 4))
     if plot:
         plot.write_text(_drawn(looked, picks, f"{lab.id}, {book.title}"), "utf-8")
         yield f"  {plot}: drawn"
@@ -138,29 +129,26 @@ def _of_lab(
         raise FallworkError(_nothing(looked, len(picks)))
 
 
-def _earlier(data: CourseData, own: Scenario) -> Iterator[Scenario]:
-    """The numbers of all labs of a set-up, and of their examples."""
-    for term in data.terms:
-        for lab in term.labs:
-            if lab.scenario.id == own.id:
-                yield lab.variant
-                with suppress(NoExampleError):
-                    yield example_in(data, term.id, lab)
-
-
-def _proposal(book: "_Book", own: Scenario, looked: Field, pick: Pick) -> Iterator[str]:
-    pieces = looked.alike.built(pick.at)
-    yield from columns([(path, text, pieces.get(path, "")) for path, text in pick.numbers.items()])
-    variant = with_numbers(own, pick.numbers)
-    findings = reviewed(variant, gravity_estimate(book.data.course), book.data)
-    yield "  why"
-    yield from columns([cells[:3] for cells in rows(findings, own.nouns)], 4)
-
-
-def _excluded(looked: Field) -> Iterator[str]:
-    yield "  excluded by (by nothing else)"
-    found = [(n, f"{a:,}", f"({b:,})") for n, (a, b) in looked.excluded.items() if a]
-    yield from columns(found, 4)
+def _task(book: "_Book", lab: Lab, without: Sequence[str]) -> Task:
+    data, gravity = book.data, gravity_estimate(book.data.course)
+    figures, earlier = data.course.significant_figures, list[Scenario]()
+    for id_, each in ((term.id, each) for term in data.terms for each in term.labs):
+        if each.scenario.id == lab.scenario.id:
+            earlier.append(each.variant)
+            with suppress(NoExampleError):
+                earlier.append(example_in(data, id_, each))
+    words = "\n".join((data.course.title, book.term, lab.id))
+    assert data.inventory is not None
+    return Task(
+        case=Case(scenario=lab.scenario, gravity=gravity),
+        owned=data.inventory,
+        answers=answers_of(lab.scenario, gravity.value, figures),
+        earlier=earlier,
+        safety=data.course.safety,
+        tolerance=tolerance(figures),
+        seed=int.from_bytes(sha256(words.encode()).digest()[:8], "big"),
+        without=without,
+    )
 
 
 def _nothing(looked: Field, found: int) -> str:
@@ -173,59 +161,50 @@ def _nothing(looked: Field, found: int) -> str:
         return _said("nothing-kept", name=most, count=f"{alone[most]:,}")
     if not len(looked.alike):
         return _said("nothing-alike")
-    return _said(
-        "nothing-near",
-        names=listed(looked.nearest),
-        options=" ".join(f"--without {n}" for n in looked.nearest),
-    )
+    options = " ".join(f"--without {n}" for n in looked.nearest)
+    return _said("nothing-near", names=listed(looked.nearest), options=options)
 
 
 def _drawn(looked: Field, picks: Sequence[Pick], title: str) -> str:
     """All by acceleration and tension; where nothing moves, by normal force and tension."""
     rights = looked.task.answers(looked.alike.values).rights
-    pair = []
-    for stems in (("acceleration", "normal"), ("tension",)):
-        found = [key for stem in stems for key in rights if key.partition(".")[0] == stem]
-        pair.append(found[0])
+    pair = [
+        next(key for stem in stems for key in rights if key.partition(".")[0] == stem)
+        for stems in (("acceleration", "normal"), ("tension",))
+    ]
     units = ["m/s²" if key.startswith("acceleration") else "N" for key in pair]
     level, upright = (f"{k.replace('.', ' ')} ({u})" for k, u in zip(pair, units, strict=True))
     points = np.column_stack([np.broadcast_to(rights[key], len(looked.alike)) for key in pair])
-    before = [looked.before[key] for key in pair if key in looked.before]
-    dots = {
-        "built": points[~looked.kept],
-        "good": points[looked.kept],
-        "earlier": np.column_stack(before) if len(before) == 2 else np.zeros((0, 2)),
-        "proposed": points[[pick.at for pick in picks]],
-    }
+    dots = {"built": points[~looked.kept], "good": points[looked.kept]}
+    if all(key in looked.before for key in pair):
+        dots["earlier"] = np.column_stack([looked.before[key] for key in pair])
+    dots["proposed"] = points[[pick.at for pick in picks]]
     told = {key: [(float(x), float(y)) for x, y in each] for key, each in dots.items() if len(each)}
     return candidates(title, (level, upright), told)
 
 
-# ---- dates
+# ---- the term's file
 
 
 def _weeks(former: str, term: str) -> int:
     """Whole weeks from a term to another, by year and season of their ids; a year if they don't
     say.
     """
-
-    def when(name: str) -> float | None:
-        year = _YEAR.search(name)
+    begins = []
+    for name in (former, term):
         season = next((weeks for word, weeks in _WEEKS.items() if word in name), 0)
-        return int(year[0]) * _IN_A_YEAR + season if year else None
-
-    one, other = when(former), when(term)
-    return round(_IN_A_YEAR if one is None or other is None else other - one)
+        begins += [int(year) * _IN_A_YEAR + season for year in _YEAR.findall(name)[:1]]
+    return round(begins[1] - begins[0] if len(begins) == 2 else _IN_A_YEAR)
 
 
 def _block(
+    book: "_Book",
     lab: Lab,
+    weeks: int,
     name: str,
-    title: str,
     numbers: Mapping[str, str],
     example: Mapping[str, str],
-    weeks: int,
-) -> Iterator[str]:
+) -> list[str]:
     """The lines of a term's file, from the lab's id on."""
 
     def date(at: datetime) -> str:
@@ -233,134 +212,88 @@ def _block(
         midnight = later == first_moment(later.date(), at.tzinfo)  # type: ignore[arg-type]
         return f"{later:%Y-%m-%d}" if midnight else f"{later:%Y-%m-%dT%H:%M}"
 
-    def braces(given: Mapping[str, str]) -> str:
-        return f"{{{', '.join(f'{key}: {value}' for key, value in given.items())}}}"
-
-    yield f"{name}:"
-    if title != lab.scenario.title:
-        yield f"  title: {_quoted(title)}"
-    if lab.scenario.id != name:
-        yield f"  scenario: {lab.scenario.id}"
-    yield f"  numbers: {braces(numbers)}"
-    yield f"  example: {braces(example)}"
-    for key in ("opens", "due", "solution_opens"):
-        yield f"  {key}: {date(getattr(lab, key))}"
+    taken = {each.title for each in book.labs}
+    own = {path: f"{q.number} {q.unit}" for path, q in quantities_of(lab.scenario)}
+    titles = (f"{lab.title}{f' ({n})' if n > 1 else ''}" for n in counted_from(1))
+    title = next(title for title in titles if title not in taken)
+    given: dict[str, Any] = {"title": title} if title != lab.scenario.title else {}
+    given |= {"scenario": lab.scenario.id} if lab.scenario.id != name else {}
+    given["numbers"] = {path: text for path, text in numbers.items() if text != own[path]}
+    given["example"] = {path: text for path, text in example.items() if text != numbers[path]}
+    given |= {key: date(getattr(lab, key)) for key in ("opens", "due", "solution_opens")}
+    sections = {
+        id_: ({"title": section.title} if section.title != id_ else {})
+        | {"opens": date(section.opens), "due": date(section.due)}
+        for id_, section in lab.sections.items()
+    }
+    given |= {"sections": sections} if sections else {}
+    form: dict[str, Any] = {"allow_unicode": True, "width": 1000, "default_flow_style": None}
+    text: str = yaml.safe_dump({name: given}, sort_keys=False, **form)
+    lines = re.sub("'([0-9T:.-]+)'", r"\1", text).splitlines()  # dates and numbers, as people do
     if lab.data_opens:
-        yield f"  # data_opens: {date(lab.data_opens)}    when there are trials: measured"
-    if lab.sections:
-        yield "  sections:"
-    for id_, section in lab.sections.items():
-        given = {"title": _quoted(section.title)} if section.title != id_ else {}
-        given |= {"opens": date(section.opens), "due": date(section.due)}
-        yield f"    {id_}: {braces(given)}"
+        when = "when there are trials: measured"
+        lines.insert(1, f"  # data_opens: {date(lab.data_opens)}    {when}")
+    return lines
 
 
-def _quoted(text: str) -> str:
-    plain = re.fullmatch(r"[A-Za-z][\w ()’.-]*", text)
-    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-# ---- the term's file
-
-
-@dataclass
 class _Book:
-    """A term's file with what is to be put into it; nothing is written before ``save``."""
+    """A term's file with what is to be put into it, and the course as it is with that."""
 
-    data: CourseData  # with what was added
-    term: str
-    path: Path
-    before: str  # "" where there is no such file
+    def __init__(self, data: CourseData, term: str) -> None:
+        self.data, self.term, self.path = data, term, data.root / "terms" / f"{term}.yaml"
+        own = [each.title for each in data.terms if each.id == term]
+        self.title = own[0] if own else " ".join(reversed(term.split("-"))).capitalize()
+        self.text = f"{_HEAD}\nterm: {self.title}\nlabs:\n"
+        if self.path.exists():
+            self.text = self.path.read_bytes().decode()
 
-    @classmethod
-    def of(cls, data: CourseData, term: str) -> "_Book":
-        """The file of a term, or one to be made."""
-        path = data.root / "terms" / f"{term}.yaml"
-        before = path.read_text("utf-8") if path.exists() else ""
-        return cls(data, term, path, before)
+    @property
+    def labs(self) -> list[Lab]:
+        """Those of the term."""
+        return [lab for each in self.data.terms if each.id == self.term for lab in each.labs]
 
-    def __post_init__(self) -> None:
-        self.text = self.before or f"{_HEAD}\nterm: {self.title}\nlabs:\n"
-
-    @cached_property
-    def title(self) -> str:
-        """The term's own, or one made of its id."""
-        own = [each.title for each in self.data.terms if each.id == self.term]
-        return own[0] if own else " ".join(reversed(self.term.split("-"))).capitalize()
-
-    def title_for(self, lab: Lab) -> str:
-        """The lab's own, with a number behind it where another lab of the term has it."""
-        taken = {
-            each.title for term in self.data.terms if term.id == self.term for each in term.labs
-        }
-        titles = (f"{lab.title}{f' ({n})' if n > 1 else ''}" for n in counted_from(1))
-        return next(title for title in titles if title not in taken)
-
-    def _with(self, name: str, block: Sequence[str]) -> tuple[str, Term]:
-        """The text with a lab more, and the term as it reads then."""
-        text = inserted(self.text, name, block, self.path)
+    def with_lab(self, name: str, block: Sequence[str]) -> tuple[str, CourseData]:
+        """The text with a lab more, and the course as it reads then: the others are as before."""
+        text, report = inserted(self.text, block, self.path), Report()
         with TemporaryDirectory() as folder:
-            path, report = Path(folder) / self.path.name, Report()
-            path.write_text(text, "utf-8")
-            node = read_file(path, report)
+            path = Path(folder) / self.path.name
+            path.write_text(text, "utf-8", newline="")
+            node, zone = read_file(path, report), self.data.course.zone
             assert node is not None
-            zone, trials = self.data.course.zone, self.data.root / "trials"
-            found = read_term(node, self.term, zone, self.data.scenarios, trials, report)
+            trials = self.data.root / "trials"
+            term = read_term(node, self.term, zone, self.data.scenarios, trials, report)
         report.raise_if_any()
-        assert found is not None
-        return text, found
-
-    def _data_with(self, term: Term) -> CourseData:
+        assert term is not None
+        assert [lab for lab in term.labs if lab.id != name] == self.labs
         others = [each for each in self.data.terms if each.id != self.term]
         terms = tuple(sorted([*others, term], key=lambda each: each.id))
-        return replace(self.data, terms=terms)
+        return text, replace(self.data, terms=terms)
 
     def tried(self, name: str, block: Sequence[str]) -> list[str]:
         """All that ``check`` would say of the lab."""
         try:
-            _, term = self._with(name, block)
+            _, data = self.with_lab(name, block)
         except BadInput as error:
             return [f"{each.found}; {each.expected}" for each in error.problems]
-        data = self._data_with(term)
-        (lab,) = (each for each in term.labs if each.id == name)
+        pairs = ((term, lab) for term in data.terms if term.id == self.term for lab in term.labs)
+        term, lab = next(pair for pair in pairs if pair[1].id == name)
         before = lab.opens_first - timedelta(days=1)
         words = [words for _, words in on_lab(term, lab, data)]
         return words + [str(each) for each in revealed(data, before, (self.term, name))]
 
-    def add(self, name: str, block: Sequence[str]) -> None:
-        """Put a lab into the text, and hold the others to what they were."""
-        was = [each for each in self.data.terms if each.id == self.term]
-        self.text, term = self._with(name, block)
-        assert [lab for lab in term.labs if lab.id != name] == [lab for t in was for lab in t.labs]
-        self.data = self._data_with(term)
 
-    def save(self) -> None:
-        """Write the file, all of it or nothing."""
-        aside = self.path.with_name(f".{self.path.name}.new")
-        aside.write_text(self.text, "utf-8", newline="")
-        aside.replace(self.path)
-
-
-def inserted(text: str, name: str, block: Sequence[str], path: Path) -> str:
+def inserted(text: str, block: Sequence[str], path: Path) -> str:
     """The text of a term's file with a lab more, behind its others; all else stays as it is."""
     lines = text.splitlines(keepends=True)
     end = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
-    start = next(
-        (at for at, line in enumerate(lines) if re.match(r"labs\s*:\s*(#.*)?$", line)), None
-    )
-    if start is None:
+    starts = (at for at, line in enumerate(lines) if re.match(r"labs\s*:\s*(#.*)?$", line))
+    if (start := next(starts, None)) is None:
         raise CallError("no-labs", path=path)
-    if any(re.match(rf"\s+[\"']?{re.escape(name)}[\"']?\s*:", line) for line in lines[start:]):
-        raise CallError("lab-there", path=path, name=name)
-    last, indent = start, "  "
-    for at, line in enumerate(lines[start + 1 :], start + 1):
-        if line.strip() and not line.lstrip().startswith("#"):
-            if not line[0].isspace():
-                break
-            indent = re.match(r"\s*", line)[0] if last == start else indent  # type: ignore[index]
-            last = at
+    telling = (at for at, line in enumerate(lines) if at > start and re.match(r"\s*[^\s#]", line))
+    inside = list(takewhile(lambda at: lines[at][0].isspace(), telling))
+    first = lines[inside[0]] if inside else "  "
+    indent, last = first[: len(first) - len(first.lstrip())], [start, *inside][-1]
     if not lines[last].endswith("\n"):
         lines[last] += end
-    return "".join(
-        [*lines[: last + 1], *(f"{indent}{each}{end}" for each in block), *lines[last + 1 :]]
-    )
+    lines[last + 1 : last + 1] = [f"{indent}{each}{end}" for each in block]
+    return "".join(lines)

@@ -63,7 +63,7 @@ class Found:
         return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
 
 
-def _equations(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
+def equations_of(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
     """Every equation that gives a value, with its step and what it gives, as the page has them."""
     for step in lesson.steps:
         for each in step.equations:
@@ -74,7 +74,7 @@ def _equations(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
 def results(lesson: Lesson) -> tuple[Found, ...]:
     """Every quantity that an equation of the lesson works out, at the first step that does."""
     found: dict[str, Found] = {}
-    for step, symbol, _ in _equations(lesson):
+    for step, symbol, _ in equations_of(lesson):
         if not (symbol.given or symbol.aside):
             found.setdefault(symbol.id, Found(of=symbol, value=symbol.value or 0.0, step=step))
     return tuple(found.values())
@@ -232,7 +232,7 @@ def _worked_on(
     and the values, not finite where it has no solution. What is carried on is put into ``values``.
     """
     given, settled = frozenset(values), set(values)
-    for step, left, equation in _equations(lesson):
+    for step, left, equation in equations_of(lesson):
         last = equation.last
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
             found = _evaluated(last, values, left.unit)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fallwork.lesson.answers import slips
+from fallwork.lesson.answers import equations_of, slips
 from fallwork.lesson.build import build_lesson
 from fallwork.lesson.expression import (
     SCALE,
@@ -23,7 +23,7 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.known import pairs_of
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.planning.conditions import Answers, Values, Wrong
+from fallwork.planning.conditions import Answers, Values
 from fallwork.scenario import Scenario
 from fallwork.scenario.numbers import quantities_of
 
@@ -46,37 +46,34 @@ def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Va
     lab = Lab(scenario, apparatus, solution, figures, numbers=True)
     paths = {id(quantity): path for path, quantity in quantities_of(scenario)}
     symbols = {symbol.id: paths[id(quantity)] for symbol, quantity in pairs_of(lab)}
-    equations = [
-        (each.result, each)
-        for step in lesson.steps
-        for each in step.equations
-        if each.result and each.result.value is not None
+    equations = [(left, equation.last) for _, left, equation in equations_of(lesson)]
+    wrong = [
+        (each.slip.id, each.of.id, each.slip.formula)
+        for each in slips(lesson)
+        if each.slip and not _of_digits(each.slip.formula)
     ]
-    wrong = [each for each in slips(lesson) if each.slip and not _of_digits(each.slip.formula)]
 
     def answers(numbers: Values) -> Answers:
         values = {id_: np.abs(numbers[p]) for id_, p in symbols.items() if p in numbers}
 
         def leaf(part: Symbol | Number) -> Any:
-            own = float(part.value or 0)
-            if isinstance(part, Symbol):
-                return values.get(part.id, own * SCALE.get(part.unit, 1.0))
-            return own
+            if isinstance(part, Number):
+                return float(part.value)
+            return values.get(part.id, (part.value or 0.0) * SCALE.get(part.unit, 1.0))
 
         def known(tree: Expression) -> bool:
             return all(each.given or each.id in values for each in symbols_in(tree))
 
         rights: dict[str, Any] = {}
         with np.errstate(all="ignore"):
-            for left, equation in equations:
-                tree = (equation.right, *equation.forms)[-1]
+            for left, tree in equations:
                 if not left.given and left.id not in values and known(tree):
                     values[left.id] = worked_out(tree, leaf, np)
                     rights |= {} if left.aside else {left.id: values[left.id]}
             wrongs = [
-                Wrong(each.slip.id, each.of.id, worked_out(each.slip.formula, leaf, np))
-                for each in wrong
-                if each.slip and each.of.id in rights and known(each.slip.formula)
+                (slip, of, worked_out(tree, leaf, np))
+                for slip, of, tree in wrong
+                if of in rights and known(tree)
             ]
         return Answers(rights, wrongs)
 

@@ -129,8 +129,9 @@ def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
 
 def limits(finding: Finding) -> tuple[str, str, str]:
     """Both as they are printed, "" for none, and the verdict."""
+    row = finding.row
     low, high = (
-        "" if end is None else _amount(finding, end, "%g") for end in (finding.low, finding.high)
+        _amount(finding, float(row[end]), "%g") if end in row else "" for end in ("low", "high")
     )
     return low, high, finding.verdict.value
 

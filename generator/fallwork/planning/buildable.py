@@ -48,27 +48,24 @@ class Choices:
 class Candidates:
     """Sets of numbers for one set-up: in each a row of every choice, (n,)."""
 
-    choices: Sequence[Choices]
-    rows: Sequence[Any]  # of whole numbers
+    taken: Sequence[tuple[Choices, Any]]  # with the numbers of rows
 
     def __len__(self) -> int:
-        return len(self.rows[0])
+        return len(self.taken[0][1])
 
     def at(self, some: Any) -> "Candidates":
         """Some of them, by numbers or flags."""
-        return Candidates(choices=self.choices, rows=[each[some] for each in self.rows])
+        return Candidates(taken=[(each, row[some]) for each, row in self.taken])
 
     @cached_property
     def values(self) -> dict[str, Array]:
         """Path -> values in SI, (n,)."""
-        pairs = zip(self.choices, self.rows, strict=True)
-        return {path: all_[row] for each, row in pairs for path, all_ in each.values.items()}
+        return {path: all_[row] for each, row in self.taken for path, all_ in each.values.items()}
 
     @property
     def pieces(self) -> Array:
         """How many pieces each takes."""
-        pairs = zip(self.choices, self.rows, strict=True)
-        used = (all_[row] for each, row in pairs for all_ in each.uses.values())
+        used = (all_[row] for each, row in self.taken for all_ in each.uses.values())
         return np.asarray(np.sum(np.broadcast_arrays(np.zeros(len(self)), *used), axis=0))
 
     def built(self, at: int) -> dict[str, str]:
@@ -79,14 +76,13 @@ class Candidates:
                 for name, all_ in each.uses.items()
                 if all_[row[at]]
             )
-            for each, row in zip(self.choices, self.rows, strict=True)
+            for each, row in self.taken
             for path in each.values
         }
 
     def texts(self, at: int) -> dict[str, str]:
         """The numbers of one as a file gives them."""
-        pairs = zip(self.choices, self.rows, strict=True)
-        return {p: all_[row[at]] for each, row in pairs for p, all_ in each.texts.items()}
+        return {p: all_[row[at]] for each, row in self.taken for p, all_ in each.texts.items()}
 
 
 def buildable(owned: Inventory, scenario: Scenario, seed: int, most: int = MOST) -> Candidates:
@@ -98,36 +94,28 @@ def buildable(owned: Inventory, scenario: Scenario, seed: int, most: int = MOST)
     else:
         random = np.random.default_rng(seed)
         rows = [random.integers(0, size, most) for size in sizes]
-    found = Candidates(choices=choices, rows=rows)
-    counts = {n: each.count for n, each in _everything(owned).items()}
+    found = Candidates(taken=[*zip(choices, rows, strict=True)])
     fits = np.ones(len(found), dtype=bool)
-    for name in {name for each in choices for name in each.uses}:
-        pairs = zip(choices, rows, strict=True)
-        used = sum(each.uses[name][row] for each, row in pairs if name in each.uses)
-        fits &= used <= owned.share(counts[name])
+    for kind in (owned.masses, owned.carts, owned.hangers, owned.pulleys):
+        for name, piece in kind.items():
+            used = sum(each.uses[name][row] for each, row in found.taken if name in each.uses)
+            fits &= used <= owned.share(piece.count)
     if not fits.any():
         raise NotOwnedError(scenario.title, owned.benches)
     return found.at(fits)
-
-
-def _everything(owned: Inventory) -> dict[str, Piece]:
-    return {**owned.masses, **owned.carts, **owned.hangers, **owned.pulleys}  # type: ignore[dict-item]
 
 
 def _choices(owned: Inventory, scenario: Scenario) -> Iterator[Choices]:
     """Of each thing of the scenario that has numbers to choose."""
     for name, thing in scenario.objects.items():
         if isinstance(thing, Slider | Hanging):
-            kept = {**owned.carts, **owned.hangers}
-            yield _masses(
-                owned, f"{name}.mass", {n: e for n, e in kept.items() if e.kind == thing.kind}
-            )
+            kept = {**owned.carts, **owned.hangers}.items()
+            yield _masses(owned, f"{name}.mass", {n: e for n, e in kept if e.kind == thing.kind})
         elif isinstance(thing, Pulley):
             yield from _pulleys(owned, name, thing)
     for name, surface in scenario.surfaces.items():
-        kinds = {
-            t.kind for t in scenario.objects.values() if isinstance(t, Slider) and t.runs_on == name
-        }
+        sliders = (each for each in scenario.objects.values() if isinstance(each, Slider))
+        kinds = {each.kind for each in sliders if each.runs_on == name}
         least = surface.length.value if surface.length else 0.0
         tracks = [t for t in owned.tracks.values() if {t.kind} >= kinds and t.length.value >= least]
         if not any(owned.share(t.count) for t in tracks):
@@ -137,9 +125,8 @@ def _choices(owned: Inventory, scenario: Scenario) -> Iterator[Choices]:
             yield _settings(owned, f"{name}.slope", "angle", ranges, surface.slope.value < 0)
     run = scenario.run
     if run.distance is not None:
-        yield _settings(
-            owned, "run.distance", "length", [owned.distances] if owned.distances else []
-        )
+        distances = [owned.distances] if owned.distances else []
+        yield _settings(owned, "run.distance", "length", distances)
     if run.speed is not None and run.speed.value:
         pushes = [owned.pushes] if owned.pushes else []
         yield _settings(owned, "run.start", "speed", pushes, run.speed.value < 0)

@@ -5,10 +5,9 @@ gives candidates in the order of their rank, and how many each condition exclude
 gives the same order.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
-from hashlib import sha256
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -33,11 +32,6 @@ _ROUND = ((50, 1.0), (20, 0.8), (10, 0.7), (5, 0.4), (1, 0.1))  # grams, and how
 _WORST = 3  # conditions, nearest to their limits, by which data are judged
 _PIECE = 0.02  # what a piece more costs
 _SAMPLE, _FEW = 64, 8  # an answer with no more values in such a sample can't differ each term
-
-
-def seed_of(*words: str) -> int:
-    """A seed that depends on these words alone."""
-    return int.from_bytes(sha256("\n".join(words).encode()).digest()[:8], "big")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +69,7 @@ class Field:
     told: Sequence[str]  # ids of the answers that can differ each term
     before: Mapping[str, Array]  # the same of earlier labs and examples, (k,)
     broken: Mapping[str, Flags]  # condition -> flags, (n,)
-    shares: Mapping[str, Array] = field(default_factory=dict)  # what ranks those that are kept
+    score: Array  # of those that are kept; the more, the better
 
     @cached_property
     def kept(self) -> Flags:
@@ -94,8 +88,7 @@ class Field:
     @property
     def order(self) -> Any:
         """Places of those that are kept, the best first."""
-        score = np.sum([w * self.shares[name] for name, w in _WEIGHTS.items()], axis=0)
-        return np.flatnonzero(self.kept)[np.argsort(-score, kind="stable")]
+        return np.flatnonzero(self.kept)[np.argsort(-self.score, kind="stable")]
 
     @property
     def nearest(self) -> list[str]:
@@ -116,9 +109,8 @@ def looked_at(task: Task) -> Field:
     rights = task.answers(sample.values).rights
     told = [key for key, v in rights.items() if len(np.unique(np.round(v, 9))) > _FEW]
     seen = _answers_before(task, told)
-    alike: list[Any] = [np.zeros(0, dtype=int)]
-    broken = {name: [np.zeros(0, dtype=bool)] for name in names}
-    shares: dict[str, list[Array]] = {name: [np.zeros(0)] for name in _WEIGHTS}
+    parts: list[tuple[Any, Any, Any]]  # places of those alike, what they break, score of the kept
+    parts = [(np.zeros(0, dtype=int), np.zeros((len(names), 0), dtype=bool), np.zeros(0))]
     random = np.random.default_rng(task.seed)
     for first in range(0, len(every), CHUNK):
         some = every.at(slice(first, first + CHUNK))
@@ -132,26 +124,17 @@ def looked_at(task: Task) -> Field:
         same = same[np.broadcast_to(runs, len(same)) == 1]  # the others stick, or strings go slack
         if not len(same):
             continue
-        alike.append(first + same)
         some = some.at(same)
         figures = _figures(task, some, seen)
-        judged = {name: _judged(figures, name, len(some)) for name in names}
-        for name, (wrong, _) in judged.items():
-            broken[name].append(wrong)
-        kept = ~np.logical_or.reduce([wrong for wrong, _ in judged.values()])
-        margins = np.array([margin[kept] for _, margin in judged.values()])
-        figures = _figures(task, some.at(kept), seen)
-        for name, share in _shares(figures, some.at(kept), margins, random).items():
-            shares[name].append(share)
-    return Field(
-        task=task,
-        tried=len(every),
-        alike=every.at(np.concatenate(alike)),
-        told=told,
-        before=seen,
-        broken={name: np.concatenate(parts) for name, parts in broken.items()},
-        shares={name: np.concatenate(parts) for name, parts in shares.items()},
-    )
+        judged = (_judged(figures, name, len(some)) for name in names)
+        broken, margins = map(np.array, zip(*judged, strict=True))
+        kept = ~broken.any(axis=0)
+        some, figures = some.at(kept), _figures(task, some.at(kept), seen)
+        parts.append((first + same, broken, _score(figures, some, margins[:, kept], random)))
+    places, broken, score = (np.concatenate(each, axis=-1) for each in zip(*parts, strict=True))
+    flags, alike = dict(zip(names, broken, strict=True)), every.at(places)
+    known: dict[str, Any] = {"tried": len(every), "told": told, "before": seen, "broken": flags}
+    return Field(task=task, alike=alike, score=score, **known)
 
 
 def _figures(task: Task, some: Candidates, seen: Mapping[str, Array]) -> Figures:
@@ -196,33 +179,41 @@ def _judged(figures: Figures, name: str, size: int) -> tuple[Flags, Array]:
     return wrong, inside
 
 
-def _shares(
+def _score(
     figures: Figures, some: Candidates, margins: Array, random: np.random.Generator
-) -> dict[str, Array]:
-    """What speaks for each of the candidates, 0 to 1."""
-    size, apart = len(some), np.ones(len(some))
+) -> Array:
+    """What speaks for each of the candidates: shares from 0 to 1 with their weights."""
+    size, apart, groups = len(some), np.ones(len(some)), dict[str, list[Any]]()
     for _, figure in figures.of("earlier"):
         apart = np.where(np.isnan(figure), 1.0, np.clip(figure / _FAR, 0, 1))
-    far = [np.clip(share / _FAR, 0, 1) for _, share in figures.apart()]
-    told = [np.broadcast_to(each, size) for each in (*far, *figures.told_apart())]
-    whole = [v * 1e3 for path, v in some.values.items() if path.endswith(".mass")]  # g
-    whole += [v * 1e2 for path, v in some.values.items() if path == "run.distance"]  # cm
+    told = [np.clip(share / _FAR, 0, 1) for _, share in figures.apart()]
+    for _, of, value in figures.answers.wrongs if figures.answers else ():
+        groups.setdefault(of, []).append(value)
+    with np.errstate(all="ignore"):
+        for group in (group for group in groups.values() if len(group) > 1):
+            # Which mistake it was shows where the next one's number is a tolerance away.
+            values = np.sort(np.broadcast_arrays(*group), axis=0)
+            gaps = np.diff(values, axis=0) / np.abs(values[1:])
+            told.append(np.mean(gaps > figures.tolerance, axis=0))
+    units = {"mass": 1e3, "run.distance": 1e2}  # g, cm
+    keys = {path: path if path in units else path.rpartition(".")[2] for path in some.values}
+    whole = [x * units[keys[path]] for path, x in some.values.items() if keys[path] in units]
     rounds = [
-        np.max(
-            [np.where(np.abs(x - step * np.rint(x / step)) < 1e-6, w, 0.0) for step, w in _ROUND],
-            axis=0,
-        )
+        np.max([w * (np.abs(x - step * np.rint(x / step)) < 1e-6) for step, w in _ROUND], axis=0)
         for x in whole
     ]
     easy = np.mean(rounds or [np.ones(size)], axis=0) - _PIECE * some.pieces
-    return {
+    own = dict(quantities_of(figures.case.scenario))
+    far = [np.abs(np.log(x / own[path].value)) / np.log(3) for path, x in some.values.items()]
+    shares = {
         "apart": apart,
-        "told": np.mean(told, axis=0) if told else np.ones(size),
+        "told": np.mean([np.broadcast_to(each, size) for each in told or [np.ones(size)]], axis=0),
         "signal": np.mean(np.sort(margins, axis=0)[:_WORST], axis=0),
         "round": np.clip(easy, 0, 1),
-        "usual": figures.usual(),
+        "usual": np.mean(np.clip(1 - np.array(far), 0, 1), axis=0),
         "chance": random.random(size),
     }
+    return np.asarray(np.sum([w * shares[name] for name, w in _WEIGHTS.items()], axis=0))
 
 
 def picked(
@@ -243,22 +234,23 @@ def picked(
             shares = np.abs(answers - answers[:, at, None]) / np.abs(answers[:, at, None])
         return np.asarray(np.nanmin(shares, axis=0, initial=np.inf) > looked.task.tolerance)
 
-    while len(found) < count and free.any():
-        best: Pick | None = None
+    def tried() -> Iterator[Pick]:
         # Of what breaks a condition on purpose, there is always something to say.
-        for at in np.flatnonzero(free)[: 1 if looked.task.without else TRIES]:
-            numbers, others = some.texts(at), np.flatnonzero(apart(at) & free)
-            for example in others[:EXAMPLES]:
+        for at in np.flatnonzero(free)[: 1 if looked.task.without else TRIES].tolist():
+            numbers = some.texts(at)
+            for example in np.flatnonzero(apart(at) & free)[:EXAMPLES].tolist():
                 texts = some.texts(example)
-                words = tuple(told(numbers, texts))
-                pick = Pick(int(at), int(example), numbers, texts, words)
-                best = pick if best is None or len(words) < len(best.words) else best
-                if not words:
-                    break
-            if best and not best.words:
+                yield Pick(at, example, numbers, texts, tuple(told(numbers, texts)))
+
+    while len(found) < count:
+        seen = list[Pick]()
+        for pick in tried():
+            seen.append(pick)
+            if not pick.words:
                 break
-        if best is None:
+        if not seen:
             break
+        best = min(seen, key=lambda pick: len(pick.words))
         free &= apart(best.at) & apart(best.example_at)
         found.append(best._replace(at=int(order[best.at])))
     return found

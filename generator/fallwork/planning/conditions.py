@@ -30,6 +30,7 @@ NEAR = 3  # marking tolerances within which a mistake gives nearly the right num
 _NOTHING = 1e-9  # SI; less than that is zero
 _SENSORS, _SAFETY = SensorsOwned(), Safety()  # where nothing else is said
 _RESISTS = ("friction", "static_friction", "bearing_torque")
+_SENSED = ("speed", "time", "readings", "pull", "reach", "sight")
 _Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
 Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
 
@@ -42,19 +43,11 @@ def tolerance(figures: int) -> float:
     return float(10 ** (1 - figures))
 
 
-class Wrong(NamedTuple):
-    """What a mistake gives."""
-
-    slip: str  # its id
-    of: str  # the result that comes out wrong
-    value: Any  # (n,), in SI
-
-
 class Answers(NamedTuple):
-    """What students hand in, right and wrong."""
+    """What students hand in, right and wrong, in SI, (n,)."""
 
-    rights: Mapping[str, Any]  # by id, in SI, (n,)
-    wrongs: Sequence[Wrong] = ()
+    rights: Mapping[str, Any]  # by id
+    wrongs: Sequence[tuple[str, str, Any]] = ()  # id of a mistake, of the result, what comes out
 
 
 class Motion(NamedTuple):
@@ -87,11 +80,12 @@ def single(case: Case) -> Callable[[Values], Motion]:
             if pull is not None and name in _hung(case.scenario)
         }
         known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME)
-        a, v, t, pull = (found.get(e, math.nan) for e in (*known, Measurand.MEAN_TENSION))
-        lands = phases[-1].end_velocities.get(run.object)
-        one = [np.array([x]) for x in (a, v, t, pull, math.nan if lands is None else lands)]
+        a, v, t, pull = (
+            np.array([found.get(e, math.nan)]) for e in (*known, Measurand.MEAN_TENSION)
+        )
         on, far = ({n: np.array([x]) for n, x in each.items()} for each in (pulls, moved))
-        return Motion(one[0], one[1], one[2], one[3], on, far, one[4])
+        lands = np.array([phases[-1].end_velocities.get(run.object)], dtype=float)
+        return Motion(a, v, t, pull, on, far, lands)
 
     return motion
 
@@ -111,27 +105,22 @@ def batch(case: Case) -> Callable[[Values], Motion]:
             start = driven.start_velocities
             before = -start[run.object] / driven.accelerations[run.object]
             out = {n: v * before / 2 for n, v in start.items()}
-            far, d = (
-                np.abs(out[run.object]),
-                values.get("run.distance", run.distance and run.distance.value),
-            )
+            d = values.get("run.distance", run.distance and run.distance.value)
+            far = np.abs(out[run.object])
             back = {"run.start": 0.0, "run.distance": np.where(far < d, far + d, np.nan)}
             driven = solve_driven(case.apparatus({**values, **back}))
         after, a = driven.duration, driven.accelerations
         ends = {n: driven.end_velocity(n) for n in a}
         moved = {n: out[n] + (driven.start_velocities[n] + ends[n]) / 2 * after for n in a}
-        tension = np.full(np.shape(after), np.nan)
-        pulls = {}
-        for name, string in case.scenario.strings.items():
-            for at in (0, -1):
-                pull = driven.segment_tensions[name][at]
-                if string.path[at] in _hung(case.scenario):
-                    pulls[string.path[at]] = pull
-                if (name, string.path[at]) == (view.string, view.pulled):
-                    tension = pull
-        moving = view.moving
-        four = way * a[moving], way * ends[moving], before + after, tension
-        return Motion(*four, pulls, moved, ends[run.object])
+        pull = {
+            (name, string.path[at]): driven.segment_tensions[name][at]
+            for name, string in case.scenario.strings.items()
+            for at in (0, -1)
+        }
+        tension = pull.get((view.string or "", view.pulled or ""), np.full(np.shape(after), np.nan))
+        on = {thing: x for (_, thing), x in pull.items() if thing in _hung(case.scenario)}
+        first = way * a[view.moving], way * ends[view.moving], before + after
+        return Motion(*first, tension, on, moved, ends[run.object])
 
     return motion
 
@@ -157,7 +146,7 @@ class Figures:
 
     def of(self, name: str) -> Iterator[tuple[str, Array]]:
         """The figures of a condition by its name in the table."""
-        yield from getattr(self, f"_{name}")()
+        yield from self._sensed(name) if name in _SENSED else getattr(self, f"_{name}")()
 
     @cached_property
     def _given(self) -> Mapping[str, Quantity]:
@@ -183,14 +172,18 @@ class Figures:
         pulls = [pull > 0 for pull in there.pulls.values()]
         yield "", np.logical_and.reduce([good, *pulls]).astype(float)
 
-    def _speed(self) -> _Figure:
-        yield self._view.moving, np.abs(self.found.speed)
-
-    def _time(self) -> _Figure:
-        yield "", self.found.time
-
-    def _readings(self) -> _Figure:
-        yield "", np.floor(self.found.time * self.sensors.rate)
+    def _sensed(self, name: str) -> _Figure:
+        """What sensors decide, each in a line."""
+        there, owned = self.found, self.sensors
+        moving, pulled = self._view.moving, self._view.pulled or ""
+        yield {
+            "speed": (moving, np.abs(there.speed)),
+            "time": ("", there.time),
+            "readings": ("", np.floor(there.time * owned.rate)),
+            "pull": (pulled, there.tension / owned.resolution.value),
+            "reach": (pulled, there.tension / owned.range.value),
+            "sight": (moving, owned.far.value - owned.near.value - np.abs(there.moved[moving])),
+        }[name]
 
     def _resistance(self) -> _Figure:
         """Against the same set-up without friction and bearing torque."""
@@ -216,16 +209,6 @@ class Figures:
             weight = self._value(f"{name}.mass") * self.case.gravity.value
             yield name, np.abs(1 - pull / weight)
 
-    def _pull(self) -> _Figure:
-        yield self._view.pulled or "", self.found.tension / self.sensors.resolution.value
-
-    def _reach(self) -> _Figure:
-        yield self._view.pulled or "", self.found.tension / self.sensors.range.value
-
-    def _sight(self) -> _Figure:
-        seen = self.sensors.far.value - self.sensors.near.value
-        yield self._view.moving, seen - np.abs(self.found.moved[self._view.moving])
-
     def _room(self) -> _Figure:
         """Of the foremost that goes forward on each surface, of the hindmost that goes back;
         nothing of what ends otherwise.
@@ -245,10 +228,8 @@ class Figures:
             if way < 0 or scenario.surfaces[surface].length is not None:
                 front = self._value(f"{name}.starts_at") + moved[name]
                 room = self._value(f"{surface}.length") - front if way > 0 else front
-                yield (
-                    name,
-                    np.where(covered & (way * moved[name] > 0), np.maximum(room, 0.0), np.nan),
-                )
+                arrives = covered & (way * moved[name] > 0)
+                yield name, np.where(arrives, np.maximum(room, 0.0), np.nan)
 
     def _drop(self) -> _Figure:
         for name, moved in self.found.moved.items():
@@ -284,40 +265,18 @@ class Figures:
         rights = self.answers.rights if self.answers else {}
         for key, limit in rights.items():
             kind, _, name = key.partition(".")
-            if (
-                kind == "friction-limit"
-                and (force := rights.get(f"static-friction-force.{name}")) is not None
-            ):
+            force = rights.get(f"static-friction-force.{name}")
+            if kind == "friction-limit" and force is not None:
                 yield name, np.abs(force / limit)
 
     def apart(self) -> Iterator[tuple[str, Array]]:
         """How far the number of each mistake is from the right one, in marking tolerances."""
-        for slip, of, value in self.answers.wrongs if self.answers else ():
-            right = self.answers.rights[of] if self.answers else value
+        rights, wrongs = self.answers or Answers({})
+        for slip, of, value in wrongs:
+            right = rights[of]
             with np.errstate(all="ignore"):
                 share = np.abs(value - right) / np.abs(right) / self.tolerance
             yield slip, np.where(np.isfinite(share), share, np.inf)
-
-    def usual(self) -> Array:
-        """How near the numbers are to the scenario's own, for which it was thought out: 1, and 0
-        from three times as much or a third on.
-        """
-        own = [(value, self._given[path].value) for path, value in self.values.items()]
-        far = [np.abs(np.log(value / usual)) / math.log(3) for value, usual in own]
-        return np.asarray(np.mean(np.clip(1 - np.array(far), 0, 1), axis=0))
-
-    def told_apart(self) -> Iterator[Array]:
-        """Of each quantity the share of its mistakes whose numbers are a tolerance away from the
-        next one's: then a number that students hand in tells which it was.
-        """
-        groups: dict[str, list[Any]] = {}
-        for _, of, value in self.answers.wrongs if self.answers else ():
-            groups.setdefault(of, []).append(value)
-        with np.errstate(all="ignore"):
-            for group in (group for group in groups.values() if len(group) > 1):
-                values = np.sort(np.broadcast_arrays(*group), axis=0)
-                gaps = np.diff(values, axis=0) / np.abs(values[1:])
-                yield np.mean(gaps > self.tolerance, axis=0)
 
     def _mistakes(self) -> _Figure:
         """The object is the list of those that are near (in any of the cases)."""
@@ -368,22 +327,12 @@ class Finding:
         return found
 
     @property
-    def low(self) -> float | None:
-        """The lower limit, if there is one."""
-        return float(self.row["low"]) if "low" in self.row else None
-
-    @property
-    def high(self) -> float | None:
-        """The upper limit, if there is one."""
-        return float(self.row["high"]) if "high" in self.row else None
-
-    @property
     def verdict(self) -> Verdict:
         """Which limit is passed, if any."""
-        if self.low is not None and self.value < self.low:
+        if self.value < float(self.row.get("low", -math.inf)):
             return Verdict.LOW
-        passed = self.high is not None and self.value > self.high
-        return Verdict.HIGH if passed else Verdict.FITS
+        above = self.value > float(self.row.get("high", math.inf))
+        return Verdict.HIGH if above else Verdict.FITS
 
 
 def conditions(*, moves: bool, choosing: bool) -> dict[str, Mapping[str, Any]]:
