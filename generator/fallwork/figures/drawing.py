@@ -63,6 +63,7 @@ class Shape:
     closed: bool = False
     width: float = 1.1  # pt
     dash: Dash = ()
+    about: str = ""  # the object, surface or string that it belongs to, by its name
 
 
 class Drawing:
@@ -179,12 +180,14 @@ def _path(shape: Shape, top: float) -> str:
     pairs = [[f"{_places(p.real)} {_places(top - p.imag)}" for p in line] for line in shape.lines]
     end = "z" if shape.closed else ""
     data = "".join(f"M{'L'.join(line)}{end}" for line in pairs)
-    return f'<path d="{data}" style="{"; ".join(styles)}"/>'
+    about = f' data-object="{shape.about}"' if shape.about else ""
+    return f'<path d="{data}"{about} style="{"; ".join(styles)}"/>'
 
 
 def _texts(label: Wish, box: Box, top: float) -> Iterator[str]:
     """Words are stretched to the width that was reckoned with; a formula has its own font."""
     colour = f"fill: {palette()[label.role].css}"
+    about = f' data-object="{label.about}"' if label.about else ""
     for part in label.label.parts:
         shown = []
         for piece in part:
@@ -194,9 +197,11 @@ def _texts(label: Wish, box: Box, top: float) -> Iterator[str]:
             shown.append((f'x="{x}" y="{y}" {size}', escape(piece.text, quote=False)))
         if part[0].formula:
             pieces = "".join(f"<tspan {look}>{text}</tspan>" for look, text in shown)
-            yield f'<text style="{colour}; font-family: {FORMULAS}">{pieces}</text>'
+            yield f'<text{about} style="{colour}; font-family: {FORMULAS}">{pieces}</text>'
         else:
-            yield from (f'<text {look} style="{colour}">{text}</text>' for look, text in shown)
+            yield from (
+                f'<text{about} {look} style="{colour}">{text}</text>' for look, text in shown
+            )
 
 
 def _places(number: float) -> str:

@@ -62,6 +62,7 @@ class Wish:
     spots: Sequence[Spot]
     of: Sequence[Point] = ()  # the line that it names: far from it, it needs a leader
     role: str = "ink"
+    about: str = ""  # the object, surface or string that it names
 
 
 def wish(*lines: Line, at: Iterable[Spot], align: float = 0.5, **more: Any) -> Wish:

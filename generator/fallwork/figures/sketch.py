@@ -43,7 +43,8 @@ def sketch(scene: Scene) -> Figure:
     names = {kind: [*kind(drawing, places, scene)] for kind in DRAWN}
     for each in (each for kind in NAMED for each in names[kind]):
         drawing.labels([each])
-    return figure(scene, drawing, "sketch", _description(scene, places))
+    key = f"sketch-{scene.subject}" if scene.subject else "sketch"
+    return figure(scene, drawing, key, _description(scene, places))
 
 
 def _description(scene: Scene, places: Positions) -> Iterator[str]:
@@ -109,7 +110,7 @@ def _tracks(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
             foot = complex(top.real, places.table().top)
             drawing.line(top, foot, role="rule", width=3.0)
             drawing.line(foot - 6.0 + 1j, foot + 6.0 + 1j, role="rule", width=2)
-        drawing.area((track.back, track.front, front, back))
+        drawing.area((track.back, track.front, front, back), about=surface)
         if abs(track.angle) > 1e-6:
             corner, level = (back, 0.0) if track.angle > 0 else (front, math.pi)
             end = corner + cmath.rect(sizes.LEVEL_LINE, level)
@@ -136,7 +137,7 @@ def _tracks(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
         points = [between(back, front, part) for part in parts]
         under = around(*points, angles=(DOWN, inner, -60.0, -120.0), gaps=(NEAR, 13.0, 21.0))
         lines = noun.split() if sloping else [noun]
-        yield wish(*lines, at=under, role="quiet", of=(back, front))
+        yield wish(*lines, at=under, role="quiet", of=(back, front), about=surface)
 
 
 def _holders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
@@ -198,7 +199,7 @@ def _strings(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
     """Named at one of their longest parts; where that is too crowded, above with a line to it."""
     for name in places.apparatus.strings:
         line = places.string_line(name)
-        drawing.line(*line, width=1.3)
+        drawing.line(*line, width=1.3, about=name)
         pairs = sorted(pairwise(line), key=lambda pair: -abs(pair[1] - pair[0]))
         spots: list[Spot] = []
         for parts in ((0.5, 0.4, 0.6), (0.3, 0.7, 0.8, 0.2)):
@@ -208,20 +209,20 @@ def _strings(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
         points = [between(*pairs[0], part) for part in (0.5, 0.3, 0.7, 0.9, 0.1)]
         spots += around(*points, angles=(135.0, 45.0), gaps=[12.0])
         spots += around(*points, angles=[UP], gaps=range(24, 97, 12))
-        yield wish(scene.noun(name), at=spots, of=line)
+        yield wish(scene.noun(name), at=spots, of=line, about=name)
 
 
 def _wheels(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
     for name, wheel in places.wheels.items():
         for load, body in places.apparatus.bodies.items():
             if body.hangs_from == name:
-                drawing.line(wheel.centre, places.hanging[load], width=1.6)
-        drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper")
-        drawing.disc(wheel.centre, 1.8, fill="ink")
+                drawing.line(wheel.centre, places.hanging[load], width=1.6, about=name)
+        drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper", about=name)
+        drawing.disc(wheel.centre, 1.8, fill="ink", about=name)
         angles = (45.0, UP, 135.0, RIGHT, LEFT, -45.0, -135.0, 60.0, 120.0)
         spots = around(wheel.centre, angles=angles, gaps=[wheel.radius + gap for gap in FARTHER])
         rim = arc(wheel.centre, wheel.radius, 0.0, math.tau)
-        yield wish(*wrapped(scene.noun(name), NARROW), at=spots, of=rim)
+        yield wish(*wrapped(scene.noun(name), NARROW), at=spots, of=rim, about=name)
 
 
 def _named(scene: Scene, name: str) -> Sequence[Line]:
@@ -236,21 +237,23 @@ def _named(scene: Scene, name: str) -> Sequence[Line]:
 def _sliders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
     for name, under in places.sliders.items():
         kind = places.apparatus.bodies[name].kind
-        drawing.area(under.block(0.0, sizes.CART, *sizes.HEIGHTS[kind]), width=1.3)
+        drawing.area(under.block(0.0, sizes.CART, *sizes.HEIGHTS[kind]), width=1.3, about=name)
         for part in (0.2, 0.8) if kind == "cart" else ():
-            drawing.disc(under.at(part * sizes.CART, sizes.WHEEL), sizes.WHEEL, fill="paper")
+            axle = under.at(part * sizes.CART, sizes.WHEEL)
+            drawing.disc(axle, sizes.WHEEL, fill="paper", about=name)
         middle, *ends = (under.at(part * sizes.CART, ABOVE) for part in (0.5, 0.2, 0.8))
         tops = [middle + dx for dx in (0.0, -12.0, 12.0)]
-        yield wish(*_named(scene, name), at=around(*tops, angles=[UP], gaps=FARTHER), of=ends)
+        spots = around(*tops, angles=[UP], gaps=FARTHER)
+        yield wish(*_named(scene, name), at=spots, of=ends, about=name)
 
 
 def _hanging(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
     """Named beside on the outer side, else below, else on the inner side."""
     half, height = sizes.WEIGHT_WIDTH / 2, sizes.WEIGHT_HEIGHT
     for name, top in places.hanging.items():
-        drawing.line(top, top - sizes.NECK * 1j, width=1.6)
+        drawing.line(top, top - sizes.NECK * 1j, width=1.6, about=name)
         corners = Box(left=-half, bottom=-height, right=half, top=-sizes.NECK).corners
-        drawing.area((top + corner for corner in corners), width=1.3)
+        drawing.area((top + corner for corner in corners), width=1.3, about=name)
         heights, out = (
             ((-0.42 * height, 0.5), (4.0 - height, 0.0), (12.0 - height, 0.0)),
             half + NEAR,
@@ -260,7 +263,7 @@ def _hanging(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
             for side in ((-1.0, 1.0) if places.is_left(top) else (1.0, -1.0))
         )
         below = around(top - 1j * height, angles=[DOWN])
-        yield wish(*_named(scene, name), at=(*outer, *below, *inner))
+        yield wish(*_named(scene, name), at=(*outer, *below, *inner), about=name)
 
 
 def _distance(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:

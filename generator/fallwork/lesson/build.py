@@ -23,6 +23,7 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.known import givens_of, uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.choosing import choosing
 from fallwork.lesson.notation import noted
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
@@ -33,6 +34,8 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Solution
 from fallwork.scenario import Scenario
 from fallwork.scenario.course import Safety
+
+CHOICES = "other-systems"  # the step on which a reader chooses a system
 
 
 def build_lesson(
@@ -69,6 +72,7 @@ def build_lesson(
         steps=steps,
         safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
         labels={phase: dict(_labels(lab, lab.at(phase))) for phase in sorted({0, *shown})},
+        choosing=choosing(lab, steps) if any(step.id == CHOICES for step in steps) else None,
     )
     lesson = noted(unnoted, scenario.notation)
     listed = [given.symbol for given in lesson.givens if numbers and given.symbol is not None]

@@ -5,7 +5,7 @@ Small frozen classes that say what stands where; Markdown is one rendering of th
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, is_dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from fallwork.lesson.expression import Expression, Symbol
 
@@ -195,6 +195,8 @@ class Lesson:
     # What a diagram writes beside its arrows, by phase: name of a force, or of a part of it
     # (``piece``), or of an object for its acceleration.
     labels: Mapping[int, Mapping[str, Expression]] = field(default_factory=dict)
+    # What the page works from on which a reader chooses a system; None where it has no such step.
+    choosing: Mapping[str, Any] | None = None
 
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:

@@ -108,7 +108,8 @@ def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
     asked = {each.id for each in other.questions}
 
     def new(blocks: tuple[document.Block, ...]) -> tuple[document.Block, ...]:
-        return tuple(each for each in _singly(blocks) if _shown(page, each) not in looks[other.id])
+        every = _singly(blocks)
+        return tuple(e for e in every if _chosen_on(e) or _shown(page, e) not in looks[other.id])
 
     idea: document.Text = () if text(step.idea) == text(other.idea) else step.idea
     questions = tuple(each for each in step.questions if each.id not in asked)
@@ -121,6 +122,11 @@ def _rest(page: LabPage, step: Step, there: LabPage, other: Step) -> Step:
         folds=tuple(fold for fold in folds if fold.blocks),
         questions=questions,
     )
+
+
+def _chosen_on(content: document.Block) -> bool:
+    """Whether a reader chooses a system on it, which each page does with its own numbers."""
+    return isinstance(content, document.FigureSlot) and content.subject == "choices"
 
 
 def _singly(blocks: Iterable[document.Block]) -> Iterator[document.Block]:

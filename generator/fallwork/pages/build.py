@@ -134,7 +134,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     yield given.site.page(
         page.source,
         page.sub.template if there else "withdrawn",
-        _front(page),
+        _front(page) | scriptdata.data_of(page, (each.step for each in told)),
         of=given,
         over=given.earlier or given.withdrawn,
         page=page,
@@ -168,7 +168,6 @@ def _front(page: LabPage) -> dict[str, Any]:
         "lab": given.lab.id,
         **({"nav": True} if page.sub is OVERVIEW and not given.earlier else {}),
         **({"staff_only": True} if for_staff else {}),
-        **scriptdata.data_of(page),
         **({"held_until": page.held_until} if site.staff and page.held_until else {}),
     }
 

@@ -1,17 +1,20 @@
-"""What scripts of a page calculate with, as JSON in parts: on prelab and report relations between
-quantities, on the solution the formulas of its results.
+"""What scripts of a page calculate with, as JSON in parts: what makes up any choice of system, on
+prelab and report relations between quantities, on the solution the formulas of its results.
 
-Takes a page of a lab; what stands on it is the templates'.
+Takes a page of a lab; what stands on it is the templates'. A formula that is shown stands between
+dollars, as LaTeX.
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fallwork.errors import table
-from fallwork.lesson.document import Lesson
+from fallwork.lesson.build import CHOICES
+from fallwork.lesson.document import Lesson, Step
 from fallwork.lesson.expression import Symbol, symbols_in
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.latex import latex
 from fallwork.lesson.printer import UNMARKED, Marks
 from fallwork.lesson.relations import Related, quantities, relations
 from fallwork.lesson.reworking import Reworking, reworked
@@ -20,26 +23,31 @@ from fallwork.pages.context import LabPage
 from fallwork.pages.schedule import PRELAB, REPORT, SOLUTION
 
 _SCRIPTS = {  # that each part needs, in their order
+    "system": ("trees", "choose"),
     "relations": ("trees", "relations"),
     "working": ("trees", "relations", "working"),
 }
-_UNSAFE = str.maketrans({sign: f"\\u{ord(sign):04x}" for sign in "<>&"})
 
 
-def data_of(page: LabPage) -> dict[str, Any]:
-    """For the front matter, in a form that can't end the element in which it will stand; empty
-    where the page has none.
-    """
-    every = (("relations", _relations(page)), ("working", _working(page)))
+def data_of(page: LabPage, told: Iterable[Step] = ()) -> dict[str, Any]:
+    """For the front matter of a page on which these steps are told; empty where it has none."""
+    chosen = any(step.id == CHOICES and step.folds for step in told)
+    every = (
+        ("system", page.shown.lesson.choosing if chosen else None),
+        ("relations", _relations(page)),
+        ("working", _working(page)),
+    )
     parts = {name: part for name, part in every if part}
     if not parts:
         return {}
-    said = table("pages", "words")["own"]
-    words = said["both"] | {key: words for name in parts for key, words in said[name].items()}
+    said = table("pages", "words")["scripts"]
+    words = {name: said[name] for name in ("unread", *parts)}
     data = {"lab": page.given.folder, "words": words, **parts}
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    text = json.dumps(
+        data, ensure_ascii=False, separators=(",", ":"), default=lambda tree: f"${latex(tree)}$"
+    )
     scripts = dict.fromkeys(script for name in parts for script in _SCRIPTS[name])
-    return {"fw_data": text.translate(_UNSAFE), "fw_scripts": [*scripts]}
+    return {"fw_data": text, "fw_scripts": [*scripts]}
 
 
 def checked(page: LabPage) -> tuple[Related, ...]:

@@ -27,7 +27,9 @@ from fallwork.pages.finding import COURSE, FOLDER
 from fallwork.scenario import CourseData
 from fallwork.scenario.course import Contact
 from fallwork.site.markup import CurrentPage, curled
+from fallwork.site.mathml import to_mathml
 
+_FORMULA = re.compile(r'"\$((?:[^"\\]|\\.)*)\$"')  # a text of JSON in dollars
 _HERE = Path(__file__).parent
 ASSETS = _HERE / "assets"
 _ADDRESS = "assets/fallwork"
@@ -186,13 +188,29 @@ def describe(page: Page, data: CourseData) -> None:
             "isPartOf": {"@type": "Course", "name": data.course.title},
             **({"url": page.canonical_url} if page.canonical_url else {}),
         }
-        text = json.dumps(resource, ensure_ascii=False, separators=(",", ":"))
-        for sign in "<>&":  # so that it can't end the element in which it stands
-            text = text.replace(sign, f"\\u{ord(sign):04x}")
-        meta["fw_resource"] = text
+        meta["fw_resource"] = _unclosing(
+            json.dumps(resource, ensure_ascii=False, separators=(",", ":"))
+        )
+    if "fw_data" in meta:
+        meta["fw_data"] = _unclosing(_with_formulas(meta["fw_data"]))
     for name in ("title", "description"):
         if isinstance(meta.get(name), str):
             meta[name] = escape_html(meta[name])
+
+
+def _unclosing(text: str) -> str:
+    """JSON that can't end the element in which it stands."""
+    return text.translate({ord(sign): f"\\u{ord(sign):04x}" for sign in "<>&"})
+
+
+def _with_formulas(data: str) -> str:
+    """What scripts work from, with each formula once as MathML in the list ``math``, and in its
+    places a dollar sign with its number there.
+    """
+    known: dict[str, int] = {}
+    text = _FORMULA.sub(lambda found: f'"${known.setdefault(found[1], len(known))}"', data)
+    math = [to_mathml(json.loads(f'"{formula}"'), display=False) for formula in known]
+    return f'{text[:-1]},"math":{json.dumps(math, ensure_ascii=False)}}}'
 
 
 def write_sitemap(site: Path, root: str | None, pages: Sequence[Page]) -> None:

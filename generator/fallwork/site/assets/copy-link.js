@@ -1,5 +1,5 @@
 /* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button
-   after an address that is there to be sent. In the staff edition it is the address of the students'
+   after an address that is there to be sent, or one that another script keeps up to date (data-send). In the staff edition it is the address of the students'
    page, as far as it is known, and it is said if that page isn't open yet; pages that students
    haven't got have no such links. Where nothing may be copied the address is shown instead. Without this script the link is a plain link. */
 {
@@ -15,7 +15,7 @@
   const noted = name => document.querySelector(`meta[name=${name}]`)?.content
   const staff = document.querySelector(".fw-staff") !== null
   const canonical = staff ? null : document.querySelector("link[rel=canonical]")
-  const page = () => noted("fw-address") ?? (canonical ?? location).href.split("#")[0]
+  const page = () => noted("fw-address") ?? (canonical ?? location).href.split(/[?#]/)[0]
   const title = link => link.getAttribute("aria-label").replace(/^[^:]*: /, "")
   const address = link => page() + link.getAttribute("href")
   const markdown = (words, target) => `[${words.replace(/[\\[\]*_`<]/g, "\\$&")}](${target})`
@@ -76,4 +76,10 @@
     }
     code.after(" ", control)
   }
+
+  document.addEventListener("click", event => {
+    const control = event.target.closest("button[data-send]")
+    if (!control) return
+    offer(control, control.dataset.title, page() + control.dataset.send, noted("fw-held-until"))
+  })
 }

@@ -2,7 +2,7 @@
    their rounding. Nothing is worked out that isn't typed. What was typed stays on the device. Without this script the
    two tables are there to be filled in on paper. */
 {
-  const { value, symbols, read, shifted, half, valueOf, element, status, data } = window.fallwork
+  const { value, symbols, read, shifted, half, valueOf, element, status, filled, data } = window.fallwork
   const POWERS = { // of ten, by the unit of a quantity, of the units that files know too (scenario/units.yaml)
     kg: { kg: 0, g: -3, mg: -6 }, m: { m: 0, cm: -2, mm: -3 }, s: { s: 0, ms: -3 }, N: { N: 0, mN: -3 },
     J: { J: 0, mJ: -3, kJ: 3 }, "m/s": { "m/s": 0, "cm/s": -2, "mm/s": -3 }, "": { "": 0, "%": -2 },
@@ -10,12 +10,10 @@
     "kg·m²": { "kg·m²": 0, "g·m²": -3, "g·cm²": -7, "kg·cm²": -4 }, "°": { "°": 0, deg: 0 },
   }
   const NOISE = 1e-9
-  const { words } = data
 
   const powersOf = unit => POWERS[unit] ?? { [unit]: 0 }
   /** Of the units into what formulas take. */
   const scaleOf = unit => ({ "°": Math.PI / 180, "%": 0.01 })[unit] ?? 1
-  const filled = (sentence, names) => sentence.replace(/{(\w+)}/g, (_, name) => names[name])
 
   /** What was typed in the unit of its quantity, or null where it can't be read: its decimal, value and half of its
       last place, these in SI units. */
@@ -66,7 +64,7 @@
     function readIn(unit) {
       const found = input.value.trim() ? entered(input.value, unit) : undefined
       const units = Object.keys(powersOf(unit)).filter(Boolean).join(", ") || "–"
-      wrong.textContent = found === null ? filled(words.unread, { units }) : ""
+      wrong.textContent = found === null ? filled(data.words.unread, { units }) : ""
       input.setAttribute("aria-invalid", String(found === null))
       return found
     }
@@ -87,9 +85,10 @@
     }
   }
 
-  Object.assign(window.fallwork, { entered, scaleOf, fits, memory, field, button, filled })
+  Object.assign(window.fallwork, { entered, scaleOf, fits, memory, field, button })
 
   function offer({ quantities, relations }, box) {
+    const words = data.words.relations
     const [numbersRows, linesRows] = [...box.querySelectorAll("table")].map(table => [...table.tBodies[0].rows])
     const last = row => row.lastElementChild
     const kept = memory(data.lab)

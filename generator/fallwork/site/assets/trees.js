@@ -166,8 +166,10 @@
     return made
   }
 
+  const filled = (sentence, names) => sentence.replace(/{(\w+)}/g, (_, name) => names[name])
   const data = JSON.parse(document.getElementById("fw-data")?.textContent ?? "{}")
   window.fallwork = {
-    summed, value, symbols, rounded, guarded, text, read, shifted, half, valueOf, asTyped, element, status, data,
+    summed, value, symbols, rounded, guarded, text, read, shifted, half, valueOf, asTyped,
+    element, status, filled, data,
   }
 }

@@ -78,7 +78,7 @@
   Object.assign(window.fallwork, { workedOut, otherwise, printOf })
 
   function offer(working, box) {
-    const { words } = data
+    const words = data.words.working
     const article = box.closest("article")
     const name = Object.fromEntries(working.symbols.map(([id, , , meaning]) => [id, meaning]))
     const unitOf = Object.fromEntries(working.symbols.map(([id, unit]) => [id, unit]))
