@@ -133,13 +133,13 @@ def _pairs(lab: Review, forces: Iterable[Force]) -> Iterator[Data]:
 def _energy(lab: Review, store: Store) -> Data:
     """With its holders, what it is, its terms and how it follows."""
     name, kind, change, _, formula = store
-    holders, meaning = (name,), change.meaning if isinstance(change, Symbol) else ""
+    holders, meaning = [name], change.meaning if isinstance(change, Symbol) else ""
     if kind == "potential":
-        holders, gravity = (name, EARTH), lab.acting("gravity", name)
+        holders, gravity = [name, EARTH], lab.acting("gravity", name)
         formula = opposite(gravity.formula) if gravity and gravity.formula else None
     elif kind == "thermal":
-        surface = lab.surface_under(name)
-        holders = (name, surface)
-        meaning = say("thermal", _TEXTS, the=lab.the(name), surface=lab.the(surface))
-    about = {"of": holders, "meaning": meaning, "terms": _terms(change), "formula": formula}
+        holders = [name, lab.surface_under(name)]
+        member, surface = map(lab.the, holders)
+        meaning = say("thermal", _TEXTS, the=member, surface=surface)
+    about = {"of": tuple(holders), "meaning": meaning, "terms": _terms(change), "formula": formula}
     return {"kind": kind, **about, **_known(lab, lab.value(change))}
