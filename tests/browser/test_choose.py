@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Locator, Page
+from playwright.sync_api import Locator, Page, expect
 
 from browser.reading import DESK, PHONE, Place, Reader, Way
 from browser.test_accessibility import LOST_FOCUS, violations
@@ -18,7 +18,6 @@ from fallwork.scenario.nouns import Nouns
 TERM, STEP = "2026-autumn", "other-systems"
 LEVEL_TRACK = f"{TERM}/level-track"
 SHARE = ("level-track", "heavy-pulley", "push-away", "moving-pulley")
-MOST = 7  # things, of which 127 choices can be made
 WORDS = {  # what the page calls a kind of force, by the key's word
     **{word: {word.capitalize()} for word in ("tension", "friction", "gravity", "contact")},
     "bearing torque": {"Bearing torque"},
@@ -59,7 +58,7 @@ def box(page: Page) -> Locator:
 
 
 def chosen(page: Page) -> list[str]:
-    """What is ticked, and what the drawing's line is said to hold."""
+    """What is ticked."""
     ticked = page.locator("fieldset label:has(input:checked)").all_inner_texts()
     return [each.strip() for each in ticked]
 
@@ -107,15 +106,14 @@ def test_every_choice_of_every_set_up_agrees_with_the_key(
             result = CliRunner().invoke(main, ("key", lab.id, "--term", TERM, "--json"))
             phase = json.loads(result.stdout)["phases"][0]
             keys = {frozenset(each["members"]): each for each in phase["systems"]}
-            if phase["name"] != "driven" or len(keys) >= 2 ** (MOST + 1):
+            if phase["name"] != "driven":
                 continue
             choices = window.open(address(lab.id, "solution")).evaluate(EVERY_CHOICE)
             assert {frozenset(each["members"]) for each in choices} == set(keys), lab.id
             for each in choices:
-                account = keys[frozenset(each["members"])]
-                assert_agrees(each, account, lab.variant.nouns)
+                assert_agrees(each, keys[frozenset(each["members"])], lab.variant.nouns)
             seen += len(choices)
-    assert seen > 300
+    assert seen > (1000 if thorough else 300)
     assert window.trouble == []
 
 
@@ -135,7 +133,8 @@ def test_before_the_release_no_number_stands_there(reader: Reader) -> None:
     with reader.window(Way()) as window:
         page = window.open(address("level-track", "prelab", "cart", "string"))
         assert page.locator(f"#{STEP}-choices data").count() == 0
-        assert '"value"' not in (page.locator("#fw-data").text_content() or "")
+        data = json.loads(page.locator("#fw-data").text_content() or "")
+        assert '"value"' not in json.dumps(data["system"])
         assert box(page).locator(".fw-balance math").count() >= 2
 
 
@@ -143,6 +142,7 @@ def test_before_the_release_no_number_stands_there(reader: Reader) -> None:
 def test_an_address_holds_a_choice_and_follows_it(reader: Reader, place: Place) -> None:
     with reader.window(Way(place=place)) as window:
         page = window.open(address("level-track", "prelab", "cart", "nothing-known", "string"))
+        expect(page.get_by_text("Tick what belongs")).to_be_in_viewport()
         assert chosen(page) == ["cart", "string"]
         page.get_by_label("Earth", exact=True).click()
         assert page.url.endswith(f"prelab.html?system=cart.string.Earth#{STEP}")
@@ -161,9 +161,8 @@ def test_the_page_says_what_changed_and_what_a_featured_choice_is_called(reader:
     with reader.window(Way()) as window:
         page = window.open(address("level-track", "prelab", "cart", "weight", "string"))
         page.get_by_label("Earth", exact=True).check()
-        said = page.locator(".fw-changed")
-        assert said.get_attribute("role") == "status"
-        assert said.inner_text() == "Earth inside: 3 external forces, 1 of them does work."
+        said = page.get_by_role("status")
+        expect(said).to_have_text("Earth is inside now. External forces: 3. Doing work: 1.")
         assert "a change of potential energy" in box(page).inner_text()
         page.get_by_role("link", name="The energy balance").last.click()
         assert page.url.endswith("#all-moving-energy")

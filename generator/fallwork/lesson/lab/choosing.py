@@ -132,7 +132,7 @@ def _pairs(lab: Review, forces: Iterable[Force]) -> Iterator[Data]:
 
 def _energy(lab: Review, store: Store) -> Data:
     """With its holders, what it is, its terms and how it follows."""
-    name, kind, change, _, formula = store
+    kind, name, change, _, formula = store
     holders, meaning = [name], change.meaning if isinstance(change, Symbol) else ""
     if kind == "potential":
         holders, gravity = [name, EARTH], lab.acting("gravity", name)

@@ -1,28 +1,19 @@
-/* Choose your system: boxes to tick, and the same things to tap in a drawing. At once the page says which forces
-   become external and which of them do work, which are internal, what energies the system has, and the balance.
-   Nothing is worked out here but sums: forces, works and energies come with the page, formulas ready to be shown,
-   numbers only where they are released. Each choice has an address. Without this script the fold holds the
-   drawing and a table. */
+/* Choose your system: boxes to tick, and the same things to tap in a drawing. At once the page says which forces are
+   external and which of them do work, what energies the system has, and the balance. Nothing is worked out here but
+   sums of what comes with the page (lesson/lab/choosing.py): a formula is a dollar sign with its number in the page's
+   list, a term [sign, formula]; numbers only where they are released. Each choice has an address. Without this script
+   the fold holds the drawing and a table. */
 {
-  /** @typedef {{id: string, noun: string, in: string, out: string}} Thing */
-  /** @typedef {[number, string]} Term  sign and formula */
-  /** @typedef {{kind: string, on: string, by: string, letter: ?string, why?: string, work?: ?string,
-        formula?: ?string, terms?: Term[], value?: ?number}} Force */
-  /** @typedef {{kind: string, of: string[], meaning: string, terms: Term[], formula: ?string, value?: ?number}} Energy */
-  /** @typedef {{things: Thing[], called: Object<string, string>, forces: Force[], energies: Energy[],
-        pairs: {kind: string, between: string[], outcome: string}[],
-        featured: {members: string[], title: string, steps: [string, string][]}[], part: string, figures: number}} System */
-
   const STEP = "other-systems"
   const REACH = 22  // px around a tap; so each thing is at least 44 px wide
   const NOISE = 1e-12
   const { element, status, filled, rounded, data: all } = window.fallwork
-  /** @type {System | undefined} */
   const data = all.system
   const words = all.words?.system
   const fold = document.getElementById(`${STEP}-choices`)
+  const svg = fold?.querySelector("svg")
 
-  /** Words, or a formula by its number in the list of the page. @param {string} text */
+  /** Words, or a formula. */
   function shown(text) {
     if (!text.startsWith("$")) return text
     const holder = document.createElement("template")
@@ -32,8 +23,6 @@
 
   const minus = "\u2212"
   const upper = text => text.slice(0, 1).toUpperCase() + text.slice(1)
-  const listed = names =>
-    [names.slice(0, -1).join(", "), names[names.length - 1] ?? words.nothing].filter(Boolean).join(words.and)
 
   /** An energy or work in joules, rounded for the reader; the value itself stands in the element. */
   function amount(value) {
@@ -50,9 +39,9 @@
     return Math.abs(sum) <= NOISE * values.reduce((one, other) => one + Math.abs(other), 0) ? 0 : sum
   }
 
-  /** One side of the balance: positive terms first. @param {Term[]} terms */
-  function side(terms) {
-    const order = [...terms].sort((one, other) => other[0] - one[0])
+  /** One side of the balance: positive terms first. */
+  function side(parts) {
+    const order = parts.flatMap(each => each.terms).sort((one, other) => other[0] - one[0])
     return order.length === 0 ? ["0"] : order.flatMap(([sign, text], at) => {
       const before = sign < 0 ? (at ? ` ${minus} ` : minus) : at ? " + " : ""
       return [before, shown(text)]
@@ -61,7 +50,6 @@
 
   // ---- what a choice means
 
-  /** @param {Set<string>} inside */
   function account(inside) {
     const external = data.forces.filter(each => inside.has(each.on) && !inside.has(each.by))
     return {
@@ -74,7 +62,6 @@
     }
   }
 
-  /** @param {Force} force */
   function named(force) {
     const letter = force.letter ? [" ", shown(force.letter)] : []
     const ends = filled(words.ends, { by: data.called[force.by], on: data.called[force.on] })
@@ -83,8 +70,7 @@
 
   /** ``W = T d = 0.4 J``, as far as it is known. */
   function valued(symbol, { formula, value }) {
-    const same = formula && formula !== symbol
-    const sides = [symbol, same ? formula : null].filter(Boolean).map(shown)
+    const sides = [...new Set([symbol, formula])].filter(Boolean).map(shown)
     if (typeof value === "number") sides.push(amount(value))
     return sides.flatMap((each, at) => at ? [" = ", each] : [each])
   }
@@ -94,7 +80,6 @@
     entries.length > 0 ? element("ul", entries.map(entry => element("li", entry))) : element("p", none),
   ]
 
-  /** @param {Set<string>} inside */
   function told(inside) {
     const { working, idle, internal, energies, featured } = account(inside)
     const works = working.map(each => {
@@ -109,7 +94,7 @@
       const [[sign, first], ...more] = each.terms
       return [`${upper(each.meaning)}: `, sign < 0 ? minus : "", ...valued(more.length > 0 ? null : first, each)]
     })
-    const balance = [...side(working.flatMap(each => each.terms)), " = ", ...side(energies.flatMap(each => each.terms))]
+    const balance = [...side(working), " = ", ...side(energies)]
     const sums = [total(working), total(energies)]
     const numbers = [...data.forces, ...data.energies].some(each => "value" in each)
     const summed = [`${words.done} `, amount(sums[0] ?? 0), `, ${words.gained} `, amount(sums[1] ?? 0)]
@@ -131,13 +116,13 @@
   // ---- the drawing
 
   const made = (tag, about) => {
-    const found = document.createElementNS(fold.querySelector("svg").namespaceURI, tag)
+    const found = document.createElementNS(svg.namespaceURI, tag)
     for (const [name, value] of Object.entries(about)) found.setAttribute(name, value)
     return found
   }
 
-  /** Earth has no place in the sketch: it gets one below. @param {SVGSVGElement} svg */
-  function addEarth(svg) {
+  /** Earth has no place in the sketch: it gets one below. */
+  function addEarth() {
     const { x, y, width, height } = svg.viewBox.baseVal
     const top = y + height + 7
     const about = { "data-object": "Earth" }
@@ -152,15 +137,13 @@
   }
 
   /** What is inside is surrounded by one dashed line, behind everything else. */
-  function outline(svg, inside) {
+  function outline(inside) {
     svg.querySelector(".fw-inside")?.remove()
     const group = made("g", { class: "fw-inside" })
     const shapes = [...svg.querySelectorAll("path[data-object]")].filter(each => inside.has(each.dataset.object))
     for (const kind of ["fw-edge", "fw-within"]) {
-      for (const shape of shapes) {
-        const style = shape.style.fill ? "" : "fill: none"
-        group.append(made("path", { d: shape.getAttribute("d"), class: kind, style }))
-      }
+      group.append(...shapes.map(({ attributes, style }) =>
+        made("path", { d: attributes.d.value, class: kind, style: style.fill ? "" : "fill: none" })))
     }
     svg.querySelector("path[data-object]").before(group)
   }
@@ -183,7 +166,7 @@
   }
 
   /** The thing nearest to a tap, of several the one drawn last; null where none is near. */
-  function tapped(svg, event) {
+  function tapped(event) {
     const matrix = svg.getScreenCTM()
     const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse())
     const near = [...svg.querySelectorAll("[data-object]")].reverse()
@@ -203,10 +186,8 @@
   function build() {
     const start = asked()
     const inside = new Set(start.length > 0 ? start : data.featured[0]?.members ?? [])
-    const svg = fold.querySelector("svg")
     const said = status()
     const note = element("p")
-    const within = element("p", [], { className: "fw-within-line" })
     const result = element("div")
     const copy = element("button", words.copy, { type: "button", className: "fw-copy" })
     const boxes = new Map(data.things.map(thing => {
@@ -218,12 +199,11 @@
     function show() {
       const there = data.things.filter(thing => inside.has(thing.id))
       const query = `?system=${there.map(thing => thing.id).join(".")}#${STEP}`
-      const names = listed(there.map(thing => thing.noun))
-      within.replaceChildren(`${words.within} `, element("strong", names))
+      const names = there.map(thing => thing.noun).join(", ")
       result.replaceChildren(...(there.length > 0 ? told(inside) : []))
       Object.assign(copy.dataset, { send: query, title: filled(words.sent, { names }) })
       copy.disabled = there.length === 0
-      if (svg) outline(svg, inside)
+      outline(inside)
       return query
     }
 
@@ -244,32 +224,23 @@
       }
     }
 
-    const labels = [...boxes].map(([id, box]) => {
-      const { noun } = data.things.find(thing => thing.id === id)
-      return element("label", [box, " ", noun])
-    })
-    const choice = element("fieldset", [element("legend", words.choose), ...labels], { className: "fw-things" })
-    const figure = svg?.closest("figure")
-    const others = [...fold.childNodes].filter(node => node !== figure)
-    const table = element("details", [element("summary", words.more)], { className: "fw-fold" })
-    table.append(...others)
+    const labels = data.things.map(({ id, noun }) => element("label", [boxes.get(id), " ", noun]))
+    const figure = svg.closest("figure")
+    const table = element("details", element("summary", words.more), { className: "fw-fold" })
+    table.append(...[...fold.childNodes].filter(node => node !== figure))
     fold.append(
-      element("p", svg ? words.tap : words.tick), choice, element("p", said, { className: "fw-changed" }), note,
-      ...(figure ? [figure] : []), within, result, element("p", copy),
+      element("p", words.tap), element("fieldset", [element("legend", words.choose), ...labels], { className: "fw-things" }),
+      element("p", said, { className: "fw-changed" }), note, figure, result, element("p", copy), table,
     )
-    if (others.some(node => node.textContent.trim())) fold.append(table)
-    if (svg) {
-      if (boxes.has("Earth")) addEarth(svg)
-      svg.classList.add("fw-tapped")
-      svg.addEventListener("click", event => {
-        const name = tapped(svg, event)
-        const thing = data.things.find(each => each.id === name)
-        if (thing) set(thing, !inside.has(thing.id))
-      })
-    }
+    if (boxes.has("Earth")) addEarth()
+    svg.classList.add("fw-tapped")
+    svg.addEventListener("click", event => {
+      const thing = data.things.find(each => each.id === tapped(event))
+      if (thing) set(thing, !inside.has(thing.id))
+    })
     show()
     if (start.length > 0) fold.closest("details").open = true
   }
 
-  if (data && fold) build()
+  if (data && svg) build()
 }
