@@ -18,7 +18,7 @@ from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.printer import operand
 from fallwork.lesson.reworking import reworked
-from fallwork.lesson.rounding import DIGITS, MINUS, as_written, guarded, rounded
+from fallwork.lesson.rounding import DIGITS, MINUS, Printed, as_written, guarded, rounded
 from fallwork.lesson.trees import as_data
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.context import STAFF, Context, GivenLab
@@ -30,7 +30,7 @@ from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_
 COURSE = load_course(PROJECT / "site-data")
 LABS = list(Context(COURSE, NOW, STAFF, telling=False).labs(COURSE.terms[0]))
 ASKED = """([working, sets]) => {
-  const { entered, scaleOf, workedOut, otherwise, printOf, text } = fallwork
+  const { entered, scaleOf, workedOut, otherwise, printOf } = fallwork
   const each = (parts, change) =>
     Object.fromEntries(Object.entries(parts).map(([id, part]) => [id, change(part, id)]))
   const inSI = each(working.values, ([value, unit]) => value * scaleOf(unit))
@@ -44,13 +44,20 @@ ASKED = """([working, sets]) => {
       typed[id] = entered(words, working.symbols.find(each => each[0] === id)[1])
       now = workedOut(working, givens, { [id]: typed[id].value }, now)
     }
-    const print = mark => text(printOf(working, now, mark, typed))
+    const print = mark => {
+      const { mantissa, exponent } = printOf(working, now, mark, typed)
+      return exponent === undefined ? mantissa : `${mantissa}e${exponent}`
+    }
     return {
       symbols: Object.fromEntries(working.symbols.map(([id], at) => [id, print(at)])),
       results: working.results.flatMap((_, at) => [print(4096 + 2 * at), print(4097 + 2 * at)]),
     }
   })
 }"""
+
+
+def as_print(digits: Printed) -> str:
+    return digits.mantissa if digits.exponent is None else f"{digits.mantissa}e{digits.exponent}"
 
 
 class Bench:
@@ -111,9 +118,9 @@ class Bench:
             figures = (each.result.figures if each.result else None) or 3
             all_digits = each.result.written if each.result and isinstance(each.last, Sum) else ""
             exact = as_written(all_digits) if all_digits else guarded(value, figures)
-            printed += [exact.text, rounded(value, figures).text]
+            printed += [as_print(exact), as_print(rounded(value, figures))]
         valued = [s for s in working.symbols if s.value is not None and not s.given]
-        symbols = {s.id: operand(s, 3).text for s in valued}
+        symbols = {s.id: as_print(operand(s, 3)) for s in valued}
         return {"symbols": symbols, "results": printed}
 
 
@@ -159,6 +166,6 @@ def test_what_follows_from_an_earlier_value_is_that_of_the_key(
             told += 1
             wanted = [one.of.id, as_data(one.formula)]
             at = [n for n, row in enumerate(there.working["results"]) if row[:2] == wanted]
-            value = guarded(one.value, one.of.figures or 3).text
+            value = as_print(guarded(one.value, one.of.figures or 3))
             assert value in [got["results"][2 * each] for each in at], (of, one.of)
     assert told

@@ -12,13 +12,14 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from fallwork.figures import positions as sizes
-from fallwork.figures.drawing import WIDTH, Drawing
+from fallwork.figures.drawing import WIDTH, Drawing, Shape
 from fallwork.figures.geometry import Point, arc, between
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Box, Spot, Wish, around, wish
 from fallwork.figures.positions import HOOK, THICKNESS, Positions
 from fallwork.figures.scene import Figure, Scene, figure, say
 from fallwork.lesson.words import listing
+from fallwork.scenario.nouns import EARTH
 
 NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
 ABOVE = 22.0  # pt from a track to the names of what runs on it
@@ -44,6 +45,8 @@ def sketch(scene: Scene) -> Figure:
     for each in (each for kind in NAMED for each in names[kind]):
         drawing.labels([each])
     key = f"sketch-{scene.subject}" if scene.subject else "sketch"
+    if scene.subject:
+        _earth(drawing, scene)
     return figure(scene, drawing, key, _description(scene, places))
 
 
@@ -74,6 +77,16 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         key = "sketch-pad" if name == places.lands else "sketch-pad-below"
         on = say("floor" if top.imag - sizes.PAD_HEIGHT < places.floor() + 1.0 else "stand")
         yield say(key, object=the(name), on=on)
+
+
+def _earth(drawing: Drawing, scene: Scene) -> None:
+    """A bar below everything else, where a reader chooses what belongs to a system."""
+    low, _ = drawing.extent()
+    bar = Box(left=9.0, bottom=low - 26.0, right=WIDTH - 9.0, top=low - 9.0)
+    look = {"role": "ink", "fill": "fill", "closed": True, "about": EARTH}
+    drawing.shapes.append(Shape(lines=(bar.corners,), **look))
+    middle = complex(WIDTH / 2, low - 17.5) - drawing.shift
+    drawing.labels([wish(EARTH, at=[Spot(middle / drawing.scale, 0.5, 0.5)], about=EARTH)])
 
 
 # What stands fixed.

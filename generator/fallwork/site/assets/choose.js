@@ -1,8 +1,7 @@
 /* Choose your system: boxes to tick, and the same things to tap in a drawing. At once the page says which forces are
-   external and which of them do work, what energies the system has, and the balance. Nothing is worked out here but
-   sums of what comes with the page (lesson/lab/choosing.py): a formula is a dollar sign with its number in the page's
-   list, a term [sign, formula]; numbers only where they are released. Each choice has an address. Without this script
-   the fold holds the drawing and a table. */
+   external, which of them do work, what energies the system has, and the balance: sums of what comes with the page
+   (lesson/lab/choosing.py). A formula is a dollar sign with its number in the page's list, a term [sign, formula].
+   Each choice has an address. Without this script the fold holds the drawing and a table. */
 {
   const STEP = "other-systems"
   const REACH = 22  // px around a tap; so each thing is at least 44 px wide
@@ -13,7 +12,6 @@
   const fold = document.getElementById(`${STEP}-choices`)
   const svg = fold?.querySelector("svg")
 
-  /** Words, or a formula. */
   function shown(text) {
     if (!text.startsWith("$")) return text
     const holder = document.createElement("template")
@@ -39,7 +37,7 @@
     return Math.abs(sum) <= NOISE * values.reduce((one, other) => one + Math.abs(other), 0) ? 0 : sum
   }
 
-  /** One side of the balance: positive terms first. */
+  /** A side of the balance: positive terms first. */
   function side(parts) {
     const order = parts.flatMap(each => each.terms).sort((one, other) => other[0] - one[0])
     return order.length === 0 ? ["0"] : order.flatMap(([sign, text], at) => {
@@ -68,7 +66,6 @@
     return [element("strong", upper(force.kind)), ...letter, ` ${ends}: `]
   }
 
-  /** ``W = T d = 0.4 J``, as far as it is known. */
   function valued(symbol, { formula, value }) {
     const sides = [...new Set([symbol, formula])].filter(Boolean).map(shown)
     if (typeof value === "number") sides.push(amount(value))
@@ -115,25 +112,10 @@
 
   // ---- the drawing
 
-  const made = (tag, about) => {
+  function made(tag, about) {
     const found = document.createElementNS(svg.namespaceURI, tag)
     for (const [name, value] of Object.entries(about)) found.setAttribute(name, value)
     return found
-  }
-
-  /** Earth has no place in the sketch: it gets one below. */
-  function addEarth() {
-    const { x, y, width, height } = svg.viewBox.baseVal
-    const top = y + height + 7
-    const about = { "data-object": "Earth" }
-    const ground = { d: `M${x + 9} ${top}H${x + width - 9}V${top + 17}H${x + 9}z` }
-    const words = svg.querySelector("g")
-    words.before(made("path", { ...about, ...ground, style: "fill: var(--fw-fill); stroke: var(--fw-ink)" }))
-    const middle = { x: x + width / 2, y: top + 12, "text-anchor": "middle", style: "fill: var(--fw-ink)" }
-    const name = made("text", { ...about, ...middle })
-    name.textContent = data.called.Earth
-    words.append(name)
-    svg.setAttribute("viewBox", `${x} ${y} ${width} ${height + 32}`)
   }
 
   /** What is inside is surrounded by one dashed line, behind everything else. */
@@ -148,7 +130,7 @@
     svg.querySelector("path[data-object]").before(group)
   }
 
-  /** How far a thing is from a place, in units of the drawing. */
+  /** How far a thing is from a place. */
   function distance(part, place) {
     if (part.tagName === "text") {
       const { x, y, width, height } = part.getBBox()
@@ -177,14 +159,9 @@
 
   // ---- the box
 
-  /** The names of an address that are things here. */
-  function asked() {
-    const names = new URLSearchParams(location.search).get("system")?.split(".") ?? []
-    return data.things.map(thing => thing.id).filter(id => names.includes(id))
-  }
-
   function build() {
-    const start = asked()
+    const names = new URLSearchParams(location.search).get("system")?.split(".") ?? []
+    const start = data.things.map(thing => thing.id).filter(id => names.includes(id))
     const inside = new Set(start.length > 0 ? start : data.featured[0]?.members ?? [])
     const said = status()
     const note = element("p")
@@ -220,7 +197,7 @@
       try {
         history.replaceState(history.state, "", query)
       } catch {
-        // A browser may refuse it for a page read from a folder; the button gives the address.
+        // A browser may refuse it in a folder; the button gives the address.
       }
     }
 
@@ -232,7 +209,6 @@
       element("p", words.tap), element("fieldset", [element("legend", words.choose), ...labels], { className: "fw-things" }),
       element("p", said, { className: "fw-changed" }), note, figure, result, element("p", copy), table,
     )
-    if (boxes.has("Earth")) addEarth()
     svg.classList.add("fw-tapped")
     svg.addEventListener("click", event => {
       const thing = data.things.find(each => each.id === tapped(event))

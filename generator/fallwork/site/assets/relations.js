@@ -1,6 +1,5 @@
 /* On prelab and report: fields for a reader's own numbers, and equation by equation whether they fit together within
-   their rounding. Nothing is worked out that isn't typed. What was typed stays on the device. Without this script the
-   two tables are there to be filled in on paper. */
+   their rounding. What was typed stays on the device. Without this script two tables are there to be filled in. */
 {
   const { value, symbols, read, shifted, half, valueOf, element, status, filled, data } = window.fallwork
   const POWERS = { // of ten, by the unit of a quantity, of the units that files know too (scenario/units.yaml)
@@ -72,27 +71,21 @@
   }
 
   /** What was typed on this device, by ids; a browser may refuse to keep it. */
-  function memory(name) {
-    const key = `fallwork ${name}`
-    return {
-      read() {
-        try { return JSON.parse(localStorage.getItem(key) ?? "{}") } catch { return {} }
-      },
-      keep(fields) {
-        const typed = fields.filter(({ input }) => input.value).map(({ id, input }) => [id, input.value])
-        try { localStorage.setItem(key, JSON.stringify(Object.fromEntries(typed))) } catch { /* on the page alone */ }
-      },
-    }
+  function remembered(name) {
+    try { return JSON.parse(localStorage.getItem(`fallwork ${name}`) ?? "{}") } catch { return {} }
+  }
+  function keep(name, fields) {
+    const typed = Object.fromEntries(fields.filter(({ input }) => input.value).map(({ id, input }) => [id, input.value]))
+    try { localStorage.setItem(`fallwork ${name}`, JSON.stringify(typed)) } catch { /* on the page alone */ }
   }
 
-  Object.assign(window.fallwork, { entered, scaleOf, fits, memory, field, button })
+  Object.assign(window.fallwork, { entered, scaleOf, fits, remembered, keep, field, button })
 
   function offer({ quantities, relations }, box) {
     const words = data.words.relations
     const [numbersRows, linesRows] = [...box.querySelectorAll("table")].map(table => [...table.tBodies[0].rows])
     const last = row => row.lastElementChild
-    const kept = memory(data.lab)
-    const typed = kept.read()
+    const typed = remembered(data.lab)
     const counted = status()
     const first = element("a", words.first, { hidden: true })
     const fields = numbersRows.map((row, at) => {
@@ -122,7 +115,7 @@
     }
 
     function change() {
-      kept.keep(fields)
+      keep(data.lab, fields)
       judge()
     }
 

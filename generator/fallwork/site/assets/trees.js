@@ -101,17 +101,9 @@
     }
   }
 
-  const RAISED = "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"
-  const lifted = number => String(number).replace(/[-0-9]/g, sign => RAISED["-0123456789".indexOf(sign)])
-
-  /** A print as plain text. */
-  function text({ mantissa, exponent }) {
-    const digits = mantissa.replace("-", "−")
-    return exponent === undefined ? digits : `${digits} × 10${lifted(exponent)}`
-  }
-
   /* ---- what people type */
 
+  const RAISED = "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"
   const MINUS = /[−–—‐‑‒﹣-]/g
   const NUMBER = /^([+-]?)(\d*)(?:[.,](\d*))?(?:(?:[x×·*]10\^?|e)([+-]?\d+))?$/i
 
@@ -169,7 +161,7 @@
   const filled = (sentence, names) => sentence.replace(/{(\w+)}/g, (_, name) => names[name])
   const data = JSON.parse(document.getElementById("fw-data")?.textContent ?? "{}")
   window.fallwork = {
-    summed, value, symbols, rounded, guarded, text, read, shifted, half, valueOf, asTyped,
+    summed, value, symbols, rounded, guarded, read, shifted, half, valueOf, asTyped,
     element, status, filled, data,
   }
 }

@@ -1,8 +1,8 @@
 /* On the solution: the printed working once more with a reader's own givens and, for staff, with an earlier value of a
    student. Digits change in place and are marked; where the motion would be of another kind, nothing changes. The
-   formulas are those of the page, in the order in which it works things out (lesson/reworking.py). */
+   formulas are those of the page (lesson/reworking.py). */
 {
-  const { value, read, summed, rounded, guarded, asTyped, scaleOf, memory, element, status, field, button, filled, data } = window.fallwork
+  const { value, read, summed, rounded, guarded, asTyped, scaleOf, remembered, keep, element, status, field, button, filled, data } = window.fallwork
   const RESULTS = 4096 // marks from here on are of results: exact and rounded by turns
   const NOISE = 1e-12
 
@@ -81,7 +81,7 @@
     const words = data.words.working
     const article = box.closest("article")
     const name = Object.fromEntries(working.symbols.map(([id, , , meaning]) => [id, meaning]))
-    const unitOf = Object.fromEntries(working.symbols.map(([id, unit]) => [id, unit]))
+    const unitOf = Object.fromEntries(working.symbols)
     const labs = Object.fromEntries(
       Object.entries(working.values).map(([id, [number, unit]]) => [id, number * scaleOf(unit)]))
     const lab = workedOut(working, labs)
@@ -95,8 +95,8 @@
       return { card, badge }
     })
 
-    const kept = memory(`${data.lab} working`)
-    const before = kept.read()
+    const memory = `${data.lab} working`
+    const before = remembered(memory)
     const fields = working.givens.filter(id => id in name).map((id, at) => {
       const label = `${name[id]}${unitOf[id] && ` (${unitOf[id]})`}`
       return { id, label, ...field(`own-given-${at}`, label, before[id]) }
@@ -133,7 +133,7 @@
         const found = each.read(unitOf[each.id])
         if (found) typed[each.id] = found
       }
-      kept.keep(fields)
+      keep(memory, fields)
       const givens = { ...labs, ...Object.fromEntries(Object.entries(typed).map(([id, each]) => [id, each.value])) }
       let now = workedOut(working, givens)
       const why = otherwise(working, lab, now)
@@ -153,14 +153,14 @@
     const numberAt = ({ values, results }, mark) =>
       mark < RESULTS ? values[working.symbols[mark][0]] : results[(mark - RESULTS) >> 1]
 
-    const same = (one, other) => one !== undefined && Object.is(one, other) // what has no formula can't be the same
-
     function show(state, typed, told) {
       const mine = Object.keys(typed).length > 0
       for (const { place, guard, mark, html, side } of places) {
         const symbol = mark < RESULTS ? working.symbols[mark][0] : null
         const given = symbol !== null && symbol in working.values
-        const changed = mine && (given ? symbol in typed : !same(numberAt(state, mark), numberAt(lab, mark)))
+        const number = numberAt(state, mark) // what has no formula changes with any
+        const same = number !== undefined && Object.is(number, numberAt(lab, mark))
+        const changed = mine && (given ? symbol in typed : !same)
         const print = changed ? printOf(working, state, mark, typed) : null
         place.innerHTML = changed ? mathml(print) : html
         place.classList.toggle("fw-yours", changed)
