@@ -12,11 +12,10 @@ from fallwork.lesson.answers import following, slips
 from fallwork.lesson.document import Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.relations import relations
-from fallwork.lesson.rounding import rounded
+from fallwork.lesson.rounding import MINUS, rounded
 from fallwork.lesson.trees import as_data
-from fallwork.measurement.prediction import with_values
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario.numbers import quantities_of
+from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers
 from lesson.kit import GRAVITY, SET_UPS, lesson_of, scenario_of
 
 # Verdicts of each relation on each set of numbers, typed in the units of their quantities.
@@ -45,12 +44,15 @@ def judged(scripts: Page, lesson: Lesson, *sets: Typed) -> list[list[bool | None
 
 
 def variants(chance: random.Random, count: int) -> Iterator[tuple[Lesson, Lesson]]:
-    """Set-ups with other numbers, in symbols and with numbers."""
+    """Set-ups with other numbers that the program takes, in symbols and with numbers."""
     while count:
         scenario = scenario_of(chance.choice(SET_UPS))
-        new = {path: q.value * chance.uniform(0.75, 1.3) for path, q in quantities_of(scenario)}
-        other = with_values(scenario, new)
+        new = []
+        for path, q in quantities_of(scenario):
+            number = float(q.number.replace(MINUS, "-")) * chance.uniform(0.75, 1.3)
+            new.append(f"{path}={number:.6f} {q.unit}")
         try:
+            other = with_numbers(scenario, overrides_from_words(new))
             apparatus = apparatus_of(other, GRAVITY)
             made: Any = (other, apparatus, solve(apparatus))
         except FallworkError:

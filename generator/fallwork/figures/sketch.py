@@ -83,8 +83,7 @@ def _earth(drawing: Drawing, scene: Scene) -> None:
     """A bar below everything else, where a reader chooses what belongs to a system."""
     low, _ = drawing.extent()
     bar = Box(left=9.0, bottom=low - 26.0, right=WIDTH - 9.0, top=low - 9.0)
-    look = {"role": "ink", "fill": "fill", "closed": True, "about": EARTH}
-    drawing.shapes.append(Shape(lines=(bar.corners,), **look))
+    drawing.shapes.append(Shape(lines=(bar.corners,), fill="fill", closed=True, about=EARTH))
     middle = complex(WIDTH / 2, low - 17.5) - drawing.shift
     drawing.labels([wish(EARTH, at=[Spot(middle / drawing.scale, 0.5, 0.5)], about=EARTH)])
 
