@@ -93,7 +93,10 @@ def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path):
     exchange(root / "scenarios/level.yaml", "threads:", "strings:")
     data = load_course(root)
     built = build_pages(data, now=OVER, edition="staff")
-    for page in (each for each in built if "/level" in each.path):
+    pages = [each for each in built if "/level" in each.path]
+    for page in pages:
+        if page.path.endswith(".js"):  # what is searched has students' own words too
+            continue
         said = words_of(page.path, page.content)
         assert not re.search(r"(?<![#/.-])\bstrings?\b(?!\.html)", said, re.IGNORECASE), page.path
     (prelab,) = (each.content for each in built if each.path.endswith("/prelab.md"))
