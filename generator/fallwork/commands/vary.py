@@ -34,8 +34,9 @@ from fallwork.planning.results import NoExampleError, example_in
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import CourseData, Lab, Scenario, load_course, with_numbers
 from fallwork.scenario.dates import first_moment
+from fallwork.scenario.nouns import ID
 from fallwork.scenario.numbers import quantities_of
-from fallwork.scenario.report import Report, listed
+from fallwork.scenario.report import Report, listed, shown
 from fallwork.scenario.term import read_term
 from fallwork.scenario.tree import read_file
 
@@ -43,7 +44,7 @@ _said = partial(said, "commands")
 _YEAR = re.compile("20[0-9]{2}")
 _WEEKS = {"winter": 1, "spring": 9, "summer": 22, "autumn": 36, "fall": 36}  # when terms begin
 _IN_A_YEAR = 365.2425 / 7
-_HEAD = "# yaml-language-server: $schema=../generator/fallwork/scenario/schema/term.schema.json"
+_HEAD = "# yaml-language-server: $schema=../../generator/fallwork/scenario/schema/term.schema.json"
 
 
 def varied(
@@ -57,6 +58,8 @@ def varied(
     write: bool,
 ) -> Iterator[str]:
     """The proposals, lab by lab."""
+    if not re.fullmatch(ID, term):
+        raise CallError("no-term", term=shown(term))
     data = load_course(course_folder(), record=False)
     if data.inventory is None:
         raise CallError("no-inventory", root=data.root)
@@ -64,7 +67,9 @@ def varied(
         called("condition", name, table("planning", "conditions"))
     book = _Book(data, term)
     if scenario is None:
-        pattern = called("term", after or "", {each.id: each for each in data.terms})
+        others = {each.id: each for each in data.terms if each.labs and each.id != term}
+        last = max(others, key=lambda name: others[name].labs[0].opens, default="")
+        pattern = called("term", after or last, others)
         wanted = [(lab, pattern.id) for lab in pattern.labs]
     else:
         wanted = [_pattern(data, scenario, term, after)]
