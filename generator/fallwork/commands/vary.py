@@ -34,9 +34,9 @@ from fallwork.planning.results import NoExampleError, example_in
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import CourseData, Lab, Scenario, load_course, with_numbers
 from fallwork.scenario.dates import first_moment
-from fallwork.scenario.nouns import ID
+from fallwork.scenario.nouns import term_id
 from fallwork.scenario.numbers import quantities_of
-from fallwork.scenario.report import Report, listed, shown
+from fallwork.scenario.report import Refusal, Report, listed
 from fallwork.scenario.term import read_term
 from fallwork.scenario.tree import read_file
 
@@ -58,8 +58,10 @@ def varied(
     write: bool,
 ) -> Iterator[str]:
     """The proposals, lab by lab."""
-    if not re.fullmatch(ID, term):
-        raise CallError("no-term", term=shown(term))
+    try:
+        term_id(term, "the term")
+    except Refusal as error:
+        raise FallworkError(str(error)) from error
     data = load_course(course_folder(), record=False)
     if data.inventory is None:
         raise CallError("no-inventory", root=data.root)

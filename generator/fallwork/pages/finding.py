@@ -69,7 +69,7 @@ def _course_words() -> dict[str, Any]:
 
 
 def _of_lab(given: GivenLab) -> dict[str, Any]:
-    pages = [given.page(OVERVIEW), *given.pages]
+    pages, worded = [given.page(OVERVIEW), *given.pages], given.lab.variant.nouns.worded
     steps: dict[str, tuple[Step, list[int]]] = {}
     asked: dict[str, tuple[Question, str, int]] = {}
     for at, page in enumerate(pages):
@@ -83,11 +83,25 @@ def _of_lab(given: GivenLab) -> dict[str, Any]:
         "pages": [[each.address, each.sub.title, each.held_until] for each in pages],
         "parts": [[id_, *words.split("; ", 1)] for id_, words in _overview().items()],
         "steps": [
-            [id_, step.title, _words(step.idea), step.also, at, _below(step)]
+            [
+                id_,
+                worded(step.title),
+                worded(_words(step.idea)),
+                step.also,
+                at,
+                worded(_below(step)),
+            ]
             for id_, (step, at) in steps.items()
         ],
         "asked": [
-            [each.id, places.index(step), each.asked, each.also, _words(each.answer), at]
+            [
+                each.id,
+                places.index(step),
+                worded(each.asked),
+                each.also,
+                worded(_words(each.answer)),
+                at,
+            ]
             for each, step, at in asked.values()
         ],
         "watched": [*_watched(given, places)],
@@ -145,7 +159,7 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
     """What comes out right, what mistakes give, and what follows from these; with quantities by
     their place in a list, and steps and mistakes by theirs.
     """
-    shown = given.page(SOLUTION).shown
+    shown, worded = given.page(SOLUTION).shown, given.lab.variant.nouns.worded
     lesson, digits = shown.lesson, shown.digits
     quantities = dict[str, Symbol]()
     right, wrong, follows = list[list[Any]](), list[list[Any]](), list[list[Any]]()
@@ -161,14 +175,14 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
     for at, one in enumerate(slips(lesson)):
         assert one.slip is not None
         rows = [n for n, page in enumerate(pages) if _has(page, one.step.id, one.slip.id)]
-        done = [one.slip.id.lower(), _words(one.slip.done), rows]
+        done = [one.slip.id.lower(), worded(_words(one.slip.done)), rows]
         wrong.append([*said(one.value, one.of, one.step), *done])
         first = {each.of.id: each for each in [*following(lesson, {one.of.id: one.value})][::-1]}
         for each in first.values():
             off = abs(each.value - each.instead_of)
             if off > _SAME * max(abs(each.value), abs(each.instead_of)):
                 follows.append([*said(each.value, each.of, each.step), at])
-    of = [[each.meaning, plain_letter(each), each.unit] for each in quantities.values()]
+    of = [[worded(each.meaning), plain_letter(each), each.unit] for each in quantities.values()]
     return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
 
 
