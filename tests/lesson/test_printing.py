@@ -126,7 +126,7 @@ def test_the_other_systems_are_few_and_telling(carts, tmp_path):
     (table,) = [block for block in with_folds(found) if isinstance(block, Table)]
     assert 3 <= len({"".join(map(str, row[0])) for row in table.rows}) == len(table.rows) <= 8
     assert max(len(cell) for row in table.rows for cell in row) <= 24  # pieces of a cell
-    assert "some further choices" in prose(found) or not carts
+    assert "further choices" in prose(found)
 
 
 def test_a_pulley_that_stays_at_rest_is_not_said_to_turn():
