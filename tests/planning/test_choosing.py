@@ -31,7 +31,7 @@ COURSE = load_course(HERE.parents[1] / "site-data", record=False)
 OWNED = COURSE.inventory
 G = Estimate(value=9.80665, u=0.0)
 ALONE = yaml.safe_load((HERE / "alone.yaml").read_text("utf-8"))
-KINDS = {"range": "force", "far": "length", "heavy_energy": "energy"}
+KINDS = {"range": "force", "far": "length", "fall_height": "length", "heavy_energy": "energy"}
 UNITS = {"force": "N", "length": "m", "energy": "J"}
 
 
@@ -143,6 +143,10 @@ def test_every_bench_can_build_it_at_once():
                 grams += int(number or 1) * counts[name].mass.value * 1000
             assert not grams or masses[path] == f"{grams:.1f} g"
         assert all(OWNED.benches * n <= counts[name].count for name, n in used.items())
+
+
+def test_where_nothing_moves_the_distance_stays():
+    assert [*given("slope")[1].alike.values] == ["block.mass", "weight.mass", "board.slope"]
 
 
 def test_what_the_lab_lacks_is_told():

@@ -85,9 +85,13 @@ class Candidates:
         return {p: all_[row[at]] for each, row in self.taken for p, all_ in each.texts.items()}
 
 
-def buildable(owned: Inventory, scenario: Scenario, seed: int, most: int = MOST) -> Candidates:
-    """All sets of numbers, or ``most`` of them drawn by a seed; raises NotOwnedError."""
-    choices = tuple(_choices(owned, scenario))
+def buildable(
+    owned: Inventory, scenario: Scenario, seed: int, most: int = MOST, *, moves: bool = True
+) -> Candidates:
+    """All sets of numbers, or ``most`` of them drawn by a seed; raises NotOwnedError. Where nothing
+    ``moves``, the distance stays as it is.
+    """
+    choices = tuple(_choices(owned, scenario, moves))
     sizes = [len(each) for each in choices]
     if prod(sizes) <= most:
         rows = [each.ravel() for each in np.indices(sizes)]
@@ -105,7 +109,7 @@ def buildable(owned: Inventory, scenario: Scenario, seed: int, most: int = MOST)
     return found.at(fits)
 
 
-def _choices(owned: Inventory, scenario: Scenario) -> Iterator[Choices]:
+def _choices(owned: Inventory, scenario: Scenario, moves: bool) -> Iterator[Choices]:
     """Of each thing of the scenario that has numbers to choose."""
     for name, thing in scenario.objects.items():
         if isinstance(thing, Slider | Hanging):
@@ -124,7 +128,7 @@ def _choices(owned: Inventory, scenario: Scenario) -> Iterator[Choices]:
             ranges = [t.slopes for t in tracks if t.slopes]
             yield _settings(owned, f"{name}.slope", "angle", ranges, surface.slope.value < 0)
     run = scenario.run
-    if run.distance is not None:
+    if run.distance is not None and moves:
         distances = [owned.distances] if owned.distances else []
         yield _settings(owned, "run.distance", "length", distances)
     if run.speed is not None and run.speed.value:

@@ -101,9 +101,9 @@ class Field:
 def looked_at(task: Task) -> Field:
     """Everything that the inventory can build, solved, judged and ranked."""
     scenario = task.case.scenario
-    every = buildable(task.owned, scenario, task.seed, task.most)
-    own = task.answers({path: np.array([q.value]) for path, q in quantities_of(scenario)}).rights
     moves = solve(task.case.apparatus()).moves
+    every = buildable(task.owned, scenario, task.seed, task.most, moves=moves)
+    own = task.answers({path: np.array([q.value]) for path, q in quantities_of(scenario)}).rights
     names = [n for n in conditions(moves=moves, choosing=True) if n not in ("run", *task.without)]
     sample = every.at(np.linspace(0, len(every) - 1, _SAMPLE).astype(int))
     rights = task.answers(sample.values).rights

@@ -231,11 +231,15 @@ class Figures:
                 arrives = covered & (way * moved[name] > 0)
                 yield name, np.where(arrives, np.maximum(room, 0.0), np.nan)
 
-    def _drop(self) -> _Figure:
+    def _drop(self, way: int = 1) -> _Figure:
         for name, moved in self.found.moved.items():
             if isinstance(self.case.scenario.objects[name], Hanging):
-                down = np.where(moved > 0, moved, np.nan)
-                yield name, np.round(self.safety.fall_height.value - down, 9)
+                far = np.where(way * moved > 0, way * moved, np.nan)
+                yield name, np.round(self.safety.fall_height.value - far, 9)
+
+    def _rise(self) -> _Figure:
+        """Pulleys are about as high above the floor as the table."""
+        yield from self._drop(-1)
 
     def _landing(self) -> _Figure:
         name = self.case.scenario.run.object
@@ -261,13 +265,22 @@ class Figures:
                 share = u / np.abs(self.found.acceleration)
             yield most, np.where((u > 0) & np.isfinite(share), share, np.nan)
 
-    def _grip(self) -> _Figure:
+    def _held(self, by: str) -> Iterator[tuple[str, Any, Any]]:
+        """Each object that static friction holds, that force, and another answer about it."""
         rights = self.answers.rights if self.answers else {}
-        for key, limit in rights.items():
+        for key, other in rights.items():
             kind, _, name = key.partition(".")
             force = rights.get(f"static-friction-force.{name}")
-            if kind == "friction-limit" and force is not None:
-                yield name, np.abs(force / limit)
+            if kind == by and force is not None:
+                yield name, np.abs(force), other
+
+    def _grip(self) -> _Figure:
+        yield from ((name, force / limit) for name, force, limit in self._held("friction-limit"))
+
+    def _slope(self) -> _Figure:
+        for name, force, normal in self._held("normal"):
+            with np.errstate(all="ignore"):
+                yield name, np.where(force > _NOTHING, TILT * normal / force, np.nan)
 
     def apart(self) -> Iterator[tuple[str, Array]]:
         """How far the number of each mistake is from the right one, in marking tolerances."""
