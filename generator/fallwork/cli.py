@@ -21,6 +21,7 @@ from fallwork.errors import FallworkError
 _TYPES: Mapping[str, click.ParamType[Any]] = {
     "path": click.Path(path_type=Path),
     "edition": click.Choice(["student", "staff"]),
+    "day": click.DateTime(["%Y-%m-%d"]),
     "port": click.IntRange(1, 65535),
     "count": click.IntRange(1, 1000),
     "seed": click.IntRange(0),

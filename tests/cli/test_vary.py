@@ -10,7 +10,7 @@ import pytest
 import yaml
 
 from democourse import copy_of_the_course, exchange
-from fallwork.commands.vary import inserted
+from fallwork.commands.newterm import inserted
 from fallwork.scenario import load_course
 
 TERM = Path("site-data/terms/2026-autumn.yaml")
@@ -72,6 +72,80 @@ def test_a_new_term_is_written_and_check_has_nothing_to_say(course, run, vary):
     words = " ".join(root.itertext())
     assert re.findall("([0-9,]+) are good", printed)[-1] in words
     assert "proposed: 1" in words
+    built, good = (
+        int(re.search(f"{key}: ([0-9,]+)", words)[1].replace(",", ""))
+        for key in ("can be built", "of these give clean data")
+    )
+    assert built > good > 1
+    assert "acceleration of the cart (m/s²)" in words
+    assert "tension of the string (N)" in words
+
+
+def test_a_lab_that_can_not_be_proposed_is_named_and_the_others_are_written(
+    tmp_path, run, monkeypatch
+):
+    folder = copy_of_the_course(tmp_path / "course", labs=("incline-held", "level-track-f"))
+    owned = folder / "site-data/inventory.yaml"
+    exchange(owned, "  block:  {kind: block", "  block:  {kind: glider")
+    exchange(owned, "disc-2, disc-1", "disc-2")
+    monkeypatch.chdir(folder)
+    line = ["vary", "--term", "2027-autumn", "--after", "2026-autumn", "--write"]
+    status, printed, messages = run(*line)
+    assert status == 2
+    assert messages == (
+        "incline-held: the inventory has not enough for 8 benches at once: block.mass; add it to "
+        "site-data/inventory.yaml, or lower the number of benches there\n"
+    )
+    assert f"{NEW}: written" in printed
+    others = ["level-track-frictionless"]
+    (_, new) = load_course(Path("site-data")).terms
+    assert [lab.id for lab in new.labs] == others
+    # Once it can be built, the same call puts it there too, and says which are there already.
+    exchange(owned, "  block:  {kind: glider", "  block:  {kind: block")
+    status, _, messages = run(*line)
+    assert status == 2
+    assert re.findall("has a lab (.*) already", messages) == others
+    (_, new) = load_course(Path("site-data")).terms
+    assert [lab.id for lab in new.labs] == [*others, "incline-held"]
+    assert run("check")[::2] == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("options", "first", "last"),
+    [
+        ("", "2027-11-08", "2027-12-20"),
+        ("--first-day 2027-09-08", "2027-09-06", "2027-10-18"),  # a Wednesday; labs open on Mondays
+        ("--first-day 2027-11-01 --holiday 2027-12-24", "2027-11-01", "2027-12-13"),
+        ("--first-day 2027-11-15 --holiday 2027-12-24", "2027-11-15", "2028-01-03"),
+        ("--holiday 2027-11-11 --holiday 2027-11-08", "2027-11-15", "2027-12-27"),
+    ],
+)
+def test_the_first_day_and_holidays_move_whole_weeks(options, first, last, course, vary):
+    term = yaml.safe_load(TERM.read_text("utf-8"))
+    term["labs"] = {name: term["labs"][name] for name in ("level-track", "level-track-make-up")}
+    TERM.write_text(yaml.safe_dump(term, sort_keys=False), "utf-8")
+    status, printed, _ = vary(f"--term 2027-autumn --write {options}")
+    assert status == 0
+    (_, new) = load_course(Path("site-data")).terms
+    assert f"{new.labs[0].opens:%Y-%m-%d}" == first
+    assert f"{new.labs[-1].solution_opens:%Y-%m-%d}" == last
+    assert f"so that the first lab opens on {first};" in printed
+    assert {lab.opens.weekday() for lab in new.labs} == {0}
+
+
+def test_a_word_that_no_other_term_has_is_asked_about(course, vary):
+    said = 'the term 2028-autum: no other term has "autum" in its id; did you mean "autumn"?'
+    assert said in vary("level-track --term 2028-autum")[1].splitlines()
+    assert "no other term has" not in vary("level-track --term 2028-autumn")[1]
+
+
+def test_each_condition_stands_by_the_name_that_excludes(course, vary):
+    printed = vary("level-track --term 2027-autumn")[1]
+    why, excluded = printed[printed.index("  why") :].split("  how many sets each condition")
+    names = set(re.findall("^    ([a-z]+)  ", excluded, re.MULTILINE))
+    assert {"speed", "mistakes", "earlier"} <= names
+    assert names - {"run"} <= set(re.findall("^    ([a-z]+)  ", why, re.MULTILINE))
+    assert re.search("earlier  +Marking tolerances between .* 1 or more", why)
 
 
 def test_the_same_term_gets_the_same_proposal_and_another_one_another(course, run, vary):
@@ -112,8 +186,8 @@ labs:   # all of them
     assert set(yaml.safe_load(added)) == {"level-track", "level-track-2"}
     assert numbers_in(added) == numbers_in(printed)
     assert vary("level-track --term 2027-autumn --write")[2] == (
-        "site-data/terms/2027-autumn.yaml has a lab level-track already; take it out, or write the"
-        " numbers there yourself\n"
+        "level-track: site-data/terms/2027-autumn.yaml has a lab level-track already; take it out, "
+        "or write the numbers there yourself\n"
     )
     assert NEW.read_text("utf-8") == found
 

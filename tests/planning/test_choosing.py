@@ -149,6 +149,16 @@ def test_where_nothing_moves_the_distance_stays():
     assert [*given("slope")[1].alike.values] == ["block.mass", "weight.mass", "board.slope"]
 
 
+def test_a_carrier_may_carry_nothing():
+    bare = {n: replace(each, carries=()) for n, each in {**OWNED.carts, **OWNED.hangers}.items()}
+    kinds = {kind: {n: bare[n] for n in getattr(OWNED, kind)} for kind in ("carts", "hangers")}
+    found = buildable(replace(OWNED, **kinds), COURSE.scenarios["level-track"], 1)
+    assert {tuple(found.texts(at).values())[:2] for at in range(len(found))} == {
+        ("200.0 g", "5.0 g"),
+        ("200.0 g", "50.0 g"),
+    }
+
+
 def test_what_the_lab_lacks_is_told():
     scenario = COURSE.scenarios["train"]
     with pytest.raises(NotOwnedError, match="not enough for 30 benches at once"):

@@ -173,7 +173,6 @@ def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Cho
     for name, carrier in carriers.items():
         shares = {n: owned.share(owned.masses[n].count) for n in carrier.carries}
         counts = np.array([*product(*(range(share + 1) for share in shares.values()))], dtype=int)
-        counts = counts.reshape(-1, len(shares))
         added = counts @ np.array([_grains(owned.masses[n]) for n in shares], dtype=int)
         uses = np.zeros((len(counts), len(names)), dtype=int)
         uses[:, [names.index(n) for n in shares]] = counts

@@ -18,7 +18,7 @@ from fallwork.measurement.prediction import Case
 from fallwork.mechanics import solve
 from fallwork.mechanics.algebra import Flags
 from fallwork.planning.buildable import MOST, Candidates, buildable
-from fallwork.planning.conditions import Answers, Figures, Values, batch, conditions
+from fallwork.planning.conditions import Answers, Figures, Finding, Values, batch, conditions
 from fallwork.scenario import Scenario
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import Inventory
@@ -84,6 +84,12 @@ class Field:
         found = {n: (int(b.sum()), int((b & (count == 1)).sum())) for n, b in self.broken.items()}
         other = self.tried - len(self.alike)
         return {"run": (other, other), **found}
+
+    def newness(self, at: int) -> list[Finding]:
+        """How far the answers of one are from those of earlier labs, if there are any."""
+        of = _figures(self.task, self.alike.at([at]), self.before).of("earlier")
+        found = [Finding("earlier", float(figure[0])) for _, figure in of]
+        return [each for each in found if each.value < np.inf]
 
     @property
     def order(self) -> Any:
