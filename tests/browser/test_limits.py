@@ -1,4 +1,4 @@
-"""How long pages are, on a screen with all folds closed and on paper; how folds open.
+"""How long and how heavy pages are, on a screen with all folds closed and on paper; how folds open.
 
 The limits are the project's own: a page is read on a phone the evening before, or in the lab on a
 few sheets. Every lab of one term is looked at.
@@ -7,6 +7,7 @@ few sheets. Every lab of one term is looked at.
 import re
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote, urlsplit
 
 import pytest
 from playwright.sync_api import Page
@@ -17,11 +18,14 @@ WORDS = {"prelab": 2000, "example": 1200, "report": 1500, "data": 1000, "solutio
 WITH_TRIALS = 2500  # words of a solution that compares
 SHEETS = {"prelab": 8, "solution": 14, "bench": 2}
 NODES = 8000
+BYTES = 900_000  # as they are, none packed for the way
 TERM = "2026-autumn/"
 _HERE = Path(__file__).parent
 _MEASURED, _MARK = ((_HERE / f"{name}.js").read_text("utf-8") for name in ("measured", "marked"))
 _SHEET = re.compile(rb"/Type\s*/Page\b")  # ISO 32000-1, 7.7.3.3
 _AT = re.compile(rb"/([\w.-]+) \[(\d+) 0 R /XYZ ([-\d.]+) ([-\d.]+) 0\]")  # ISO 32000-1, 12.3.2
+# A sign of MathML with the variant that it asks for, or of a drawing.
+_SIGN = re.compile(r'<(m[ions]|mtext|tspan)( mathvariant="\w+")?[^>]*>([^<]+)</')
 _MIDDLE = 258  # pt: half of what A4 leaves between the margins
 PRELAB = f"{TERM}level-track/prelab.html"
 FOLD = "article .fw-card details.fw-fold"
@@ -131,3 +135,54 @@ def test_all_folds_open_at_once_and_only_open_ones_are_printed(reader):
         page.get_by_role("button", name="Close all folds").click()
         assert not any(shown_on_paper(page))
     assert window.trouble == []
+
+
+# ---- what a page loads by itself
+def test_a_page_with_all_that_it_loads_by_itself_is_light(reader):
+    """The largest page of each kind."""
+    size = {name: (reader.site.folder / name).stat().st_size for name in reader.site.pages}
+    kinds = {
+        "step" if name.startswith("step/") else name.rpartition("/")[2]: name
+        for name in sorted(size, key=lambda name: size[name])
+    }
+    weights = {}
+    for name in kinds.values():
+        with reader.window(Way()) as window:
+            window.open(name).evaluate("document.fonts.ready.then(() => 0)")
+            files = {unquote(urlsplit(url).path) for url in window.requests if url[:4] == "file"}
+        weights[name] = sum(Path(file).stat().st_size for file in files)
+    assert min(weights.values()) > 200_000  # the theme alone
+    assert {name: bytes_ for name, bytes_ in weights.items() if bytes_ >= BYTES} == {}
+
+
+def fonts_of(page: Page, formula: str) -> list[str]:
+    """Those that the browser takes the signs of a formula from."""
+    page.locator("article").evaluate("(all, html) => { all.innerHTML = html }", formula)
+    page.evaluate("document.fonts.ready.then(() => 0)")
+    tools = page.context.new_cdp_session(page)
+    for domain in ("DOM", "CSS"):
+        tools.send(f"{domain}.enable")
+    root = tools.send("DOM.getDocument")["root"]["nodeId"]
+    asked = {"nodeId": root, "selector": "article math"}
+    node = tools.send("DOM.querySelector", asked)
+    return [font["familyName"] for font in tools.send("CSS.getPlatformFontsForNode", node)["fonts"]]
+
+
+def test_every_sign_of_a_formula_is_in_the_font_that_comes_along(reader):
+    """On pages, in drawings and in what scripts show; a letter that was left out comes from another
+    font.
+    """
+    signs: set[tuple[str | None, ...]] = set()
+    for name in reader.site.pages:
+        text = (reader.site.folder / name).read_text("utf-8")
+        for escaped, sign in (("\\u003c", "<"), ("\\u003e", ">"), ('\\"', '"')):
+            text = text.replace(escaped, sign)
+        signs |= {found.groups() for found in _SIGN.finditer(text)}
+    assert len(signs) > 500
+    every = "".join(f"<{kind}{look or ''}>{text}</{kind}>" for kind, look, text in signs)
+    every = every.replace("tspan", "mtext")
+    with reader.window(Way()) as window:
+        page = window.open("reading.html")
+        assert fonts_of(page, f"<math>{every}</math>") == ["STIX Two Math"]
+        assert len(fonts_of(page, "<math><mi>𝔄</mi></math>")) == 1
+        assert fonts_of(page, "<math><mi>𝔄</mi></math>") != ["STIX Two Math"]
