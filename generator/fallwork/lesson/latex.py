@@ -25,7 +25,7 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.printer import MARK, UNMARKED, Marks, Plain, Printer, amount, operand, unbroken
 from fallwork.lesson.rounding import as_written, guarded, rounded
 
-STACKED = 22  # signs above or below a bar or under a root; more go on a row that can break
+STACKED = 30  # signs above or below a bar or under a root; more go on a row that can break
 _AGREE = 1e-9  # relative; forms of one equation that differ by more are different equations
 
 _LATEX = r"= \approx \lt \gt \le \ge \ll \gg \to"  # the last of a limiting case
