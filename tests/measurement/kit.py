@@ -27,7 +27,7 @@ def level_track(folder: Path, **numbers: str) -> Scenario:
 
 def truth_of(scenario: Scenario) -> Mapping[str, float]:
     """What a perfect measurement of the scenario would find, by measurand."""
-    return simulate(scenario, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].truth.values
+    return simulate(scenario, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].values
 
 
 def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]]) -> Analysis:

@@ -142,7 +142,7 @@ def test_simulated_trials_are_found_again(scenario, tmp_path):
     records = read_all([tmp_path / "trials.csv"])
     analysis = analyse(records, expected_settings(scenario, STANDARD.value))
     for name, summary in analysis.summary.items():
-        true = mean(trial.truth.values[name] for trial in trials)
+        true = mean(trial.values[name] for trial in trials)
         typical = mean(trial.estimates[name].u for trial in analysis.trials)
         assert summary.value == pytest.approx(true, abs=1.5 * typical), name
     assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)

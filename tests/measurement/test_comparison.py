@@ -11,14 +11,7 @@ from fallwork.measurement.comparison import ComparisonResult, compare, compare_a
 from fallwork.measurement.energies import Origin
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import Case, predict
-from fallwork.measurement.statistics import (
-    Verdict,
-    combined,
-    outliers,
-    rectangular,
-    resolution,
-    spread,
-)
+from fallwork.measurement.statistics import Verdict, combined, outliers
 from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
@@ -29,15 +22,6 @@ Level = Callable[..., Scenario]
 Compared = Callable[..., ComparisonResult]
 G = STANDARD.value
 RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
-
-
-def test_single_readings_limits_and_steps():
-    found = spread([1.5])
-    assert (found.n, found.value, found.standard_deviation, found.u) == (1, 1.5, None, None)
-    with pytest.raises(ValueError, match="no readings"):
-        spread([])
-    # JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step.
-    assert (rectangular(1.0), resolution(1.0)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
 
 
 @pytest.mark.parametrize(("terms", "u", "dof"), CASES["combined"])
@@ -98,13 +82,13 @@ def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_
 
 def test_a_single_trial_and_a_given_mean_keep_the_uncertainty_and_freedom_that_are_known():
     """Of a mean of n; Student's t as tabled; nobody measured a scatter."""
-    found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
+    found = summarise({"only": Estimate(value=1.5, u=0.004, dof=20)})
     told = found.n, found.standard_deviation, found.random.u, found.u, found.dof
     assert told == (1, None, 0.004, 0.004, 20)
     cases = [(10, 0.0, 0.003, 9, 2.262), (10, 0.004, 0.005, 9 * (5 / 3) ** 4, 1.99)]
     for n, shared, u, dof, k in (*cases, (1, 0.0, 0.003, inf, 1.96)):
         mean = Estimate(value=1.495, u=0.003)
-        found = summary_given("acceleration", mean, n, {"scale of positions": shared})
+        found = summary_given(mean, n, {"scale of positions": shared})
         assert (found.n, found.standard_deviation, found.random.u) == (n, None, 0.003)
         told = found.u, found.dof, round(found.coverage_factor or 0.0, 2)
         assert told == pytest.approx((u, dof, k), abs=0.005)
@@ -215,7 +199,7 @@ def test_correlated_values_count_once_and_those_without_trials_as_independent(co
     # Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10.
     us = {"work_of_tension": 0.002, "distance": 0.0, "final_speed": 0.01}
     given = {name: Estimate(value=value, u=us[name]) for name, value in RUN.items()}
-    summary = {name: summary_given(name, value, 10) for name, value in given.items()}
+    summary = {name: summary_given(value, 10) for name, value in given.items()}
     system = compared(analysis=Analysis(trials=(), summary=summary)).systems["cart-alone"]
     assert system.overall.u == pytest.approx(np.hypot(0.002, 0.420 * 1.345 * 0.01), rel=1e-3)
     assert (system.overall.dof < inf, system.trials) == (True, {})

@@ -121,7 +121,7 @@ def test_a_zero_that_is_unknown_or_known_has_its_share(level):
     assert {each.zero_known for each in found.suspects if "place" in each.evidence} == {False}
     truth, typed = truth_of(level()), ("acceleration", "mean_tension")
     means = {q: Outcome(value=truth[q], u=None, step=0.001) for q in typed}
-    analysis = Analysis(trials=(), summary={q: summary_given(q, m, 5) for q, m in means.items()})
+    analysis = Analysis(trials=(), summary={q: summary_given(m, 5) for q, m in means.items()})
     case = Case(scenario=level(), gravity=STANDARD, sensors=Sensors(force_zero=0.002))
     assert account_of_discrepancy(analysis, {}, case).separation is None
 

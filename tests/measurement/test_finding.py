@@ -159,7 +159,7 @@ def test_rounded_corners_and_few_readings_of_coasting_are_told_apart():
     for made in simulate(scenario, STANDARD, trials=30, seed=3, behaviour=ways):
         alone = replace(made.record, velocity=None, force=None)
         found = find_run(alone).estimates["distance"]
-        assert found.value == pytest.approx(made.truth.values["distance"], abs=5 * found.u + 0.005)
+        assert found.value == pytest.approx(made.values["distance"], abs=5 * found.u + 0.005)
     # Half a dozen, of which the landing and the stop after it take some.
     scenario, ways = load_scenario(DEMO / "train.yaml"), Behaviour(position_rate=25.0, smoothing=1)
     found = list[Estimate]()

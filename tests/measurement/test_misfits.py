@@ -63,7 +63,7 @@ def lab(scenario: Scenario, random: Random) -> tuple[list[Record], Settings, Rec
     name = records[at].name
     records[at] = replace(SPOILINGS[how](case), name=name)
     if layout == ("force",):
-        windows = {t.record.name: (t.truth.release, t.truth.driven_ends) for t in made}
+        windows = {t.record.name: (t.release, t.driven_ends) for t in made}
         settings = replace(settings, windows=windows)
     return records, settings, records[at], f"{how} in {layout}"
 
@@ -193,7 +193,7 @@ def sign(case: Case) -> Record:
 
 def cut(case: Case) -> Record:
     """Without the first or the last 40 % of the distance."""
-    record, truth = case.shown, case.trial.truth
+    record, truth = case.shown, case.trial
     share = (record.time - truth.release) / (truth.driven_ends - truth.release)
     kept = share < 0.75 if case.random.random() < 0.5 else share > 0.65
     columns = {name: getattr(record, name) for name in ("time", *case.layout)}

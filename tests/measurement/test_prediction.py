@@ -261,7 +261,7 @@ def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough):
         runs = sqrt(2 * truth * 0.600) * (1 + 0.005 * generator.standard_normal(10))
         each = {str(at): way.outcome(Outcome(value=v, u=None)) for at, v in enumerate(runs)}
         shared = way.shared(truth, Sensors())
-        ends = summarise("acceleration_from_speed", each, shared).interval_95
+        ends = summarise(each, shared).interval_95
         inside += ends[0] <= truth <= ends[1]
     assert abs(inside / count - 0.95) < (0.015 if thorough else 0.03)
 
@@ -289,7 +289,7 @@ def test_the_work_of_a_known_mean_is_uncertain_by_its_part(tolerant):
     pull = 0.650 - 0.008 * 0.420 * 9.80665
     mass = (0.5 * mean(v**2 for v in SPEEDS) + 0.008 * 9.80665 * 0.6) * 0.0001
     parts = (0.6 * 0.002, stdev(energies) / sqrt(6), pull * 0.003, mass)
-    u = system["cart-alone"].overall.difference.u
+    u = system["cart-alone"].overall.u
     assert u == pytest.approx(sqrt(sum(part**2 for part in parts)), rel=1e-3)
 
 
@@ -305,7 +305,7 @@ def test_no_verdict_rests_on_an_unknown_uncertainty(tolerant, predicted, unknown
     for key in KINDS:
         name, value = "mean_tension" if key == "tension" else key, float(values[key].split()[0])
         overall = result.quantities[name].overall
-        assert overall.difference.value == pytest.approx(value - predicted[name].value)
+        assert overall.value == pytest.approx(value - predicted[name].value)
         assert (overall.verdict is Verdict.OPEN, overall.limit is None) == (key in unknown,) * 2
     # A final speed of unknown uncertainty gives way to a judged acceleration over the distance.
     motion = {"acceleration", "final_speed"} <= set(unknown)

@@ -173,7 +173,7 @@ class Seen:
 
     def __init__(self, scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> None:
         trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
-        self.release, self.ends, record = trial.truth.release, trial.truth.driven_ends, trial.record
+        self.release, self.ends, record = trial.release, trial.driven_ends, trial.record
         columns = (record.time, record.position, record.velocity, record.force)
         every = [np.asarray(each, dtype=float) for each in columns]
         self.time, self.position, self.velocity, self.force = every
@@ -249,8 +249,8 @@ def test_truths_are_drawn_from_what_is_uncertain_of_them(level):
     """Friction by 8 % and the start by 0.5 mm from trial to trial, the givens once by their ±."""
     scenario = level(cart="420.0 g ± 5 g", distance="0.600 m")
     unsure = Estimate(value=9.80665, u=0.05)
-    every = [trial.truth for trial in simulate(scenario, unsure, trials=40, seed=2)]
-    drawn = [simulate(scenario, unsure, trials=1, seed=s)[0].truth.givens for s in range(40)]
+    every = simulate(scenario, unsure, trials=40, seed=2)
+    drawn = [simulate(scenario, unsure, trials=1, seed=s)[0].givens for s in range(40)]
     assert len({truth.givens["cart.mass"] for truth in every}) == 1
     for values, mean, u in (
         ([truth.givens["track.friction"] for truth in every], 0.008, 0.00064),

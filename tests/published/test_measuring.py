@@ -1,5 +1,6 @@
 """What is measured, and local gravity, against certified and published values."""
 
+from collections.abc import Sequence
 from importlib.resources import files
 from math import sqrt
 from pathlib import Path
@@ -15,12 +16,13 @@ from fallwork.measurement.model import Record
 from fallwork.measurement.propagation import Input, Model, Numbers, linear, monte_carlo, tolerance
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.statistics import (
+    Outcome,
     combined,
     coverage_factor,
     critical_deviate,
     outliers,
-    spread,
 )
+from fallwork.measurement.summaries import summarise
 from fallwork.mechanics import normal_gravity
 
 DATA, CASES, GRAVITY = (
@@ -43,11 +45,15 @@ def readings(expression: str) -> Any:
     return eval(expression, DATA)
 
 
+def summed(values: Sequence[float]) -> Any:
+    return summarise({str(at): Outcome(value=v, u=None) for at, v in enumerate(values)})
+
+
 @pytest.mark.parametrize("source", DATA["means"])
 def test_certified_and_published_means(source):
     given = dict(DATA["means"][source])
     values = readings(given.pop("values"))
-    found = spread(values)
+    found = summed(values)
     assert found.n == len(values)
     assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
     rest, n = np.array(values) - found.value, found.n
@@ -92,7 +98,7 @@ def test_norris_as_scipy_has_it_and_an_interval_of_daily_temperatures():
         assert [(float(b), float(a)) for a, b in rows] == list(zip(x, y, strict=True))
     assert len(x) == len(y) == 36
     # NIST Technical Note 1900, E2 (data from memory; statistics recomputed).
-    found = spread(DATA["temperatures"])
+    found = summed(DATA["temperatures"])
     assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
     assert round(coverage_factor(21), 2) == 2.08
     assert [round(end, 1) for end in found.interval_95 or ()] == [23.8, 27.4]
@@ -116,7 +122,7 @@ def test_gum_g_4_1_effective_degrees_of_freedom():
 
 def test_outliers_of_the_handbook():
     # NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032.
-    found: Any = spread(DATA["uranium"])
+    found = summed(DATA["uranium"])
     assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
     assert round(critical_deviate(8, significance=0.10), 3) == 2.032
     assert outliers(DATA["uranium"]) == (7,)
@@ -179,7 +185,7 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs():
     data = DATA["impedance"]
     readings = {"V": data["voltage"], "I": np.array(data["current"]) / 1e3, "phi": data["phase"]}
     root = np.linalg.cholesky(np.corrcoef(list(readings.values())))
-    means = {name: spread(values) for name, values in readings.items()}
+    means = {name: summed(values) for name, values in readings.items()}
 
     def impedance(v: Numbers) -> Numbers:
         """Of independent standard normal inputs, joined to those of the example."""

@@ -159,7 +159,7 @@ def _table(evidence: Evidence, figures: int) -> str:
         overall, unit = against.overall, say.UNITS[quantity]
         cells = [
             say.amount(overall.expected, unit, figures),
-            say.shown(overall.difference, unit, figures),
+            say.shown(overall, unit, figures),
             "" if overall.percent is None else say.size(overall.percent, "%"),
             say.size(overall.limit, unit),
             overall.verdict.value,

@@ -42,11 +42,6 @@ class Comparison(Outcome):
     covariance: float = 0.0  # of the two sides, through sources of uncertainty that both share
 
     @property
-    def difference(self) -> Outcome:
-        """The same by its name."""
-        return self
-
-    @property
     def percent(self) -> float | None:
         """Of ``percent_of``, with sign; None if that is zero."""
         return 100 * self.value / self.percent_base if self.percent_base > 0 else None

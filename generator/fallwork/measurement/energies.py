@@ -245,7 +245,7 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     if frame is None:
         return None
     zeroed = Estimate(value=0.0, u=case.sensors.force_zero)
-    more = {ZEROING: summary_given(ZEROING, zeroed, None)} if zeroed.u > 0 else {}
+    more = {ZEROING: summary_given(zeroed, None)} if zeroed.u > 0 else {}
     analysis = replace(analysis, summary={**analysis.summary, **more})
     # What more than half of the trials have, and what is known as a mean only.
     trials, every = analysis.counted, preferred(analysis.summary)

@@ -156,7 +156,6 @@ class Trial:
 class Summary(Outcome):
     """The mean of one measurand over all trials that count; what isn't known of it is None."""
 
-    quantity: str  # a Measurand
     n: int | None
     standard_deviation: float | None  # of the trials, with n − 1; None for n = 1
     random: Outcome  # with its type A uncertainty alone; for n = 1 that of the only value

@@ -119,21 +119,14 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
 
 
 @dataclass(frozen=True, kw_only=True)
-class Truth:
-    """What really happened in a simulated trial: for tests, never for pages."""
+class SimulatedTrial:
+    """One record, and the truth behind it: that is for tests, never for pages."""
 
+    record: Record
     release: float  # s of the record
     driven_ends: float  # s of the record
     values: Mapping[str, float]  # by Measurand, what a perfect analysis would find
     givens: Mapping[str, float]  # path → true value
-
-
-@dataclass(frozen=True, kw_only=True)
-class SimulatedTrial:
-    """One record, and the truth behind it."""
-
-    record: Record
-    truth: Truth
 
 
 USUAL = Behaviour()
@@ -200,9 +193,8 @@ class _Bench:
             values[Measurand.FORCE_HELD.value] = motion.held_pull
         if Measurand.COASTING_ACCELERATION in values:
             values[Measurand.FORCE_SLACK.value] = 0.0
-        ends = release + motion.driven_ends
-        truth = Truth(release=release, driven_ends=ends, values=values, givens=givens)
-        return SimulatedTrial(record=record, truth=truth)
+        times = {"release": release, "driven_ends": release + motion.driven_ends}
+        return SimulatedTrial(record=record, **times, values=values, givens=givens)
 
     def _position_columns(self, time: Array, position: Array) -> tuple[Array, Array]:
         """Positions and the slopes of the lines through each and some on either side of it."""

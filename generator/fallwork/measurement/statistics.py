@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from math import fsum, inf, isinf, sqrt
+from statistics import mean, stdev
 from typing import Any, Self, overload
 
 import numpy as np
@@ -75,32 +76,10 @@ class Estimate(Outcome):
     u: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Spread(Outcome):
-    """The mean of repeated readings with its type A uncertainty (GUM 4.2.3), unknown for one."""
-
-    n: int
-    standard_deviation: float | None  # with n − 1; None for a single reading
-
-
-def spread(values: Sequence[float] | Array) -> Spread:
-    """Mean and standard deviation of at least one reading, in two exactly summed passes."""
-    readings = [float(value) for value in values]
-    n = len(readings)
-    if n == 0:
-        raise ValueError("no readings")
-    origin = readings[0]  # taken off first, so that a large common part costs no digits
-    shifts = [reading - origin for reading in readings]
-    shift = fsum(shifts) / n
-    if n == 1:
-        return Spread(n=1, value=origin, u=None, standard_deviation=None)
-    deviation = sqrt(fsum((each - shift) ** 2 for each in shifts) / (n - 1))
-    mean, u = origin + shift, deviation / sqrt(n)
-    return Spread(n=n, value=mean, u=u, dof=n - 1, standard_deviation=deviation)
-
-
 def rectangular(half_width: float) -> float:
-    """Standard uncertainty of a value known to lie within ± half_width (GUM 4.3.7)."""
+    """Standard uncertainty of a value known to lie within ± half_width (GUM 4.3.7), as half a step
+    is for a reading that is shown in steps (GUM F.2.2.1).
+    """
     return half_width / sqrt(3)
 
 
@@ -116,11 +95,6 @@ def lost_in_rounding(difference: Outcome, step: float) -> bool:
     ``step`` is what one unit in their last place does to it.
     """
     return difference.u is None and abs(difference.value) <= step / 2
-
-
-def resolution(step: float) -> float:
-    """Standard uncertainty of a reading that is shown in steps (GUM F.2.2.1)."""
-    return step / sqrt(12)
 
 
 @overload
@@ -163,16 +137,14 @@ def outliers(
     Generalised extreme Studentised deviate test (B. Rosner, Technometrics 25 (1983) 165), for up to
     a fifth of the values, at least one (then Grubbs' test). A flag is a reason to look.
     """
-    left = list(range(len(values)))
-    removed: list[int] = []
-    found = 0
+    left, removed, found = dict(enumerate(map(float, values))), list[int](), 0
     for _ in range(max(1, len(left) // 5) if len(left) >= FEWEST else 0):
-        whole, n = spread([values[at] for at in left]), len(left)
-        off = {at: abs(float(values[at]) - whole.value) for at in left}
-        removed.append(max(left, key=off.__getitem__))
-        left.remove(removed[-1])
-        if off[removed[-1]] > critical_deviate(n, significance) * (whole.standard_deviation or 0.0):
+        middle, limit = mean(left.values()), critical_deviate(len(left), significance)
+        off = {at: abs(value - middle) for at, value in left.items()}
+        removed.append(max(off, key=off.__getitem__))
+        if off[removed[-1]] > limit * stdev(left.values()):
             found = len(removed)
+        del left[removed[-1]]
     return tuple(sorted(removed[:found]))
 
 

@@ -10,10 +10,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf, sqrt
 from operator import itemgetter
+from statistics import mean, stdev
 from typing import NamedTuple
 
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
-from fallwork.measurement.statistics import combined, outliers, resolution, spread
+from fallwork.measurement.statistics import combined, outliers, rectangular
 
 Values = Mapping[str, float]  # by Measurand
 U = Mapping[str, float]  # type B uncertainties, by name
@@ -63,8 +64,8 @@ def shifts(sensors: Sensors, values: Values) -> Iterator[Shift]:
     def added(which: str, more: float) -> Values:
         return {name: v + more if name == which else v for name, v in values.items()}
 
-    last = resolution(sensors.force_step)
-    two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
+    last = rectangular(sensors.force_step / 2)
+    two_ends = rectangular(sensors.position_step / 2) * sqrt(2)  # a distance has two
     whole, force, zero = sensors.position_scale, sensors.force_scale, sensors.force_zero
     every = [
         Shift(SCALES[0], whole, scaled(FROM_POSITION, whole)),
@@ -73,7 +74,8 @@ def shifts(sensors: Sensors, values: Values) -> Iterator[Shift]:
         Shift("last place of positions", two_ends, added(Measurand.DISTANCE, two_ends)),
         Shift("last place of forces", last, offset(values, last)),
     ]
-    for quantity, u in ((q, resolution(step)) for q, step in sensors.value_steps.items()):
+    for quantity, step in sensors.value_steps.items():
+        u = rectangular(step / 2)
         every.append(Shift("last place of the values", u, added(quantity, u)))
     return (each for each in every if each.u > 0)
 
@@ -91,32 +93,33 @@ def offset(values: Values, force: float) -> dict[str, float]:
     """The values if all forces were read so much larger, N."""
     shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
     if Measurand.WORK_OF_TENSION in values:  # over the distance, or what work and mean say of it
-        work, mean = values[Measurand.WORK_OF_TENSION], values.get(Measurand.MEAN_TENSION, 0.0)
-        distance = values.get(Measurand.DISTANCE, work / mean if mean else 0.0)
+        work, pull = values[Measurand.WORK_OF_TENSION], values.get(Measurand.MEAN_TENSION, 0.0)
+        distance = values.get(Measurand.DISTANCE, work / pull if pull else 0.0)
         shifted[Measurand.WORK_OF_TENSION] += force * distance
     return shifted
 
 
-def summarise(quantity: str, estimates: Mapping[str, Outcome], shared: U = NONE) -> Summary:
+def summarise(estimates: Mapping[str, Outcome], shared: U = NONE) -> Summary:
     """A measurand from the trials that count, name → estimate; raises ValueError for none. From two
     trials on, their scatter alone gives the type A part: it holds whatever made each of them
     uncertain. Where all read alike and none says how uncertain it is, the last place hides the
     scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
-    names, found = tuple(estimates), tuple(estimates.values())
-    readings = spread([each.value for each in found])
-    if readings.n == 1:
-        return summary_given(quantity, found[0], 1, shared)
-    if not readings.standard_deviation and all(each.u is None for each in found):
-        alike = Outcome(value=readings.value, u=None, step=min(each.step for each in found))
-        return summary_given(quantity, alike, readings.n, shared)
-    mean = summary_given(quantity, readings, readings.n, shared, readings.standard_deviation)
-    far = outliers([each.value for each in found])
-    return replace(mean, outliers=tuple(names[at] for at in far))
+    names, found, n = tuple(estimates), tuple(estimates.values()), len(estimates)
+    if n == 1:
+        return summary_given(found[0], 1, shared)
+    values = [each.value for each in found]
+    middle, deviation = mean(values), stdev(values)
+    if not deviation and all(each.u is None for each in found):
+        alike = Outcome(value=middle, u=None, step=min(each.step for each in found))
+        return summary_given(alike, n, shared)
+    scattered = Outcome(value=middle, u=deviation / sqrt(n))  # type A (GUM 4.2.3)
+    far = tuple(names[at] for at in outliers(values))
+    return replace(summary_given(scattered, n, shared, deviation), outliers=far)
 
 
 def summary_given(
-    quantity: str, mean: Outcome, n: int | None, shared: U = NONE, deviation: float | None = None
+    mean: Outcome, n: int | None, shared: U = NONE, deviation: float | None = None
 ) -> Summary:
     """A measurand of which only the mean over ``n`` trials is known, and perhaps their deviation.
     Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or
@@ -126,7 +129,6 @@ def summary_given(
     dof = n - 1 if n is not None and scattered else mean.dof
     u, whole = combined([(mean.u, dof), *((each, inf) for each in shared.values())])
     return Summary(
-        quantity=quantity,
         n=n,
         value=mean.value,
         u=u,
@@ -144,6 +146,6 @@ def summaries(trials: Sequence[Trial], sensors: Sensors | None = None) -> dict[s
         q.value: {t.name: t.estimates[q] for t in trials if q in t.estimates} for q in Measurand
     }
     known = {quantity: found for quantity, found in each.items() if found}
-    means = {q: spread([each.value for each in found.values()]).value for q, found in known.items()}
+    means = {q: mean(each.value for each in found.values()) for q, found in known.items()}
     shared = {q: effects(itemgetter(q), means, sensors or Sensors()) for q in known}
-    return {q: summarise(q, found, shared[q]) for q, found in known.items()}
+    return {q: summarise(found, shared[q]) for q, found in known.items()}

@@ -170,16 +170,16 @@ def _summaries(
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}
         shared = way.shared(found[FROM_SPEED].value, sensors)
-        found[FROM_SPEED] = summarise(FROM_SPEED, each, shared)
+        found[FROM_SPEED] = summarise(each, shared)
     values = {str(quantity): each.value.value for quantity, each in given.items()}
     for q, mean in given.items():
         deviation = mean.deviation.value if mean.deviation else None
         own = effects(itemgetter(q), values, sensors)
-        found[q] = summary_given(q, _mean(mean), mean.n, own, deviation)
+        found[q] = summary_given(_mean(mean), mean.n, own, deviation)
         if way is not None and q is SPEED:
             derived = way.outcome(_mean(mean), mean.n)
             shared = way.shared(derived.value, sensors)
-            found[FROM_SPEED] = summary_given(FROM_SPEED, derived, mean.n, shared)
+            found[FROM_SPEED] = summary_given(derived, mean.n, shared)
     return {str(quantity): found[quantity] for quantity in Measurand if quantity in found}
 
 

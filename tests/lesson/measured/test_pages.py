@@ -106,7 +106,7 @@ def test_a_table_sets_trial_by_trial_against_the_prediction():
     assert rows[-1][0] == "Expanded uncertainty"
     found = evidence.judgement.comparison.quantities["acceleration"]
     shown = [float(row[1].replace("−", "-")) for row in rows[1:-1]]
-    assert shown == pytest.approx([c.difference.value for c in found.trials.values()], abs=6e-4)
+    assert shown == pytest.approx([c.value for c in found.trials.values()], abs=6e-4)
     for column in list(zip(*rows[1:-1], strict=True))[1:]:
         assert len({len(cell.partition(".")[2]) for cell in column}) == 1
 
@@ -146,10 +146,10 @@ def test_the_two_sides_of_an_account_make_its_difference_or_compare_with_zero():
 def test_numbers_agree_with_the_judgement_they_come_from():
     evidence = judged(level(), trials(*HEAVIER))
     overall = evidence.judgement.comparison.quantities["acceleration"].overall
-    assert overall.verdict is Verdict.AGREE or overall.difference.value > 0
+    assert overall.verdict is Verdict.AGREE or overall.value > 0
     lesson = solution(level(), evidence)
     shown = {s.id: s.value for s in lesson.symbols}
-    assert shown["measured.difference.acceleration"] == overall.difference.value
+    assert shown["measured.difference.acceleration"] == overall.value
     (cell,) = [r[4] for r in tables(step(lesson, "verdict"))[0] if r[0].startswith("Acceleration")]
     assert float(cell) == pytest.approx(overall.limit, rel=0.06)
 

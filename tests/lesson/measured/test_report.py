@@ -57,7 +57,7 @@ MOTION = ("acceleration", "final_speed", "distance", "travel_time")
 SMALL, LARGE = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
 BELOW = Estimate(value=-0.001, u=0.002)
 ALIKE = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
-MEAN = summary_given("acceleration", Estimate(value=1.497, u=0.006), 10)
+MEAN = summary_given(Estimate(value=1.497, u=0.006), 10)
 
 
 def test_the_steps_go_from_the_bench_to_the_report_and_every_slip_with_data_is_there():
@@ -216,7 +216,7 @@ def beside(u: float, **values: float) -> Mapping[str, Mapping[str, Estimate]]:
 def with_scale() -> Evidence:
     found = typed(1.49, 1.50, 1.51)
     estimates = {t.name: t.estimates["acceleration"] for t in found.analysis.trials}
-    summary = summarise("acceleration", estimates, {"scale of positions": 0.008})
+    summary = summarise(estimates, {"scale of positions": 0.008})
     return typed(1.49, 1.50, 1.51, summary={"acceleration": summary})
 
 

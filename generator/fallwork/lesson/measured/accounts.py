@@ -75,7 +75,7 @@ class Account:
             letter, marks = f"Delta {ENERGIES[part.name]}", [MARKS.get(part.name, ""), self.mark]
         elif own.endswith(f",{self.mark or WHOLE}"):
             marks = [own]
-        ends = min(say.ends_at(each.overall.difference) for each in (self.found, *sharing.values()))
+        ends = min(say.ends_at(each.overall) for each in (self.found, *sharing.values()))
         tail = "" if which == "meas" else f".{which}"
         return symbol(
             f"work-part{tail.replace('.', '-')}",
@@ -118,7 +118,7 @@ class Account:
     @property
     def difference(self) -> Symbol:
         """Works less changes of energy."""
-        found = self.found.overall.difference
+        found = self.found.overall
         return replace(self._of_all("balance", found), place=say.last_place(found))
 
     @property

@@ -117,8 +117,8 @@ class Judged(Trials):
         for trial in dict.fromkeys(name for each in columns for name in each):
             row = [self.unbroken(trial)]
             for found in columns:
-                last = min(say.ends_at(each.difference) for each in found.values())
-                own = found[trial].difference.value if trial in found else None
+                last = min(say.ends_at(each) for each in found.values())
+                own = found[trial].value if trial in found else None
                 row.append("" if own is None else say.to_place_of(own, last, "", self.figures))
             yield row
 

@@ -90,8 +90,8 @@ def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
 def of_comparison(found: Comparison) -> Values:
     """The values of a difference and what tells about it."""
     return {
-        "difference": found.difference,
-        "u_difference": found.difference.u,
+        "difference": found,
+        "u_difference": found.u,
         "k_difference": found.coverage_factor,
         "percent": found.percent,
         "u_common": abs(found.covariance) ** 0.5,
@@ -206,7 +206,7 @@ class Quantity:
         if name == "percent":
             return as_its_share(found, self.difference)
         if name == "difference" and self.comparison is not None:
-            known, measured = self.comparison.difference, self.comparison.measured
+            known, measured = self.comparison, self.comparison.measured
             return replace(found, place=last_place(measured if known.u is None else known))
         return found
 

@@ -102,7 +102,7 @@ class Trials(Base):
         expected = judged.prediction.estimates.get(quantity.predicted)
         if expected is not None:  # as many figures as the best known difference from it needs
             same = [e for q, e in every.items() if Measurand(q).predicted is quantity.predicted]
-            best = min((say.ends_at(each.overall.difference) for each in same), default=0.0)
+            best = min((say.ends_at(each.overall) for each in same), default=0.0)
             values["predicted"] = Outcome(value=expected.value, u=best)
             values["u_predicted"] = expected.u
         return Quantity(quantity, self.figures, summary, found, values)

@@ -165,11 +165,11 @@ def unbroken(name: str) -> str:
 def on_means(analysis: Analysis) -> Iterator[str]:
     """What can't be judged, and what to record so that it can be; and means over other trials."""
     lists: dict[str, list[str]] = {}
-    for each in analysis.summary.values():
+    for quantity, each in analysis.summary.items():
         if each.u is None:
-            single = any(each.quantity in trial.estimates for trial in analysis.counted)
+            single = any(quantity in trial.estimates for trial in analysis.counted)
             tail = "-one" if each.n == 1 else "-alike" if single else ""
-            lists.setdefault(tail, []).append(f"the {quantity_words(each.quantity)}")
+            lists.setdefault(tail, []).append(f"the {quantity_words(quantity)}")
     for tail, names in lists.items():
         yield say(f"quality.unscattered{tail}", "reviewing", list=listing(names))
     counted = len(analysis.counted)
