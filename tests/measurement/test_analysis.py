@@ -1,5 +1,6 @@
 """From records to trials and their means, on set-ups of every shape too; a trial in two files."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from statistics import mean, stdev
@@ -7,16 +8,16 @@ from statistics import mean, stdev
 import numpy as np
 import pytest
 
+from cases import cases
 from fallwork.errors import BadInput
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.influences import influences_of
 from fallwork.measurement.limits import Range
-from fallwork.measurement.model import Array, Estimate, Record
+from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.prediction import Case, View, predict, view_of
 from fallwork.measurement.records import read_all
-from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.statistics import Verdict
@@ -29,7 +30,6 @@ DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 WATCHED = {"incline-up": "block", "moving-pulley": "cart", "rolling-start": "cart"}
 TRUE = path(rate=50)
 NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
-BOTH = ("motion-3.csv", "force-3.csv")
 COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
 
 
@@ -181,83 +181,42 @@ def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario)
 
 
 # ---- two files: what can't be put together is refused with reason
-def write(name: str, *heads: str, late: float = 0.0, column: Array | None = None) -> None:
-    """Some columns of the bench's run, or another one, with a little noise."""
-    columns = [COLUMNS[head] if column is None else column for head in heads]
+def write(
+    name: str, *, heads: Sequence[str] = ("v (m/s)",), late: float = 0.0, **how: bool
+) -> Path:
+    """A file with some columns of the bench's run, or flat ones, with a little noise."""
+    columns = [0 * NOISE + 0.7 if how.get("flat") else COLUMNS[head] for head in heads]
     rows = np.transpose([TRUE.time + late, *(each + NOISE for each in columns)])
     text = [",".join(f"{value:.4f}" for value in row) for row in rows]
-    Path(name).parent.mkdir(exist_ok=True)
-    Path(name).write_text("\n".join([f"t (s),{','.join(heads)}", *text, ""]), "utf-8")
+    said, file = ["# Simulated data"] * how.get("simulated", False), Path(f"{name}.csv")
+    file.parent.mkdir(exist_ok=True)
+    file.write_text("\n".join([*said, f"t (s),{','.join(heads)}", *text, ""]), "utf-8")
+    return file
 
 
-def refused(*names: str, settings: Settings | None = None) -> str:
-    with pytest.raises(BadInput) as caught:
-        analyse(read_all(map(Path, names)), settings)
-    return str(caught.value)
-
-
-@pytest.fixture
-def two_files(tmp_path, monkeypatch) -> None:
+@pytest.mark.parametrize(
+    "case", cases(__file__, "two-files"), ids=lambda each: "-".join(each["files"])
+)
+def test_two_files_make_one_trial_or_are_told_why_not(case, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    write("motion-3.csv", "v (m/s)")
-    write("force-3.csv", "F (N)")
+    files = [write(name, **how) for name, how in case["files"].items()]
+    settings, trials, refused = Settings(slack_after=case.get("lands", True)), (), None
+    try:
+        trials = analyse(read_all(files), settings).trials
+    except BadInput as error:
+        refused = str(error)
+    assert refused == case.get("refused")
+    assert {trial.name: trial.excluded for trial in trials} == case.get("trials", {})
+    for trial in (each for each in trials if each.excluded is None):
+        assert trial.estimates["mean_tension"].value == pytest.approx(PULL, abs=0.002)
 
 
-PAIRS = [
-    ("run-3-velocity.csv", "run-03_force.csv"),
-    ("bench b/speed 3.csv", "bench b/tension 3.csv"),
-    ("motion/trial-3.csv", "force/trial-3.csv"),
-]
-
-
-@pytest.mark.usefixtures("two_files")
-@pytest.mark.parametrize(("motion", "pull"), PAIRS)
-def test_names_that_differ_in_the_sensor_alone_are_of_one_trial(motion, pull):
-    write(motion, "v (m/s)")
-    write(pull, "F (N)")
-    (trial,) = analyse(read_all([Path(motion), Path(pull)])).trials
-    assert trial.name in {"trial 3", "trial 03", "bench b 3"}
-    assert trial.estimates["mean_tension"].value == pytest.approx(PULL, abs=0.002)
-
-
-def test_what_makes_no_trial_is_told_with_its_reason(two_files):
-    write("force-4.csv", "F (N)")
-    trials = analyse(read_all(map(Path, (*BOTH, "force-4.csv")))).trials
-    assert [(trial.name, trial.excluded) for trial in trials] == [
-        ("trial 3", None),
-        ("force-4", f"no run found: it is the record of a force sensor alone ({say('two-files')})"),
-    ]
-    write("speed-3.csv", "v (m/s)")
-    assert refused("motion-3.csv", "speed-3.csv", "force-3.csv") == (
-        "force-3.csv:2:1: motion-3, speed-3, force-3 are named as one trial; two files of one "
-        "trial are one motion and one force: name the trials apart"
-    )
-    made = Path("motion-3.csv")
-    made.write_text("# Simulated data\n" + made.read_text("utf-8"), "utf-8")
-    assert refused(*BOTH) == (
-        "force-3.csv:2:1: of motion-3 and force-3, which are named as one trial, one is "
-        "simulated; simulated and measured data never make one trial: name them apart"
-    )
-
-
-def test_clocks_that_nothing_brings_together_are_told(two_files):
-    write("force-3.csv", "F (N)", late=40, column=0 * NOISE + 0.7)
-    assert refused(*BOTH) == (
-        "force-3.csv:2:1: motion and force of trial 3 can't be put together: the force has "
-        "readings from 40.00 s to 42.58 s, the run lies from 0.85 s to 1.65 s, and the force "
-        "doesn't show when it was; record both with one clock, or the force from before the "
-        "release until the string is slack; or give the two files names that differ"
-    )
-    # Where nothing lands, what ends the pull may be anything.
-    write("force-3.csv", "F (N)", late=40)
-    assert "can't be put together" in refused(*BOTH, settings=Settings(slack_after=False))
-
-
-def test_two_files_of_another_lab_are_named_as_one_would_be(two_files):
+def test_two_files_of_another_lab_are_named_as_one_would_be(tmp_path, monkeypatch):
     """No exchange of columns makes them fit, not even that of velocity and force, which leaves the
     second file without a force.
     """
-    write("motion-3.csv", "x (m)", "v (m/s)")
+    monkeypatch.chdir(tmp_path)
+    both = write("motion-3", heads=("x (m)", "v (m/s)")), write("force-3", heads=("F (N)",))
     other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
-    (trial,) = analyse(read_all(map(Path, BOTH)), Settings(limits={"acceleration": other})).trials
+    (trial,) = analyse(read_all(both), Settings(limits={"acceleration": other})).trials
     assert trial.set_aside

@@ -30,7 +30,6 @@ VALUES = {name: TRUTH[name] for name in MOTION}
 GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
 MASS = 0.420  # kg, of a cart on which the pull would be the bench's
 Columns = dict[str, Array]
-NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
 
 
 def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
@@ -250,7 +249,7 @@ def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
 
 
 LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
-    **{n: (TRUTH[n], itemgetter(n)) for n in (*NAMES, "mean_tension", "work_of_tension")},
+    **{n: (TRUTH[n], itemgetter(n)) for n in (*MOTION, "mean_tension", "work_of_tension")},
     "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),
     "friction from the pull": ((0.66 - MASS * 1.5) / (MASS * GRAVITY), friction_from_pull),
 }
@@ -261,7 +260,7 @@ LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
 def test_intervals_cover_the_truth_as_often_as_they_say_without_bias(kind, name, thorough):
     """The bounds leave room for chance: about four times its spread."""
     (truth, look), (count, wider) = LOOKS[name], (2000, 1) if thorough else (250, 3)
-    every, needed = [t.estimates for t in analysed(kind, count)], {*NAMES, "mean_tension"}
+    every, needed = [t.estimates for t in analysed(kind, count)], {*MOTION, "mean_tension"}
     found = [look(estimates) for estimates in every if needed <= {*estimates}]
     assert len(found) > 0.98 * count
     errors = np.array([(each.value - truth) / each.u for each in found])

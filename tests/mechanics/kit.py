@@ -9,13 +9,13 @@ from typing import Any, TypeVar
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
 
-STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
+G = 9.80665  # m/s², 3rd CGPM (1901)
 Thing = Body | Pulley | Surface
 Part = TypeVar("Part")
 GROUPS = ("bodies", "pulleys", "surfaces", "strings")
 
 
-def rig(*words: str, run: str, gravity: float = STANDARD_GRAVITY, **strings: str) -> Apparatus:
+def rig(*words: str, run: str, gravity: float = G, **strings: str) -> Apparatus:
     """An apparatus in words: ``rig("cart a 0.5 friction=0.1", "fixed p", s="a p w", run="w")``.
 
     A thing is its kind with a name and a mass, or with several names; numbers in SI units, slopes
@@ -72,7 +72,7 @@ def thing(kind: str, name: str, mass: Any = 0.0, **more: Any) -> Any:
     return Surface(name=name, **{**more, "slope": more.get("slope", 0.0) * (math.pi / 180)})
 
 
-fixed = partial(thing, "fixed")
+fixed, hanging = partial(thing, "fixed"), partial(thing, "hanging")
 wheel = partial(fixed, "pulley", radius=0.03)
 
 
@@ -80,7 +80,7 @@ def apparatus(
     *things: Thing,
     strings: Mapping[str, Sequence[str]],
     run: Run,
-    gravity: float = STANDARD_GRAVITY,
+    gravity: float = G,
     anchors: Sequence[str] = (),
 ) -> Apparatus:
     return Apparatus(
@@ -103,13 +103,13 @@ def level_track(
     slope: Any = 0.0,  # degrees
     length: float | None = None,
     pulley: Thing | None = None,
-    gravity: float = STANDARD_GRAVITY,
+    gravity: float = G,
     **of_cart: Any,
 ) -> Apparatus:
     """A cart on a (tilted) track, pulled by a hanging weight over a fixed pulley; also arrays."""
     return apparatus(
         thing("cart", "cart", cart, **of_cart),
-        thing("hanging", "weight", weight),
+        hanging("weight", weight),
         pulley or fixed("pulley"),
         thing("track", "track", slope=slope, length=length),
         strings={"string": ["cart", "pulley", "weight"]},
@@ -119,20 +119,18 @@ def level_track(
 
 
 def two_weights(
-    left: float, right: float, *, pulley: Thing | None = None, **more: Any
+    left: float, right: float, *, pulley: Thing | None = None, gravity: float = G, **run: float
 ) -> Apparatus:
-    """Two weights over one fixed pulley; ``more`` of the run, or gravity."""
-    gravity, strings = (
-        more.pop("gravity", STANDARD_GRAVITY),
-        {"string": ["left", "pulley", "right"]},
-    )
-    things = thing("hanging", "left", left), thing("hanging", "right", right)
-    run = Run(object="right", **{"distance": 1.0, **more})
-    return apparatus(*things, pulley or fixed("pulley"), strings=strings, run=run, gravity=gravity)
+    """Two weights over one fixed pulley."""
+    things = hanging("left", left), hanging("right", right), pulley or fixed("pulley")
+    strings, moved = {"string": ["left", "pulley", "right"]}, {"distance": 1.0, **run}
+    return apparatus(*things, strings=strings, run=Run(object="right", **moved), gravity=gravity)
 
 
-def slope(mass: float, degrees: float, *, friction: float = 0.0, **run: float) -> Apparatus:
-    """A block by itself on a slope, up where that is positive; ``run`` may have gravity too."""
-    gravity, track = run.pop("gravity", STANDARD_GRAVITY), thing("track", "track", slope=degrees)
-    block = thing("block", "block", mass, friction=friction)
-    return apparatus(block, track, strings={}, run=Run(object="block", **run), gravity=gravity)
+def slope(
+    mass: float, degrees: float, *, friction: float = 0.0, gravity: float = G, **run: float
+) -> Apparatus:
+    """A block by itself on a slope, up where that is positive."""
+    track, block = thing("track", "track", slope=degrees), thing("block", "block", mass)
+    things = replace(block, friction=friction), track
+    return apparatus(*things, strings={}, run=Run(object="block", **run), gravity=gravity)

@@ -27,7 +27,7 @@ from fallwork.mechanics import (
     account,
     solve,
 )
-from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
+from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
 from fallwork.scenario import Scenario, load_scenario
 from mechanics import kit, promises
 from mechanics.kit import level_track, rig, wheel
@@ -126,7 +126,7 @@ def bounds(phase: Phase) -> dict[str, tuple[float | None, float | None]]:
     return found
 
 
-CASES = cases(HERE / "by-hand.yaml", kit.STANDARD_GRAVITY)
+CASES = cases(HERE / "by-hand.yaml", kit.G)
 CASES |= cases(HERE.parent / "published/motion.yaml", 9.80)
 
 
@@ -151,28 +151,14 @@ def read(folder: Path, **given: str) -> Scenario:
 
 
 def test_a_whole_scenario(tmp_path):
-    more = "hook: {kind: anchor}\n  lower: {kind: moving pulley}\n"
-    more += "  load: {kind: hanging, mass: 0.2 kg, hangs_from: lower}"
-    line, wheels = ", line: [weight, lower, hook]", ", wheels: {count: 4, mass: 6 g}"
-    cart = {"name": "cart", "kind": "cart", "mass": 0.42, "surface": "track", "starts_at": 0.25}
-    load = Body(name="load", kind="hanging", mass=0.2, hangs_from="lower")
-    found = Apparatus.of(read(tmp_path, more=more, strings=line, cart=wheels), 9.81)
-    assert vars(found) == {
-        "bodies": {
-            "cart": Body(**cart, friction=0.008, wheel_mass=pytest.approx(0.024)),
-            "weight": Body(name="weight", kind="hanging", mass=0.08),
-            "load": load,
-        },
-        "pulleys": {"pulley": Pulley(name="pulley"), "lower": Pulley(name="lower", moving=True)},
-        "anchors": ("hook",),
-        "surfaces": {"track": Surface(name="track", slope=0.1)},
-        "strings": {
-            "string": String(name="string", path=("cart", "pulley", "weight")),
-            "line": String(name="line", path=("weight", "lower", "hook")),
-        },
-        "run": Run(object="weight", distance=0.6, speed=-0.3),
-        "gravity": 9.81,
-    }
+    given, expected = FROM["whole"]
+    found = Apparatus.of(read(tmp_path, **given), 9.81)
+    for group, kind in (("bodies", Body), ("pulleys", Pulley), ("surfaces", Surface)):
+        made = {name: kind(name=name, **each) for name, each in expected[group].items()}
+        assert getattr(found, group) == made
+    assert {name: [*each.path] for name, each in found.strings.items()} == expected["strings"]
+    run = Run(object="weight", distance=0.6, speed=-0.3)
+    assert (found.anchors, found.run, found.gravity) == (("hook",), run, 9.81)
 
 
 @pytest.mark.parametrize(("given", "expected"), FROM["rubs"])

@@ -171,7 +171,7 @@ def test_arrays_broadcast_together_and_floats_stay_floats():
     assert float(single.duration) == pytest.approx(math.sqrt(2 * 0.5 * 5 / G))
 
 
-# ---- which systems are listed, every choice or classes of them, and which energies they can have
+# ---- which systems are listed, every choice or classes of them
 def working(found: SystemAccount) -> dict[str, float | None]:
     return {force.name: force.work for force in found.external if force.reason is None}
 
@@ -244,21 +244,6 @@ def test_few_objects_have_every_choice_listed_by_size_and_then_by_members():
     assert objects(SAMPLE) == ("Earth", "cart", "pulley", "string", "track", "weight")
     assert len({*listed}) == len(listed) == 2**6 - 1
     assert listed == sorted(listed, key=lambda members: (len(members), members))
-
-
-@pytest.mark.parametrize(
-    ("members", "kinds"),
-    [
-        ("string", ""),
-        ("Earth track", ""),
-        ("cart", "kinetic"),
-        ("cart Earth", "kinetic potential"),
-        ("cart track", "kinetic thermal"),
-        ("cart track Earth", "kinetic potential thermal"),
-    ],
-)
-def test_kinds_of_energy_are_those_that_the_choice_can_have(members, kinds):
-    assert list(account(SAMPLE, DRIVEN, members.split()).energy_changes) == kinds.split()
 
 
 def test_a_choice_of_nothing_or_of_the_bench_is_no_system():

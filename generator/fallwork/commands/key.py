@@ -55,7 +55,7 @@ def answer_key(
     if json:
         content = {
             "scenario": what.id,
-            "gravity": solution.gravity,
+            "gravity": calculation.gravity,
             "moves": solution.moves,
             "phases": [_phase_data(what, apparatus, phase) for phase in solution.phases],
         }
@@ -104,7 +104,7 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
         if isinstance(thing, Slider) and thing.wheels
     }
     used = [(p, as_written(each), wheels.get(p, "")) for p, each in quantities_of(scenario)]
-    head = _said("key-head", scenario=scenario, gravity=solution.gravity, figures=figures)
+    head = _said("key-head", scenario=scenario, gravity=float(apparatus.gravity), figures=figures)
     blocks = [[head], ["Numbers used", *columns(used, widest=_WIDEST)]]
     rows = _rows(scenario, apparatus, solution)
     known = _uncertainties(case, rows)

@@ -46,12 +46,6 @@ class Derived:
     claimed: Array | None  # (k, k), covariance of the means by what the values of the trials say
     # of their own uncertainties; None where some say nothing
 
-    @property
-    def covariance(self) -> Array:
-        """(k, k), of what all trials share."""
-        changes = _changes(self.shared, len(self.names))
-        return np.asarray(changes.T @ changes)
-
     def row(self, *names: Hashable) -> Array:
         """(k,): the weights of some quantities in their sum; 0 for what isn't there."""
         return np.array([float(name in names) for name in self.names])

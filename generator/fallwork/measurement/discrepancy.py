@@ -166,7 +166,7 @@ def _suspects(
     """Every influence; weighed only if there is a gap that asks for a reason."""
     found = influences_of(case.apparatus(), view_of(case.scenario))
     if gap is None or gap.verdict is not Verdict.DIFFER:
-        return tuple(Suspect(influence=each, evidence={}) for each in found)
+        return tuple(Suspect(each, {}) for each in found)
     missing, known = dict[Place, Estimate](), False
     beside = losses and losses.derived.sum(Clue.PULLED_BESIDE)
     if separation is not None:

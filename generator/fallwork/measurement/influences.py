@@ -181,13 +181,13 @@ class Speaks(StrEnum):
     SILENT = "silent"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Suspect:
     """A neglected influence with what speaks for it."""
 
     influence: Influence
-    needed: float | None = None  # the amount that alone would close the gap; None: none can
     evidence: Mapping[Evidence, Speaks]
+    needed: float | None = None  # the amount that alone would close the gap; None: none can
     times: float = 0.0  # standard uncertainties of its given that would be needed
     zero_known: bool = True  # of the force sensor: if not, what PLACE says holds if it is right
 
@@ -229,8 +229,8 @@ def weighed(
         says[Evidence.COASTING] = speaks
     if times:
         says[Evidence.GIVEN] = _against(times > CREDIBLE)
-    found = Suspect(influence=influence, evidence=says, times=times, zero_known=zero_known)
-    return replace(found, needed=needed if possible else None)
+    needed = needed if possible else None
+    return Suspect(influence, says, needed=needed, times=times, zero_known=zero_known)
 
 
 def _against(against: bool) -> Speaks:

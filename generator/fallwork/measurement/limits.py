@@ -127,10 +127,8 @@ def _after(acceleration: Range, distance: Range) -> dict[str, Range]:
 # ---- what is usual among the trials of a lab, and which of them is far from it
 
 FEWEST = 3  # trials that tell what is usual
-AMONG = (  # what is compared among trials
-    *(Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.DISTANCE),
-    *OF_FORCE,
-)
+RUN = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.DISTANCE)
+AMONG = (*RUN, *OF_FORCE)  # what is compared among trials
 FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand is known
     Measurand.FINAL_SPEED: Measurand.ACCELERATION,
     Measurand.TRAVEL_TIME: Measurand.ACCELERATION,
@@ -173,11 +171,9 @@ def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
             usual = median(one.value for one in each)
             deviation = NORMAL * median(abs(one.value - usual) for one in each)
             varies = limits[name].varies + (DRIFT if name in OF_FORCE else 0.0)
-            own, scatter = (
-                median(one.limit or 0.0 for one in each),
-                (4 + 16 / len(each)) * deviation,
-            )
-            found[name.value] = Usual(median=usual, own=own, varies=varies, scatter=scatter)
+            own, chance = median(one.limit or 0.0 for one in each), 4 + 16 / len(each)
+            told = {"median": usual, "own": own, "scatter": chance * deviation}
+            found[name.value] = Usual(**told, varies=varies)
     return found
 
 

@@ -215,7 +215,9 @@ class Prediction:
 def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     """The prediction; raises ImpossibleApparatus for a set-up that can't be."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    found, solution = linear_prediction(case, view), solve(case.apparatus())
+    # Through the whole solver, one case at a time; Monte Carlo goes through its batch.
+    found = case.propagated(lambda apparatus: view.measurands(solve(apparatus)))
+    solution = solve(case.apparatus())
     draws, drawn, phases = 0, dict[Any, Drawn](), driven_phases(solution)
     way = view.direction(phases)
 
@@ -242,8 +244,3 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
         if n in found.values
     }
     return Prediction(quantities=quantities, draws=draws)
-
-
-def linear_prediction(case: Case, view: View) -> LinearResult:
-    """The same without Monte Carlo, through the whole solver, one case at a time."""
-    return case.propagated(lambda apparatus: view.measurands(solve(apparatus)))

@@ -159,7 +159,8 @@ def covariances(derived: Derived, clues: Sequence[Clue]) -> tuple[Array, Array]:
     uncertainties, or the same for every clue where some say nothing.
     """
     at = np.ix_(*[[derived.names.index(clue) for clue in clues]] * 2)
-    shared, random = derived.covariance[at], np.zeros((len(clues), len(clues)))
+    changes = np.array([each for *_, each in derived.shared]).reshape(-1, len(derived.names))
+    shared, random = (changes.T @ changes)[at], np.zeros((len(clues), len(clues)))
     if derived.scatter is not None and _by_scatter(derived, clues):
         random = derived.scatter[at]
     elif derived.scatter is not None and derived.claimed is not None:

@@ -83,7 +83,6 @@ class _Ledger:
         told: dict[str, Any] = {"interaction": kind, "partner": partner, "on": on, "reason": reason}
         done = 0.0 if reason else None if np.isnan(work) else work
         vector = None if vector is None else scaled(vector, 1.0)
-        more = {"displacement": None, **more}
         self.entries.append(Force(**told, vector=vector, work=done, **more))
 
     def _still(self, absent: bool, moves: bool) -> ZeroWork | None:

@@ -18,7 +18,7 @@ from fallwork.scenario.nouns import BENCH
 
 
 def phase_of(
-    setup: Setup, motion: Response | None, before: State, after: State | None, **told: Any
+    setup: Setup, motion: Response | None, before: State, after: State | None = None, **told: Any
 ) -> Phase:
     """The phase between two moments; without a motion it is a landing, without an end it has none.
     ``told``: its role, part, duration and what ends it.

@@ -120,10 +120,9 @@ _known: WeakKeyDictionary[Apparatus, Rigging] = WeakKeyDictionary()
 
 def rigging_of(apparatus: Apparatus) -> Rigging:
     """The rigging; raises ImpossibleApparatus with the objects concerned."""
-    found = _known.get(apparatus)
-    if found is None:
-        found = _known[apparatus] = _laid_out(apparatus)
-    return found
+    if apparatus not in _known:
+        _known[apparatus] = _laid_out(apparatus)
+    return _known[apparatus]
 
 
 def _laid_out(apparatus: Apparatus) -> Rigging:

@@ -6,9 +6,8 @@ first of the events that can end it.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from enum import Enum, auto
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -25,44 +24,39 @@ LIMIT = 60  # parts after which a run is no longer followed
 FOREVER = 1e9  # s; what would happen after more than thirty years never does
 
 
-class Kind(Enum):
-    """Kinds of events; of several at the same time the first of these counts."""
-
-    DISTANCE = auto()  # the run's object has moved by the run's distance
-    END = auto()  # a body reaches an end of its surface or a pulley
-    TAUT = auto()  # a slack string is tight again
-    UNTIL = auto()  # the time set for the run is up
-    STOP = auto()  # something that rubs has no speed any more
+ENDS_THE_RUN = frozenset({Ending.REACHES, Ending.TAUT, Ending.TIME})
+GOES_ON = {Ending.RESTS: Ending.TURNS, Ending.SPIN_STOPS: Ending.SPIN_TURNS}  # if it doesn't stay
 
 
-ENDS_THE_RUN = frozenset({Kind.END, Kind.TAUT, Kind.UNTIL})
+class Event(NamedTuple):
+    """The end of a part of the run: when, s from its beginning; what happens, as far as that is
+    clear before it does; and the coordinate that it is about, if any.
+    """
 
+    after: float
+    end: End
+    coordinate: int = -1
 
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """The end of a part of the run."""
-
-    after: float  # s from the beginning of the part
-    kind: Kind
-    end: End | None = None  # what happens, where that is clear from the kind
-    coordinate: int = -1  # that it is about, if any
+    @property
+    def covers(self) -> bool:
+        """Whether the run's object has moved by the run's distance."""
+        return self.end.ending is Ending.COVERED
 
 
 def solve(apparatus: Apparatus) -> Solution:
     """The whole run. Raises ImpossibleApparatus for what can't be."""
-    setup, gravity = setup_of(apparatus), float(apparatus.gravity)
+    setup = setup_of(apparatus)
     release = start_of(setup, start_speeds(setup, apparatus.run.speed))
     state, motion = _go_on(setup, release)
     if _rests(setup, state, motion):
         still = replace(state, speed=np.zeros(len(state.speed)))
-        told = {"role": Role.AT_REST, "ends": None, "duration": None}
-        rest = phase_of(setup, motion, still, still, **told)
-        return Solution(gravity=gravity, moves=False, phases=(rest,))
+        rest = phase_of(setup, motion, still, still, role=Role.AT_REST)
+        return Solution(moves=False, phases=(rest,))
     phases: list[Phase] = []
     state, until, jerked = _followed(setup, state, motion, phases)
     gripped = tuple(name for name in apparatus.strings if name in state.gripped)
     ended: dict[str, Any] = {"until": until, "jerked": jerked, "gripped": gripped}
-    return Solution(gravity=gravity, moves=True, phases=tuple(phases), **ended)
+    return Solution(moves=True, phases=tuple(phases), **ended)
 
 
 def _followed(
@@ -78,16 +72,16 @@ def _followed(
             break
         after = _advance(setup, state, motion, event)
         following, next_motion = after, motion
-        if event.kind is Kind.STOP:
+        if event.end.ending in GOES_ON:
             following, next_motion = _go_on(setup, after)
         end = _end(setup, event, after, next_motion)
         told = {"after": after, "duration": event.after, "ends": end}
         phases.append(_phase(setup, phases, motion, state, **told))
-        if event.kind in ENDS_THE_RUN:
+        if end.ending in ENDS_THE_RUN:
             return state, end, None
-        if event.kind is Kind.DISTANCE:
+        if event.covers:
             following = replace(after, covered=True)
-            if _lands(setup, after):
+            if end.ending is Ending.LANDS:
                 following = _land(setup, following, phases)
                 rates = stretching(setup, following)
                 for string in setup.rigging.strings:  # pulled at with a speed that its end hasn't
@@ -107,23 +101,21 @@ def _go_on(setup: Setup, state: State) -> tuple[State, Response]:
 
 def _rests(setup: Setup, state: State, motion: Response) -> bool:
     """Nothing moves along or down; a pulley that goes on turning by itself doesn't count."""
-    along = [at for at, coordinate in enumerate(setup.rigging.coordinates) if not coordinate.turns]
-    moving = state.speed[along], np.nan_to_num(motion.acceleration[along], nan=1.0)
-    return not any(values.any() for values in moving)
+    along = [not coordinate.turns for coordinate in setup.rigging.coordinates]
+    return not (state.speed[along].any() or motion.acceleration[along].any())  # nan moves
 
 
 def _phase(setup: Setup, before: list[Phase], motion: Response, state: State, **told: Any) -> Phase:
     role = Role.COASTING if state.landed.any() else Role.RUNNING_ON
     role = role if state.covered else Role.DRIVEN
     part = 1 + sum(phase.role is role for phase in before)
-    endless: dict[str, Any] = dict.fromkeys(("after", "ends", "duration"))
-    return phase_of(setup, motion, state, role=role, part=part, **endless | told)
+    return phase_of(setup, motion, state, role=role, part=part, **told)
 
 
 def _advance(setup: Setup, state: State, motion: Response, event: Event) -> State:
     t, acceleration = event.after, motion.acceleration
     moved = state.speed * t + acceleration * t**2 / 2
-    if event.kind is Kind.DISTANCE:  # the distance without rounding
+    if event.covers:  # the distance without rounding
         at, distance = event.coordinate, float(setup.apparatus.run.distance or 0.0)
         goal = math.copysign(distance, state.position[at] + moved[at])
         moved = moved * ((goal - state.position[at]) / moved[at])
@@ -133,7 +125,7 @@ def _advance(setup: Setup, state: State, motion: Response, event: Event) -> Stat
     speed = np.where(back & (size > 0), -state.speed, state.speed + acceleration * t)
     noise = NOISE * np.maximum(np.abs(state.speed), np.abs(acceleration) * t)
     speed = np.where(np.abs(speed) <= noise, 0.0, speed)
-    if event.kind is Kind.STOP:
+    if event.end.ending in GOES_ON:
         speed[event.coordinate] = 0.0
     loose = [
         span.string in state.loose or (span.string in state.gripped and not motion.mode.taut[at])
@@ -142,11 +134,6 @@ def _advance(setup: Setup, state: State, motion: Response, event: Event) -> Stat
     slack = np.where(loose, state.slack - setup.stretch @ moved, 0.0)
     time, position = state.time + t, state.position + moved
     return replace(state, time=time, position=position, speed=speed, slack=slack)
-
-
-def _lands(setup: Setup, after: State) -> bool:
-    at = setup.rigging.of_object[setup.apparatus.run.object]
-    return bool(setup.rigging.coordinates[at].surface is None and after.speed[at] > 0)
 
 
 def _land(setup: Setup, before: State, phases: list[Phase]) -> State:
@@ -161,17 +148,12 @@ def _land(setup: Setup, before: State, phases: list[Phase]) -> State:
 
 def _end(setup: Setup, event: Event, after: State, motion: Response) -> End:
     """What ends a part; ``motion`` is what follows."""
-    if event.end is not None:
-        return event.end
-    if event.kind is Kind.DISTANCE:
-        ending = Ending.LANDS if _lands(setup, after) else Ending.COVERED
-        return End(ending=ending, subject=setup.apparatus.run.object)
-    coordinate = setup.rigging.coordinates[event.coordinate]
-    stops, back = Ending.RESTS, Ending.TURNS
-    if coordinate.turns:
-        stops, back = Ending.SPIN_STOPS, Ending.SPIN_TURNS
-    still = motion.acceleration[event.coordinate] == 0
-    return End(ending=stops if still else back, subject=coordinate.name)
+    at, ending = event.coordinate, event.end.ending
+    if event.covers and setup.rigging.coordinates[at].surface is None and after.speed[at] > 0:
+        ending = Ending.LANDS
+    if ending in GOES_ON and motion.acceleration[at] != 0:
+        ending = GOES_ON[ending]
+    return replace(event.end, ending=ending)
 
 
 def _next_event(setup: Setup, state: State, motion: Response) -> Event | None:
@@ -179,7 +161,7 @@ def _next_event(setup: Setup, state: State, motion: Response) -> Event | None:
     soon = (event for event in _events(setup, state, motion) if event.after < FOREVER)
     first = min(soon, key=lambda event: event.after, default=None)
     adrift = bool(np.any(np.isnan(motion.acceleration)))  # where it goes, nothing says
-    return None if first and adrift and first.kind not in ENDS_THE_RUN else first
+    return None if first and adrift and first.end.ending not in ENDS_THE_RUN else first
 
 
 def _blocked(setup: Setup, state: State, motion: Response) -> End | None:
@@ -213,7 +195,9 @@ def _limits(setup: Setup) -> Iterator[tuple[int, float, End]]:
 
 
 def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
-    """A string that is slack as a whole counts as one; otherwise each slack span by itself."""
+    """What may end a part; of several at the same time the first counts. A string that is slack as
+    a whole counts as one; otherwise each slack span by itself.
+    """
     run, acceleration = setup.apparatus.run, motion.acceleration
 
     def arrives(at: int, target: float) -> float:
@@ -222,21 +206,20 @@ def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
     if not state.covered and run.distance is not None:
         at, distance = setup.rigging.of_object[run.object], float(run.distance)
         after = min(arrives(at, way * distance) for way in (1, -1))
-        yield Event(after=after, kind=Kind.DISTANCE, coordinate=at)
+        yield Event(after, End(ending=Ending.COVERED, subject=run.object), at)
     for at, position, end in _limits(setup):
-        yield Event(after=arrives(at, position), kind=Kind.END, end=end, coordinate=at)
+        yield Event(arrives(at, position), end)
     parts = setup.stretch @ acceleration, stretching(setup, state), state.slack
     for name, string in setup.rigging.strings.items():
         slack = [[at] for at in string.spans if not motion.mode.taut[at]]
         together = [[*string.spans]] if name in state.loose else []
         for spans in together or (slack if name in state.gripped else []):
             growth, rate, length = (float(values[spans].sum()) for values in parts)
-            end = End(ending=Ending.TAUT, subject=name)
-            yield Event(after=float(reach(growth, rate, length)), kind=Kind.TAUT, end=end)
+            yield Event(float(reach(growth, rate, length)), End(ending=Ending.TAUT, subject=name))
     if run.until is not None:
-        left = max(float(run.until) - state.time, 0.0)
-        yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
+        yield Event(max(float(run.until) - state.time, 0.0), End(ending=Ending.TIME))
     for at, static in enumerate(setup.static):
         if static > 0 and state.speed[at] * acceleration[at] < 0:
-            after = -float(state.speed[at]) / float(acceleration[at])
-            yield Event(after=after, kind=Kind.STOP, coordinate=at)
+            after, coordinate = -state.speed[at] / acceleration[at], setup.rigging.coordinates[at]
+            ending = Ending.SPIN_STOPS if coordinate.turns else Ending.RESTS
+            yield Event(float(after), End(ending=ending, subject=coordinate.name), at)

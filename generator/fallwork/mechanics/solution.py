@@ -86,7 +86,7 @@ class Force:
     on: str
     vector: Vector | None  # N
     torque: float | None = None  # N m, positive in the object's positive turning sense
-    displacement: Vector | None  # m, of the material point where it acts
+    displacement: Vector | None = None  # m, of the material point where it acts
     work: float | None  # J; None where it can't be told
     reason: ZeroWork | None = None  # given exactly where the work is zero
 
@@ -124,8 +124,8 @@ class Phase:
 
     role: Role
     part: int = 1  # number of the phase among those of its role
-    ends: End | None  # None: nothing ends it
-    duration: float | None  # s; None: nothing ends it
+    ends: End | None = None  # None: nothing ends it
+    duration: float | None = None  # s; None: nothing ends it
     accelerations: Mapping[str, float]  # m/s^2, bodies and moving pulleys; without those that
     # ^ are undetermined, and empty for the landing
     displacements: Mapping[str, float | None]  # m, over the phase
@@ -163,7 +163,6 @@ class Phase:
 class Solution:
     """The whole run."""
 
-    gravity: float  # m/s^2
     moves: bool
     phases: tuple[Phase, ...]
     until: End | None = None  # where the run is followed no further; None: nothing ends it
