@@ -130,6 +130,13 @@ def test_many_at_once_are_what_single_ones_are(name, thorough):
                 assert found == pytest.approx(wrong[slip, of], rel=1e-9)
 
 
+def test_where_little_is_good_more_is_looked_at():
+    task, looked = given("mistakes")
+    assert looked.drawn
+    scarce = looked_at(replace(task, most=1000))
+    assert 2 * 1000 < scarce.tried <= 8 * 1000
+
+
 def test_every_bench_can_build_it_at_once():
     looked = given("uncertainty")[1]
     counts = {**OWNED.masses, **OWNED.carts, **OWNED.hangers}

@@ -24,7 +24,7 @@ from fallwork.lesson.many import answers_of
 from fallwork.lesson.reviewing import rows
 from fallwork.measurement.prediction import Case, view_of
 from fallwork.pages.worked import gravity_estimate, reviewed
-from fallwork.planning.choosing import Field, Pick, Task, looked_at, picked
+from fallwork.planning.choosing import NEW, Field, Pick, Task, looked_at, picked
 from fallwork.planning.results import NoExampleError, example_in
 from fallwork.scenario import CourseData, Lab, Scenario, Term, load_course, with_numbers
 from fallwork.scenario.nouns import term_id
@@ -107,10 +107,14 @@ def _of_lab(
     for name in names:
         if name in {each.id for each in book.labs}:
             raise CallError("lab-there", path=book.path, name=name)
-    looked = looked_at(_task(book, lab, without))
-    kept = int(looked.kept.sum())
-    yield _said("sets", tried=f"{looked.tried:,}", kept=f"{kept:,}")
-    picks = picked(looked, count, lambda *of: book.tried(lab.id, book.block(lab, lab.id, *of)))
+    task = _task(book, lab, without)
+    for others in ((), (NEW,)):  # where no answers are left that no earlier term had, some of those
+        looked = looked_at(replace(task, without=(*without, *others)))
+        yield _said("sets", tried=f"{looked.tried:,}", kept=f"{looked.kept.sum():,}")
+        picks = picked(looked, count, lambda *of: book.tried(lab.id, book.block(lab, lab.id, *of)))
+        if len(picks) == count or not looked.excluded.get(NEW, (0, 0))[1]:
+            break
+        yield _said("no-new-answers")
     for name, pick in zip(names, picks, strict=False):
         yield from _why(book, looked, pick)
         lines = book.block(lab, name, pick.numbers, pick.example)

@@ -6,7 +6,7 @@ pushes are the settings that the inventory names; what the scenario has as zero,
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from itertools import product
@@ -49,13 +49,14 @@ class Candidates:
     """Sets of numbers for one set-up: in each a row of every choice, (n,)."""
 
     taken: Sequence[tuple[Choices, Any]]  # with the numbers of rows
+    drawn: bool = False  # whether they are a sample
 
     def __len__(self) -> int:
         return len(self.taken[0][1])
 
     def at(self, some: Any) -> "Candidates":
         """Some of them, by numbers or flags."""
-        return Candidates(taken=[(each, row[some]) for each, row in self.taken])
+        return replace(self, taken=[(each, row[some]) for each, row in self.taken])
 
     @cached_property
     def values(self) -> dict[str, Array]:
@@ -98,7 +99,7 @@ def buildable(
     else:
         random = np.random.default_rng(seed)
         rows = [random.integers(0, size, most) for size in sizes]
-    found = Candidates(taken=[*zip(choices, rows, strict=True)])
+    found = Candidates(taken=[*zip(choices, rows, strict=True)], drawn=prod(sizes) > most)
     fits = np.ones(len(found), dtype=bool)
     for kind in (owned.masses, owned.carts, owned.hangers, owned.pulleys):
         for name, piece in kind.items():

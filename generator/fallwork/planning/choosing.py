@@ -6,7 +6,7 @@ gives the same order.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -24,6 +24,7 @@ from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import Inventory
 from fallwork.scenario.numbers import quantities_of
 
+NEW = "earlier"  # the condition that no answer is one of an earlier term
 CHUNK = 50_000  # candidates looked at together, which bounds the memory
 _WEIGHTS = {"apart": 2.0, "told": 2.0, "signal": 2.0, "round": 2.0, "usual": 2.0, "chance": 0.5}
 TRIES, EXAMPLES = 15, 3  # proposals, and examples of each, that are looked at closely
@@ -31,6 +32,7 @@ _FAR = 10.0  # marking tolerances; farther apart is no better
 _ROUND = ((50, 1.0), (20, 0.8), (10, 0.7), (5, 0.4), (1, 0.1))  # grams, and how good a multiple is
 _WORST = 3  # conditions, nearest to their limits, by which data are judged
 _PIECE = 0.02  # what a piece more costs
+_SCARCE, _MORE = 500, 8  # good ones; how many times more are drawn then
 _SAMPLE, _FEW = 64, 8  # an answer with no more values in such a sample can't differ each term
 
 
@@ -65,6 +67,7 @@ class Field:
 
     task: Task
     tried: int
+    drawn: bool  # whether that is a sample of more
     alike: Candidates  # those that run as the scenario does
     told: Sequence[str]  # ids of the answers that can differ each term
     before: Mapping[str, Array]  # the same of earlier labs and examples, (k,)
@@ -87,8 +90,8 @@ class Field:
 
     def newness(self, at: int) -> list[Finding]:
         """How far the answers of one are from those of earlier labs, if there are any."""
-        of = _figures(self.task, self.alike.at([at]), self.before).of("earlier")
-        found = [Finding("earlier", float(figure[0])) for _, figure in of]
+        of = _figures(self.task, self.alike.at([at]), self.before).of(NEW)
+        found = [Finding(NEW, float(figure[0])) for _, figure in of]
         return [each for each in found if each.value < np.inf]
 
     @property
@@ -105,7 +108,16 @@ class Field:
 
 
 def looked_at(task: Task) -> Field:
-    """Everything that the inventory can build, solved, judged and ranked."""
+    """Everything that the inventory can build, solved, judged and ranked; of more than that many a
+    sample, and where little of it is good, a larger one.
+    """
+    looked = _sample_of(task)
+    if looked.kept.sum() < _SCARCE and looked.drawn:
+        looked = _sample_of(replace(task, most=_MORE * task.most))
+    return looked
+
+
+def _sample_of(task: Task) -> Field:
     scenario = task.case.scenario
     moves = solve(task.case.apparatus()).moves
     every = buildable(task.owned, scenario, task.seed, task.most, moves=moves)
@@ -139,7 +151,13 @@ def looked_at(task: Task) -> Field:
         parts.append((first + same, broken, _score(figures, some, margins[:, kept], random)))
     places, broken, score = (np.concatenate(each, axis=-1) for each in zip(*parts, strict=True))
     flags, alike = dict(zip(names, broken, strict=True)), every.at(places)
-    known: dict[str, Any] = {"tried": len(every), "told": told, "before": seen, "broken": flags}
+    known: dict[str, Any] = {
+        "tried": len(every),
+        "drawn": every.drawn,
+        "told": told,
+        "before": seen,
+        "broken": flags,
+    }
     return Field(task=task, alike=alike, score=score, **known)
 
 
@@ -190,7 +208,7 @@ def _score(
 ) -> Array:
     """What speaks for each of the candidates: shares from 0 to 1 with their weights."""
     size, apart, groups = len(some), np.ones(len(some)), dict[str, list[Any]]()
-    for _, figure in figures.of("earlier"):
+    for _, figure in figures.of(NEW):
         apart = np.where(np.isnan(figure), 1.0, np.clip(figure / _FAR, 0, 1))
     told = [np.clip(share / _FAR, 0, 1) for _, share in figures.apart()]
     for _, of, value in figures.answers.wrongs if figures.answers else ():
@@ -242,7 +260,7 @@ def picked(
 
     def tried() -> Iterator[Pick]:
         # Of what breaks a condition on purpose, there is always something to say.
-        for at in np.flatnonzero(free)[: 1 if looked.task.without else TRIES].tolist():
+        for at in np.flatnonzero(free)[: 1 if {*looked.task.without} - {NEW} else TRIES].tolist():
             numbers = some.texts(at)
             for example in np.flatnonzero(apart(at) & free)[:EXAMPLES].tolist():
                 texts = some.texts(example)
