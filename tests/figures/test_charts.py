@@ -46,7 +46,7 @@ def test_energies_change_as_the_account_of_the_system_says_and_phases_join(case)
             brought = sum(line.end for line in energies.came_in)
             gained = energies.total(1.0) - energies.total(0.0)
             assert gained == pytest.approx(brought, rel=1e-9, abs=1e-12)
-            left = sum(line.end for line in energies.lines if "taken away" in line.words)
+            left = sum(line.end for line in energies.lines if "lost to" in line.words)
             assert brought - left == pytest.approx(whole.external_work, rel=1e-9, abs=1e-12)
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):

@@ -13,7 +13,7 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement.prediction import Case
 from fallwork.scenario import Scenario, with_numbers
-from lesson.kit import ZOO, scenario_of
+from lesson.kit import DEMO, ZOO, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, step, without_uncertainty
 
@@ -74,6 +74,16 @@ def test_such_a_result_is_stated_once_with_its_uncertainty():
     assert f"{SAYS} F = 0.744 N ± 0.011 N and a = 1.257 m/s² ± 0.019 m/s² {way}" in told
     assert any(line.endswith("= −0.0241 J ± 0.0060 J.") for line in told)
     assert len(set(told)) == len(told)
+
+
+def test_accelerations_are_stated_with_their_uncertainty_even_where_their_figures_hold():
+    """0.002 cos 8° and 0.05° of g: 0.0194 and 0.0085 m/s²; 0.020 m/s² and 0.1 mm of 25.0 mm."""
+    values = {
+        "incline-up": "−1.481 m/s² ± 0.021 m/s²",
+        "heavy-pulley": "56.21 rad/s² ± 0.83 rad/s²",
+    }
+    for of, value in values.items():
+        assert value in " ".join(said(lesson(scenario_of(DEMO / f"{of}.yaml"))))
 
 
 def test_uncertainties_of_results_are_those_of_another_library():

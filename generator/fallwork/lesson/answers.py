@@ -213,8 +213,8 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     """Every equation that changes, in the order of the steps; ``given`` in the symbols' units.
 
     A quantity is carried on with what the first equation gives for it, a given one with its given
-    value; where another equation gives something else, both are told. An equation that has no
-    solution with these values (the root of a negative number) gives nothing to carry on.
+    value; where another equation gives something else, both are told. Where the first one has no
+    solution with these values (the root of a negative number), nothing is told of it any more.
     """
     values = {key: np.array([value]) for key, value in given.items()}
     for step, left, formula, (value,) in _worked_on(lesson, values):
@@ -236,12 +236,10 @@ def _worked_on(
         last = equation.last
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
             found = _evaluated(last, values, left.unit)
+            found = np.where(np.isfinite(found + values.get(left.id, 0.0)), found, np.nan)
             yield step, left, last, found
-            solved = np.isfinite(found)
-            if not solved.any():
-                continue
             if left.id not in settled and not left.given:
-                values[left.id] = np.where(solved, found, left.value or 0.0)
+                values[left.id] = found
         settled.add(left.id)
 
 
@@ -255,7 +253,7 @@ def _evaluated(tree: Expression, values: Mapping[str, _Values], unit: str) -> _V
 
     def total(terms: list[Any]) -> Any:
         whole, largest = sum(terms), reduce(np.maximum, map(np.abs, terms))
-        return np.where(np.abs(whole) > NOISE * largest, whole, 0.0)
+        return np.where(np.abs(whole) <= NOISE * largest, 0.0, whole)
 
     with np.errstate(all="ignore"):
         return np.asarray(worked_out(tree, leaf, np, total) / SCALE.get(unit, 1.0))

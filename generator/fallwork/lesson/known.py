@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from fallwork.lesson.lab import Lab
     from fallwork.lesson.lab.motion import Motion
 
+_MOVING = ("acceleration", "after-landing")  # steps that say how well accelerations are known
 _Pairs = Iterator[tuple[Symbol, Quantity]]
 
 
@@ -235,7 +236,7 @@ def with_uncertainties(
     steps: Iterable[Step], known: Mapping[str, float], figures: int
 ) -> Iterator[Step]:
     """The steps; below the last equation of each stands how well its results are known of which the
-    givens leave more than the last figure open, and any acceleration, with the way to find it. A
+    givens leave more than the last figure open, and the accelerations, with the way to find it. A
     result is told of once.
     """
     told = set[str]()
@@ -246,7 +247,7 @@ def with_uncertainties(
             if symbol is not None and symbol.value is not None and not symbol.given
             if symbol.id in known and symbol.id not in told
             if claims_too_much(symbol.value, known[symbol.id], figures)
-            or ((step.topic, symbol.unit) == ("acceleration", "m/s²") and known[symbol.id])
+            or (step.topic in _MOVING and symbol.unit.endswith("/s²") and known[symbol.id])
         ]
         told |= {symbol.id for symbol, _ in vague}
         if vague:

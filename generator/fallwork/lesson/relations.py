@@ -27,7 +27,7 @@ def relations(lesson: Lesson) -> tuple[Related, ...]:
         if isinstance(left, Symbol) and left.id.split("@")[0] in ON_THE_WAY:
             same.setdefault(left.id, rebuilt(right, same))
         elif isinstance(left, Symbol) and isinstance(right, Symbol) and left.unit == _RATE:
-            one, other = (rebuilt(side, same) for side in (left, right))
+            one, other = sorted((rebuilt(each, same) for each in (left, right)), key=_of_all)
             if isinstance(one, Symbol) and one != other and not (one.given or _given(other)):
                 same = {key: rebuilt(tree, {one.id: other}) for key, tree in same.items()}
                 same[one.id] = other
@@ -39,6 +39,11 @@ def relations(lesson: Lesson) -> tuple[Related, ...]:
         if len(ids) > 1 and left != right:
             found.setdefault(ids, (step, each))
     return tuple(found.values())
+
+
+def _of_all(tree: Expression) -> bool:
+    """Whether it is the letter that stands for several."""
+    return isinstance(tree, Symbol) and "." not in tree.id
 
 
 def _given(tree: Expression) -> bool:

@@ -206,7 +206,7 @@ def test_the_budget_names_the_measurement_to_improve():
     """With 0.002 for the friction coefficient: 0.002 × 9.80665 × 0.84 = 0.0165 m/s² of 0.0178."""
     found = step(usual_solution(), "budget")
     (rows,) = tables(found)
-    name = "Coefficient of friction of the track, 0.008 ± 0.002"
+    name = "Coefficient of rolling friction on the track, 0.008 ± 0.002"
     friction = next(row for row in rows if row[0] == name)
     assert friction[1].startswith("0.016 (8")
     assert rows[0][1] == "Acceleration in m/s²"

@@ -162,10 +162,16 @@ class Review(Base):
 
     @cached_property
     def coasting_distance(self) -> Symbol:
-        """How far it would coast to rest on a track without end."""
+        """How far it would coast on a track without end."""
         last = self.at(self.driven[-1])
         way = last.speed**2 / product(2, last.braking_share, self.gravity)
-        return self.symbol("coasting-distance", "", way, slider=self.the(self.slider))
+        kind = "coasting-to-turn" if last.rolls_back else "coasting-distance"
+        return self.symbol(kind, "", way, slider=self.the(self.slider))
+
+    @property
+    def rolls_back(self) -> bool:
+        """Whether it would turn round when it has coasted to rest."""
+        return self.climb > 0 and not self.clings(self.slider)
 
 
 def _halved(tree: Expression) -> Expression:

@@ -137,12 +137,15 @@ def _plain(printed: Printed) -> str:
 
 
 def given_in_words(path: str, nouns: Nouns) -> str:
-    """A given by its path in the scenario, e.g. ``coefficient of friction of the track``."""
+    """A given by its path in the scenario, e.g. ``coefficient of rolling friction on track 1``."""
     if path == GRAVITY:
         return title("paths.gravity")
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
+    kinds = [kind for kind, _ in nouns.things.values()]
+    if key == "friction" and nouns.things[owner][0] == "surface":
+        key = "on_surface" if {"block", "glider"} & {*kinds} else "rolling_friction"
     if key in texts("measuring")["paths"]:
         return title(f"paths.{key}", the=the_object)
     return without_echo(say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object))
