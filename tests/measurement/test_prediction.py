@@ -76,7 +76,7 @@ def test_values_and_linear_uncertainties_agree_with_an_independent_library(level
     # By hand: ∂a/∂µ = −m g/M = −8.2376 m/s², times 0.001; ∂a/∂w = (g − a)/M, times 0.0005.
     budget = found["acceleration"].budget
     assert [each.input for each in budget[:2]] == ["weight.mass", "track.friction"]
-    assert budget[1].sensitivity == pytest.approx(-0.420 * 9.80665 / 0.5, rel=1e-6)
+    assert budget[1].u == pytest.approx(0.001 * 0.420 * 9.80665 / 0.5, rel=1e-6)
     assert budget[0].u == pytest.approx(0.0005 * (9.80665 - 1.503163312) / 0.5, rel=1e-6)
     assert sum(entry.share for entry in budget) == pytest.approx(1.0)
     for name, value in {

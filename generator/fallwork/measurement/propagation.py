@@ -8,7 +8,7 @@ whether the two agree (JCGM 101:2008, 8). Knows nothing of apparatus or trials.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import floor, inf, log10, nan, sqrt
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -38,13 +38,11 @@ class Input:
     lowest: float = -inf  # what it can't lie below; a draw that does counts as this
 
 
-@dataclass(frozen=True, kw_only=True)
-class Contribution:
+class Contribution(NamedTuple):
     """What one input adds to the uncertainty of an output."""
 
     input: str
-    sensitivity: float  # ∂output/∂input
-    u: float  # |sensitivity| × u of the input, in the unit of the output
+    u: float  # |∂output/∂input| × u of the input, in the unit of the output
     share: float  # of the squared standard uncertainty
 
 
@@ -68,12 +66,10 @@ class LinearResult:
 
     def budget(self, output: Any) -> tuple[Contribution, ...]:
         """What every input adds, the largest first; equal ones in the order of the inputs."""
-        sizes, slopes = np.abs(self.changes(output)), self.slopes[output]
+        sizes = np.abs(self.changes(output))
         shares = sizes**2 / (float(np.sum(sizes**2)) or 1.0)
-        entries = [
-            Contribution(input=i.name, sensitivity=float(slope), u=float(u), share=float(share))
-            for i, slope, u, share in zip(self.inputs, slopes, sizes, shares, strict=True)
-        ]
+        names = (each.name for each in self.inputs)
+        entries = map(Contribution, names, sizes.tolist(), shares.tolist())
         return tuple(sorted(entries, key=lambda entry: -entry.u))
 
 

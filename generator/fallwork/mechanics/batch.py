@@ -25,17 +25,10 @@ CHUNK = 8192  # cases solved together: few enough for their numbers to stay in t
 class DrivenBatch:
     """The driven part of the run. Arrays have the common shape of the apparatus' arrays."""
 
-    object: str  # of the run
     accelerations: Mapping[str, Array]  # m/s², nan where undetermined
     segment_tensions: Mapping[str, tuple[Array, ...]]  # N, nan where undetermined
     start_velocities: Mapping[str, Array]  # m/s
     duration: Array  # s; nan where something that rubs stops before, or the object never arrives
-
-    @property
-    def moves(self) -> Flags:
-        """Whether the run's object does."""
-        starts = self.start_velocities[self.object] != 0
-        return np.asarray((self.accelerations[self.object] != 0) | starts)
 
     def end_velocity(self, name: str) -> Array:
         """Of an object when the distance is covered, m/s; nan where it isn't."""
@@ -59,7 +52,6 @@ def solve_driven(apparatus: Apparatus) -> DrivenBatch:
     acceleration, tension = _solved(setup, speed)
     duration = _duration(setup, acceleration, speed, target)
     return DrivenBatch(
-        object=run.object,
         accelerations={name: acceleration[:, at].reshape(shape) for name, at in places.items()},
         segment_tensions={
             name: tuple(tension[:, at].reshape(shape) for at in string.span_of_segments(spans))

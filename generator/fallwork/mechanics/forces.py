@@ -77,13 +77,18 @@ class _Ledger:
         return Travel((float(cosine), float(sine)), float(self.amount[at]), bool(self.moves[at]))
 
     def _add(
-        self, act: Act, vector: Vector | None, work: float, reason: ZeroWork | None, **more: Any
+        self,
+        act: Act,
+        vector: Vector | None,
+        work: float,
+        reason: ZeroWork | None,
+        torque: float | None = None,
     ) -> None:
         kind, partner, on = act
         told: dict[str, Any] = {"interaction": kind, "partner": partner, "on": on, "reason": reason}
         done = 0.0 if reason else None if np.isnan(work) else work
         vector = None if vector is None else scaled(vector, 1.0)
-        self.entries.append(Force(**told, vector=vector, work=done, **more))
+        self.entries.append(Force(**told, vector=vector, torque=torque, work=done))
 
     def _still(self, absent: bool, moves: bool) -> ZeroWork | None:
         """Why a force does no work that isn't there or whose point doesn't move."""
@@ -101,8 +106,7 @@ class _Ledger:
             reason = ZeroWork.PERPENDICULAR
         elif reason is None and travel.amount == 0:
             reason = ZeroWork.RETURNED
-        moved = None if np.isnan(travel.amount) else scaled(travel.axis, travel.amount)
-        self._add(act, vector, along * travel.amount, reason, torque=torque, displacement=moved)
+        self._add(act, vector, along * travel.amount, reason, torque)
 
     def _pair(self, act: Act, vector: Vector, travel: Travel, back: Travel = AT_REST) -> None:
         """The first acts on the second with ``vector``, and the reaction on the first."""
@@ -161,7 +165,7 @@ class _Ledger:
         radius = self.apparatus.pulleys[name].radius
         torque = None if radius is None else (behind - before) * float(radius)
         kind = Interaction.CONTACT
-        self._add((kind, string.name, name), (x, y), work, reason, torque=torque)
+        self._add((kind, string.name, name), (x, y), work, reason, torque)
         self._add((kind, name, string.name), (-x, -y), -work, reason)
         return turning - sinks
 
@@ -200,7 +204,7 @@ class _Ledger:
         if reason is ZeroWork.POINT_AT_REST:
             reason = ZeroWork.NO_TURNING
         torque, work = -braking * float(pulley.radius) + 0.0, -braking * float(self.amount[at])
-        self._add((Interaction.BEARING_TORQUE, BENCH, name), None, work, reason, torque=torque)
+        self._add((Interaction.BEARING_TORQUE, BENCH, name), None, work, reason, torque)
 
     def _axles(self) -> None:
         """What axles carry, from the second law for the load or for the fixed pulley."""

@@ -157,5 +157,5 @@ def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:
     for kind, partner, on, work in blows:
         reason = None if work else ZeroWork.NO_FORCE  # nothing without mass gives a blow
         told: Any = {"interaction": kind, "partner": partner, "on": on, "reason": reason}
-        found.append(Force(**told, vector=None, displacement=(0.0, 0.0), work=work + 0.0))
+        found.append(Force(**told, vector=None, work=work + 0.0))
     return tuple(found)

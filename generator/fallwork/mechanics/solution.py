@@ -86,7 +86,6 @@ class Force:
     on: str
     vector: Vector | None  # N
     torque: float | None = None  # N m, positive in the object's positive turning sense
-    displacement: Vector | None = None  # m, of the material point where it acts
     work: float | None  # J; None where it can't be told
     reason: ZeroWork | None = None  # given exactly where the work is zero
 
