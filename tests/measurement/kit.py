@@ -112,3 +112,10 @@ def path(*, rate: float = 100.0, release: float = 0.8, after: float = 0.4) -> Mo
 def record(true: Motion, **columns: Array) -> Record:
     """A record with some of position, velocity, force."""
     return Record(name="trial-01", time=true.time, **columns)
+
+
+def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
+    """Columns of the bench's run, each with noise of this standard deviation."""
+    true, random = path(rate=rate), np.random.default_rng(seed)
+    noise = {name: random.normal(0, u, len(true.time)) for name, u in columns.items()}
+    return record(true, **{name: getattr(true, name) + noise[name] for name in columns})

@@ -23,7 +23,7 @@ from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
-from measurement.kit import PULL, STANDARD, path, record, trials_of, truth_of
+from measurement.kit import PULL, STANDARD, noisy, path, record, trials_of, truth_of
 
 FILES = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
@@ -33,17 +33,13 @@ NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
 COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
 
 
-def several(count: int = 4) -> tuple[Record, ...]:
-    true, random, found = path(), np.random.default_rng(9), list[Record]()
-    for at in range(1, count + 1):
-        velocity, force = (c + random.normal(0, 0.01, len(c)) for c in (true.velocity, true.force))
-        found.append(replace(record(true, velocity=velocity, force=force), name=f"trial-{at:02d}"))
-    return tuple(found)
+def several(count: int = 4) -> list[Record]:
+    made = {f"trial-{n:02d}": noisy(n, velocity=0.01, force=0.01) for n in range(1, count + 1)}
+    return [replace(each, name=name) for name, each in made.items()]
 
 
 def still(name: str) -> Record:
-    true = path()
-    return replace(record(true, velocity=0 * true.time), name=name)
+    return replace(record(path(), velocity=0 * path().time), name=name)
 
 
 def test_the_summary_is_the_mean_of_the_trials_that_count():

@@ -21,7 +21,7 @@ from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.statistics import combined
 from fallwork.scenario import load_scenario
-from measurement.kit import ACCELERATION, LASTS, SPEED, STANDARD, TRUTH, Motion, path, record
+from measurement.kit import ACCELERATION, LASTS, SPEED, STANDARD, TRUTH, Motion, noisy, path, record
 
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
@@ -30,13 +30,6 @@ VALUES = {name: TRUTH[name] for name in MOTION}
 GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
 MASS = 0.420  # kg, of a cart on which the pull would be the bench's
 Columns = dict[str, Array]
-
-
-def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
-    """Columns of the bench's run, each with noise of this standard deviation."""
-    true, random = path(rate=rate), RANDOM(seed)
-    noise = {name: random.normal(0, u, len(true.time)) for name, u in columns.items()}
-    return record(true, **{name: getattr(true, name) + noise[name] for name in columns})
 
 
 def test_without_noise_the_values_are_exact():

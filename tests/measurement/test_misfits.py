@@ -268,9 +268,11 @@ CASES = {  # channel and factor that make the mistake
 }
 
 
+@pytest.mark.parametrize("layout", [LAYOUT, WHOLE])
 @pytest.mark.parametrize("likely", CASES, ids=lambda likely: likely[-12:])
-def test_the_likely_reason_is_told(likely):
-    records = [shown(each, LAYOUT) for each in records_of(LEVEL)]
+def test_the_likely_reason_is_told(likely, layout):
+    """A velocity beside positions is used for nothing, but the record says two things then."""
+    records = [shown(each, layout) for each in records_of(LEVEL)]
     good = records[3]
     wrong = replace(good, velocity=good.force, force=good.velocity)
     if likely != SWAPPED:
@@ -278,13 +280,6 @@ def test_the_likely_reason_is_told(likely):
     found = analysed([*records[:3], wrong, *records[4:]])
     assert [misfit.likely for misfit in found.set_aside.values()] == [likely]
     assert {each.n for each in found.summary.values()} == {5}
-
-
-def test_a_velocity_in_another_unit_beside_positions_is_named_too():
-    """It is used for nothing, but the record says two things."""
-    records = records_of(LEVEL)
-    found = analysed([changed(records[0], "velocity", 100.0), *records[1:]])
-    assert found.set_aside["trial-01"].likely == IN.format("velocity", "cm/s")
 
 
 # ---- records of another apparatus

@@ -75,23 +75,12 @@ def test_trials_of_two_files_keep_apart(tmp_path):
     ]
 
 
-COMMENTS = {
-    True: ("Simulated data, seed 1", "these data are simulated"),
-    False: (
-        "measured, not simulated",
-        "these aren't simulated data",
-        "simulation is for next week",
-    ),
-}
-
-
-@pytest.mark.parametrize("simulated", COMMENTS)
-def test_only_what_says_so_is_simulated(simulated, tmp_path):
-    for comment in COMMENTS[simulated]:
-        (record,) = read(tmp_path, f"# bench 4\n# {comment}\n{PLAIN}")
-        assert record.simulated is simulated, comment
-        assert (record.said and record.said.line) == (2 if simulated else None)
-        assert str(record.place).endswith(":4:1")
+@pytest.mark.parametrize("comment", CASES["comments"])
+def test_only_what_says_so_is_simulated(comment, tmp_path):
+    (record,) = read(tmp_path, f"# bench 4\n# {comment}\n{PLAIN}")
+    assert record.simulated is CASES["comments"][comment]
+    assert (record.said and record.said.line) == (2 if record.simulated else None)
+    assert str(record.place).endswith(":4:1")
 
 
 def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path):

@@ -196,16 +196,6 @@ def test_the_weights_are_those_of_another_library(level):
     assert told == pytest.approx(list(expected), rel=1e-6)
 
 
-def test_weights_allow_for_what_clues_share(level):
-    """A track whose slope is known to 0.5° shifts all three clues that see friction alike, so the
-    weights between them are those of a track known exactly, where the zero has no share in them.
-    """
-    slopes, measured = ("0 deg", "0 deg ± 0.5 deg"), (*FORCE, "force_held", COASTING)
-    sure, unsure = (fits(level(slope=slope), *measured)[1] for slope in slopes)
-    for unknown in (FRICTION, ELSEWHERE):
-        assert unsure.row(unknown) == pytest.approx(sure.row(unknown), abs=0.02)
-
-
 def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_known(level):
     """A known zero counts as a measurement of it. A held force that reads 0.020 N too much is no
     contradiction if the zero is known to that.

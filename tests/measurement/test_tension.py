@@ -17,7 +17,7 @@ from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.measurement.tension import Pull, notes_on_zeros, pull_between, pull_in
 from fallwork.scenario import Scenario
-from measurement.kit import LASTS, PULL, STANDARD, WEIGHT, path, record, trials_of
+from measurement.kit import LASTS, PULL, STANDARD, WEIGHT, noisy, path, record, trials_of
 
 Level = Callable[..., Scenario]
 G = 9.80665  # m/s², 3rd CGPM (1901)
@@ -28,11 +28,9 @@ def trial(
     *, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005, seed: int = 8
 ) -> Record:
     """The bench's run, with a pull that grows by so much per second from release on."""
-    true, random = path(), np.random.default_rng(seed)
-    since, n = np.clip(true.time - 0.8, 0, None), len(true.time)
-    force = np.where(true.force > 0, true.force + growing * since, 0.0) + offset
-    velocity = true.velocity + random.normal(0, 0.001, n)
-    return record(true, velocity=velocity, force=force + random.normal(0, noise, n))
+    given, true = noisy(seed, velocity=0.001, force=noise), path()
+    more = np.where(true.force > 0, growing * np.clip(true.time - 0.8, 0, None), 0.0)
+    return replace(given, force=given.force + more + offset)
 
 
 def pull(given: Record, tare: Tare | None = None, sign: int | None = None) -> Pull | None:
