@@ -97,6 +97,17 @@ def test_what_a_link_leads_to_is_open_and_in_view(reader, width, scripts):
                 page.wait_for_function(SEEN, arg=part)
 
 
+def test_a_step_is_named_at_the_top_while_it_is_read(reader):
+    with reader.window(Way(width=PHONE)) as window:
+        page = window.open(f"{PRELAB}#tension-mistakes")
+        page.wait_for_function(SEEN, arg="tension-mistakes")
+        named = [
+            place.evaluate("e => getComputedStyle(e, '::after').content")
+            for place in page.locator(".fw-place").all()
+        ]
+    assert [name for name in named if name != "none"][-1] == '" · The tension"'
+
+
 # ---- the link beside a heading copies the whole address of the step, and offers it as Markdown
 
 STEP = "reading.html#digits"

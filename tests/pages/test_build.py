@@ -116,13 +116,22 @@ def test_steps_stand_in_parts_that_the_contents_name() -> None:
     assert [name for _, name, _ in parts] == [first for _, _, first in parts]
     assert len(parts) > 2
     for title, _, _ in parts:
-        assert f"\n\n**{title}** [" in page
+        assert re.search(rf"\n\n\*\*{re.escape(title)}\*\*\n\n- \d+&ensp;\[", page)
+
+
+def test_a_page_leads_to_the_next_one_that_is_open() -> None:
+    there = {
+        path: re.findall(r"^\[Next: (.*)\]", page, re.M) for path, page in built(RUNNING).items()
+    }
+    assert there[f"{LAB}/prelab.md"] == ["Worked example"]
+    assert there[f"{LAB}/report.md"] == []
+    assert "[Next: Solution](solution.md)" in built(OVER)[f"{LAB}/report.md"]
 
 
 def test_no_number_of_a_step_is_missing_where_some_are_told_elsewhere():
     for name in ("example", "solution"):
         page = built(OVER)[f"{LAB}/{name}.md"]
-        numbers = re.findall(r"\[(\d+)(?: of (\d+)\]\(#contents|\. )", page)
+        numbers = re.findall(r"\[(\d+)(?: of (\d+)\]\(#contents|\.&nbsp;)", page)
         last = next(int(whole) for _, whole in numbers if whole)
         assert [int(number) for number, _ in numbers] == list(range(1, last + 1))
 

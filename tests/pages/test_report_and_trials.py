@@ -113,6 +113,13 @@ def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids():
     assert {"verdict", "discrepancy", "influences"} <= ids["report"] & ids["solution"]
 
 
+def test_what_is_to_be_done_in_a_step_is_numbered_once():
+    """A formula between two items would begin the numbers again."""
+    report = pages(SIMULATED, SOLUTION_OPENS)[f"{FOLDER}/report.md"]
+    steps = [re.findall(r"(?<!\n)\n\n1\. ", step) for step in report.split("<section")]
+    assert max(map(len, steps)) == 1
+
+
 # ---- trials of every set-up of the demo course
 def with_trials(name: str, folder: Path) -> Lab:
     """A lab of the scenario's own numbers with the records of three simulated trials."""

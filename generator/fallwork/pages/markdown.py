@@ -112,7 +112,7 @@ def value_of(symbol: Symbol, digits: int, marks: Marks = UNMARKED) -> Markup:
 
 def unit(symbol: Symbol) -> Markup:
     """The unit of a symbol in a table."""
-    return plain(plain_unit(symbol.unit).strip() or "none (a number)")
+    return plain(plain_unit(symbol.unit).strip() or "none")
 
 
 def guard_sample(symbols: Iterable[Symbol], digits: int) -> Markup:

@@ -26,6 +26,7 @@ _LINKED = ("h2", "h3", "h4", "h5", "h6")
 # A drawing that is part of a page needs no name of its own, which a step may have.
 _ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
+_ESCAPED = re.compile("\x02[^\x03]*\x03")  # a sign such as < while the page is made
 _PLACE = "data-fw-place"  # marks an element that is filled in last
 _EMPTY = re.compile(rf' {_PLACE}="([0-9]+)"([^>]*>)[^<]*<')
 _BEHIND_SIGN = re.compile(r"(?<=[\s\u00a0][=≈<>×±]) ")
@@ -220,7 +221,7 @@ def _set_wide_tables(root: Element, page: CurrentPage) -> None:
         for row in table.iterfind("tbody/tr"):
             for head, cell in zip(heads, row, strict=True):
                 cell.set("data-head", head)
-                if len(_read(cell)) > _LONG:
+                if len(_ESCAPED.sub("<", _read(cell))) > _LONG:
                     _add_class(cell, "fw-long")
 
 
