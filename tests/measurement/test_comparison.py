@@ -1,6 +1,6 @@
 """Means, combinations, outliers; the verdict rule, and works against changes of energy."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
 import numpy as np
@@ -13,12 +13,10 @@ from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.statistics import Verdict, combined, outliers
 from fallwork.measurement.summaries import Sensors, summaries, summarise, summary_given
-from fallwork.scenario import Scenario
 from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
 
 CASES = cases(__file__, "comparison")
 ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
-Level = Callable[..., Scenario]
 Compared = Callable[..., ComparisonResult]
 G = STANDARD.value
 RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
@@ -35,13 +33,11 @@ def test_values_far_off_are_flagged(values, flagged):
     assert outliers(values) == tuple(flagged)
 
 
-# ---- trials_with summed up
-def trials_with(**columns: tuple[float, ...]) -> list[Trial]:
-    rows = zip(*columns.values(), strict=True)
-    values = [
-        {k: Estimate(value=v, u=0.004) for k, v in zip(columns, r, strict=True)} for r in rows
-    ]
-    return [Trial(name=f"trial-{at:02d}", estimates=e) for at, e in enumerate(values, start=1)]
+# ---- trials summed up
+def trials_with(**columns: Sequence[float]) -> tuple[Trial, ...]:
+    rows = enumerate(zip(*columns.values(), strict=True), start=1)
+    each = {f"trial-{at:02d}": dict(zip(columns, row, strict=True)) for at, row in rows}
+    return analysis_of(each).trials
 
 
 def test_mean_deviation_uncertainty_and_interval():
@@ -96,7 +92,7 @@ def test_a_single_trial_and_a_given_mean_keep_the_uncertainty_and_freedom_that_a
 
 def test_an_outlier_is_flagged_and_counts_all_the_same_and_trials_may_lack_a_measurand():
     ten = CASES["outliers"][0][0]
-    found = summaries((*trials_with(acceleration=tuple(ten)), *trials_with(final_speed=(1.3,))))
+    found = summaries((*trials_with(acceleration=ten), *trials_with(final_speed=(1.3,))))
     acceleration = found["acceleration"]
     assert acceleration.outliers == ("trial-07",)
     assert acceleration.value == pytest.approx(sum(ten) / 10)

@@ -304,7 +304,7 @@ def test_one_foreign_trial_of_four_is_named(other, layout):
     found = with_foreign(other, 1, layout)
     (misfit,) = found.set_aside.values()
     said = OTHERS[other][1] if other != "hanging mass" or "force" in layout else "an acceleration"
-    assert misfit.off[0].startswith(said)
+    assert misfit.off[0][1].startswith(said)
     assert misfit.by_result is said.startswith("an acceleration")
     assert found.summary["acceleration"].n == 3
 

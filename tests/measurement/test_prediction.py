@@ -1,6 +1,6 @@
 """Uncertain numbers, predictions with their uncertainty, and values that were typed in."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 from math import inf, sqrt
@@ -25,7 +25,6 @@ from fallwork.scenario import Excluded, GivenMean, Measured, Scenario, load_scen
 from fallwork.scenario.quantity import parse_quantity
 from measurement.kit import EXACT, STANDARD, level_track
 
-Level = Callable[..., Scenario]
 GRAVITY = Estimate(value=9.80665, u=0.0005)
 UNSURE = {
     "cart": "420.0 g ± 2 g",

@@ -6,7 +6,6 @@ refuses it, in ``doubtful`` the notes with which it is analysed all the same.
 """
 
 import csv
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -32,7 +31,6 @@ LONG = SAME["a remark"].replace("wobbly", "wobbly " * 30_000)  # longer than any
 SPOILED = sorted((HERE / "spoiled").glob("*.csv"))
 DOUBTFUL = sorted((HERE / "doubtful").glob("*.csv"))
 WRONG = {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
-Level = Callable[..., Scenario]
 
 
 def written(folder: Path, text: str, encoding: str = "utf-8", name: str = "trial-01.csv") -> Path:

@@ -1,6 +1,5 @@
 """The pull in a record: means, work, sign, and its zero: what a known pull brings along."""
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +18,6 @@ from fallwork.measurement.tension import Pull, notes_on_zeros, pull_between, pul
 from fallwork.scenario import Scenario
 from measurement.kit import LASTS, PULL, STANDARD, WEIGHT, noisy, path, record, trials_of
 
-Level = Callable[..., Scenario]
 G = 9.80665  # m/s², 3rd CGPM (1901)
 HELD = Estimate(value=WEIGHT, u=0.0)
 
@@ -67,9 +65,9 @@ def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(tare, w
     mean = found.estimates["mean_tension"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
     assert mean.u > bare.estimates["mean_tension"].u
-    assert found.offset == pytest.approx(0.05, abs=0.001)
-    (note, *_) = notes_on_zeros([found.offset or 0.0], tare)
-    assert note.startswith(f"force zeroed by −{found.offset:.4f} N from {where}")
+    assert found.zero.value == pytest.approx(0.05, abs=0.001)
+    (note, *_) = notes_on_zeros([found.zero.value], tare)
+    assert note.startswith(f"force zeroed by −{found.zero.value:.4f} N from {where}")
     assert {name for name in found.estimates if name.startswith("force")} == told
 
 
@@ -108,7 +106,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
     for _ in range(80):
         given = record(true, force=true.force + random.normal(0, sigma, n))
         pulled = pull_in(given, motion.run, motion.estimates, settings)
-        found.append(pulled.offset_u)
+        found.append(pulled.zero.u)
     claimed = float(np.sqrt(np.mean(np.square(found))))
     assert claimed == pytest.approx(sigma / np.sqrt(inside.sum()), rel=0.09)
 

@@ -168,10 +168,10 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
     for call, trial in analysis.by_call.items():
         if trial.set_aside and (misfit := trial.misfit):
             # With what the lab's numbers give for each value that is off, at a typed value itself.
-            names = dict.fromkeys(name for name in misfit.of if name in limits)
+            names = dict.fromkeys(name for name, _ in misfit.off if name in limits)
             values = " and ".join(number(limits[name].value, name) for name in names)
             why = f"{misfit}; {say('expected', values=values)}" if values else str(misfit)
-            key = next((KEYS[Measurand(name)] for name in misfit.of if name in KEYS), "")
+            key = next((KEYS[Measurand(name)] for name, _ in misfit.off if name in KEYS), "")
             at = str(int(trial.name) - 1) if trial.name.isdigit() else "value"
             where = lab.places.get(f"measured.{key}.{at}", block)
             yield where, _said("out-of-the-lab", call=call, why=why, name=trial.name)

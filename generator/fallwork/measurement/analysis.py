@@ -132,15 +132,17 @@ def _whole_run(trial: Trial, pair: tension.Pair, known: Settings) -> Trial:
     if pair.force is not None:
         record = tension.joined(record, pair.force, run, slack_after=known.slack_after)
     pull = tension.pull_in(record, run, motion.estimates, known)
+    zero = None if pull is None else pull.zero
     if pull is not None:
-        run = replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
+        signs = {**run.signs, "force": pull.sign}
+        run = replace(run, signs=signs, force_offset=zero.value if zero else None)
         estimates, notes = {**estimates, **pull.estimates}, (*notes, *pull.notes)
     whole = None if run.release is None or run.landing is None else (run.release, run.landing)
     return replace(
         trial,
         estimates={name.value: estimates[name] for name in Measurand if name in estimates},
         window=whole or run.driven,
-        zero_u=0.0 if pull is None else pull.offset_u,
+        zero_u=zero.u if zero else 0.0,
         record=record,
         run=run,
         notes=(*record.notes, *notes),

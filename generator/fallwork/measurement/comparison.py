@@ -1,11 +1,8 @@
 """Measured against predicted, and for each system work against change of energy.
 
-Takes the trials, what is predicted and what all share; gives differences with their uncertainty and
-a verdict. There is one rule for every verdict: two values agree if their difference is at most
-k × u, where u is the standard uncertainty of the difference (both sides together, type A and
-type B) and k is Student's t for 95 % and its effective degrees of freedom (GUM G.3, G.4). Where u
-isn't known, nothing is judged. A percent difference describes and decides nothing. Words for
-readers are left to others.
+Takes the trials, what is predicted and what all share; gives differences with their uncertainty
+(both sides together, type A and type B), so that each has its verdict. A percent difference
+describes and decides nothing. Words for readers are left to others.
 """
 
 from collections.abc import Mapping, Sequence

@@ -14,8 +14,8 @@ from functools import partial
 from fallwork.errors import table
 from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
-from fallwork.measurement.energies import Clue, Losses, losses_of
-from fallwork.measurement.influences import Place, Speaks, Suspect, influences_of, u_given, weighed
+from fallwork.measurement.energies import ELSEWHERE, PULLED, Clue, Losses, losses_of
+from fallwork.measurement.influences import Speaks, Suspect, influences_of, u_given, weighed
 from fallwork.measurement.model import Analysis, Estimate, Estimates, Measurand, Outcome
 from fallwork.measurement.prediction import Case, view_of
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
@@ -115,7 +115,7 @@ def account_of_discrepancy(analysis: Analysis, predicted: Estimates, case: Case)
 
 def _balance(derived: Derived) -> Balance:
     def places(pulled: Clue, whole: Clue) -> dict[str, Outcome]:
-        rows = {"pulled": (pulled,), "everything": (whole,), "elsewhere": (whole, pulled)}
+        rows = {PULLED: (pulled,), "everything": (whole,), ELSEWHERE: (whole, pulled)}
         return {place: each for place, clues in rows.items() if (each := derived.sum(*clues))}
 
     bare, beside = (Clue.PULLED, Clue.ALL), (Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
@@ -167,7 +167,7 @@ def _suspects(
     found = influences_of(case.apparatus(), view_of(case.scenario))
     if gap is None or gap.verdict is not Verdict.DIFFER:
         return tuple(Suspect(each, {}) for each in found)
-    missing, known = dict[Place, Estimate](), False
+    missing, known = dict[str, Estimate](), False
     beside = losses and losses.derived.sum(Clue.PULLED_BESIDE)
     if separation is not None:
         known = Unknown.FORCE_ZERO in separation.settled
@@ -175,8 +175,8 @@ def _suspects(
         row, each = losses.derived.row, 1 / losses.distance
         zero = separation.row(Unknown.FORCE_ZERO) * known
         here, there = each * row(Clue.PULLED_BESIDE), each * row(Clue.ALL_BESIDE)
-        missing[Place.PULLED] = separation.total(here - zero)
-        missing[Place.ELSEWHERE] = separation.total(there - here + zero)
+        missing[PULLED] = separation.total(here - zero)
+        missing[ELSEWHERE] = separation.total(there - here + zero)
     givens = u_given(case.scenario, case.gravity.u)
     weigh = partial(weighed, gap=gap, coasting=coasting, missing=missing, zero_known=known)
     return tuple(weigh(each, u=givens.get(each.kind, 0.0)) for each in found)

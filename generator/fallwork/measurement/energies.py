@@ -27,6 +27,7 @@ WORK, DISTANCE, SPEED = Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand
 TENSION, SLOPE = Measurand.MEAN_TENSION, Measurand.ACCELERATION
 STAND_INS: Mapping[str, Measurand] = {WORK: TENSION, SPEED: SLOPE}  # with the distance
 ZEROING = "zeroing"  # N, beside the measurands: what is left of the zero, 0 where one was set
+PULLED, ELSEWHERE = "pulled", "elsewhere"  # where energy went: at the pulled object, or not there
 RESISTING = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
 Names = tuple[str, ...]
 EITHER: Mapping[str, str] = {**STAND_INS, **{way: need for need, way in STAND_INS.items()}}

@@ -11,6 +11,7 @@ from enum import Enum, StrEnum
 from math import hypot, inf, radians
 from typing import Any, Self
 
+from fallwork.measurement.energies import ELSEWHERE, PULLED
 from fallwork.measurement.model import Estimate, Measurand, Outcome
 from fallwork.measurement.prediction import View, driven_phases, view_of
 from fallwork.measurement.statistics import Verdict
@@ -24,28 +25,21 @@ FAR = 5.0  # beyond so many times it would have been noticed
 CREDIBLE = 2.0  # standard uncertainties by which a given may well be off
 
 
-class Place(Enum):
-    """Where the energy goes that an influence takes."""
-
-    PULLED = "pulled object"
-    ELSEWHERE = "elsewhere"
-
-
 class InfluenceKind(Enum):
     """In their order, with amounts that a lab may overlook: common practice, no standard."""
 
-    place: Place
+    place: str  # where the energy goes that it takes
     amount: float
     unit: str  # of the amount, as in the unit table; "" for a coefficient
 
-    FRICTION = "friction", Place.PULLED, 0.002, ""  # more of it at the cart or block
-    TILT = "tilt", Place.PULLED, radians(0.1), "rad"
-    WHEELS = "wheels", Place.PULLED, 0.006, "kg"  # one of four
-    UNWEIGHED = "unweighed", Place.PULLED, 0.010, "kg"  # mass on the cart that wasn't weighed
-    PULLEY_INERTIA = "pulley inertia", Place.ELSEWHERE, 0.005, "kg"  # of a uniform disc
-    PULLEY_BEARING = "pulley bearing", Place.ELSEWHERE, 0.002, "N"  # at the rim
-    STRING = "string", Place.ELSEWHERE, 0.0003, "kg/m"
-    GRAVITY = "gravity", Place.ELSEWHERE, 0.01, "m/s²"  # a third of what places differ by
+    FRICTION = "friction", PULLED, 0.002, ""  # more of it at the cart or block
+    TILT = "tilt", PULLED, radians(0.1), "rad"
+    WHEELS = "wheels", PULLED, 0.006, "kg"  # one of four
+    UNWEIGHED = "unweighed", PULLED, 0.010, "kg"  # mass on the cart that wasn't weighed
+    PULLEY_INERTIA = "pulley inertia", ELSEWHERE, 0.005, "kg"  # of a uniform disc
+    PULLEY_BEARING = "pulley bearing", ELSEWHERE, 0.002, "N"  # at the rim
+    STRING = "string", ELSEWHERE, 0.0003, "kg/m"
+    GRAVITY = "gravity", ELSEWHERE, 0.01, "m/s²"  # a third of what places differ by
 
     def __new__(cls, value: str, *about: Any) -> Self:
         """By its word, with what it is about."""
@@ -200,7 +194,7 @@ def weighed(
     influence: Influence,
     gap: Outcome,
     coasting: Outcome | None,
-    missing: Mapping[Place, Estimate],
+    missing: Mapping[str, Estimate],
     u: float,
     *,
     zero_known: bool,

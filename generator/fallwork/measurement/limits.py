@@ -170,10 +170,12 @@ def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
         if len(each) >= FEWEST:
             usual = median(one.value for one in each)
             deviation = NORMAL * median(abs(one.value - usual) for one in each)
-            varies = limits[name].varies + (DRIFT if name in OF_FORCE else 0.0)
-            own, chance = median(one.limit or 0.0 for one in each), 4 + 16 / len(each)
-            told = {"median": usual, "own": own, "scatter": chance * deviation}
-            found[name.value] = Usual(**told, varies=varies)
+            found[name.value] = Usual(
+                median=usual,
+                own=median(one.limit or 0.0 for one in each),
+                varies=limits[name].varies + (DRIFT if name in OF_FORCE else 0.0),
+                scatter=(4 + 16 / len(each)) * deviation,
+            )
     return found
 
 

@@ -49,9 +49,9 @@ def set_aside(
     judged = [t for t in trials if t.misfit is None and t.excluded is None] if limits else []
     usual, found = bounds.usual_of(judged, limits), {t.name: t.misfit for t in trials if t.misfit}
     for trial in judged:
-        if apart := list(_off(trial, limits, usual)):
+        if apart := tuple(_off(trial, limits, usual)):
             likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
-            found[trial.name] = _misfit(apart, likely)
+            found[trial.name] = Misfit(off=apart, likely=likely)
     alike = [trial for trial in judged if trial.name not in found]
     usual = bounds.usual_of(alike, limits)
     varies = {name: (each.median, limits[name].varies) for name, each in usual.items()}
@@ -65,7 +65,7 @@ def set_aside(
         if values and trial.record is None:
             likely = _likely_typed(trial, values, near)
         if values or turned:
-            found[trial.name] = _misfit([*values, *turned], likely)
+            found[trial.name] = Misfit(off=(*values, *turned), likely=likely)
     told = []
     for trial in trials:
         misfit, reason = found.get(trial.name), included.get(trial.name) or included.get(ALL)
@@ -77,17 +77,12 @@ def set_aside(
     return told
 
 
-def _misfit(apart: Sequence[Off], likely: str) -> Misfit:
-    of, off = zip(*apart, strict=True)
-    return Misfit(off=off, of=of, likely=likely)
-
-
 def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again: Again) -> Misfit:
     """Why a record in which no run was found isn't of the lab; ``error`` says for what reason."""
     likely = error.expected
     if record.position is not None or record.velocity is not None:
         likely = _mistake(record, limits, again) or say("cut-off") if limits else ""
-    return _misfit([("", say("no-run", error=str(error)))], likely)
+    return Misfit(off=(("", say("no-run", error=str(error))),), likely=likely)
 
 
 def doubtful(analysis: Analysis, limits: Limits) -> list[str]:

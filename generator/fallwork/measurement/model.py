@@ -105,18 +105,20 @@ class FoundRun:
 class Misfit:
     """Why a trial can't be one of its lab."""
 
-    off: tuple[str, ...]  # what doesn't fit, a clause each
-    of: tuple[str, ...]  # the Measurand of each; "" for what is no value
+    off: tuple[tuple[str, str], ...]
+    # ^ what doesn't fit: the Measurand, "" where it is no value, and a clause
     likely: str  # the likely reason; "" where no lab is known
     despite: str = ""  # the reason for which its authors let it count all the same
 
     @property
     def by_result(self) -> bool:
         """Whether nothing but results of the lab speak against it."""
-        return all(name not in ("", Measurand.DISTANCE, Measurand.FORCE_HELD) for name in self.of)
+        known = ("", Measurand.DISTANCE, Measurand.FORCE_HELD)
+        return all(name not in known for name, _ in self.off)
 
     def __str__(self) -> str:
-        return "; ".join(self.off) + (f" ({self.likely})" if self.likely else "")
+        words = "; ".join(words for _, words in self.off)
+        return f"{words} ({self.likely})" if self.likely else words
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -58,10 +58,10 @@ class RecordTable:
     """The rows neither blank nor comments, with what is assumed and found wrong in them."""
 
     file: str
-    rows: tuple[Row, ...]
+    rows: Sequence[Row]
     separator: str
-    comments: tuple[tuple[int, str], ...]  # with their lines
-    notes: list[str]
+    comments: Sequence[tuple[int, str]]  # with their lines
+    notes: list[str] = field(default_factory=list)
     report: Report = field(default_factory=Report)
 
     def place(self, row: Row, cell: int = -1) -> Place:
@@ -104,16 +104,11 @@ def table_of(path: Path) -> RecordTable:
     else:
         raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
-    rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
+    rows = [Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True)]
     between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
-    notes = [each for each in (note, between) if each]
-    return RecordTable(
-        file=start.file,
-        rows=tuple(rows),
-        separator=separator,
-        comments=tuple(comments),
-        notes=notes,
-    )
+    table = RecordTable(file=start.file, rows=rows, separator=separator, comments=comments)
+    table.notes.extend(each for each in (note, between) if each)
+    return table
 
 
 def _content(path: Path, start: Place) -> bytes:

@@ -2,13 +2,11 @@
 of another file than the motion.
 
 Takes records; says by their names (``motion-03``, ``force-3``, or trial 3 of both) which force
-belongs to which motion, and puts the two on one clock: they have one already if the force changes
-when the motion is released and when it ends, else the force is shifted until it does. Takes a
-record and the run found in it; gives estimates, and sentences on them. A straight line of time is
-fitted to the inner stretch of the driven part, away from the jerk at release and the swing at
-landing. Its value when half of the time is over is the mean over the time, impulse divided by time;
-that at the mean time over the distance, ∫ t v dt / ∫ v dt, is the mean over the distance, work
-divided by distance. They differ as soon as the force isn't constant.
+belongs to which motion, and puts the two on one clock. Takes a record and the run found in it;
+gives estimates, and sentences on them. A straight line of time is fitted to the inner stretch of
+the driven part, away from the jerk at release and the swing at landing. Its value when half of the
+time is over is impulse divided by time; that at the mean time over the distance, ∫ t v dt / ∫ v dt,
+is work divided by distance. They differ as soon as the force isn't constant.
 """
 
 import re
@@ -53,8 +51,8 @@ class Pull:
 
     estimates: dict[str, Estimate]  # by Measurand
     sign: int  # by which the readings were multiplied
-    offset: float | None = None  # N, taken off them afterwards; None: nothing set their zero
-    offset_u: float = 0.0  # N, by the readings that set it: the same error in all the forces
+    zero: Estimate | None = None
+    # ^ N, taken off them afterwards, with the same error in all the forces; None: nothing set it
     notes: tuple[str, ...]
 
 
@@ -91,8 +89,7 @@ def pull_in(record: Record, run: FoundRun, motion: Estimates, settings: Settings
     said = [*_notes(means, turn, sign, tare, estimates[OVER_TIME].value)]
     if far:
         said.append(say("force-left-out", count=len(far), times=some(far)))
-    offset, u = (zero.value, zero.u) if zero else (None, 0.0)
-    return Pull(estimates=estimates, sign=turn, offset=offset, offset_u=u, notes=tuple(said))
+    return Pull(estimates=estimates, sign=turn, zero=zero, notes=tuple(said))
 
 
 def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pull | None:
