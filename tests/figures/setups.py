@@ -27,9 +27,10 @@ class Setup:
     lesson: Lesson
     evidence: Evidence | None = None
 
-    def scene(self, kind: str | FigureSlot, subject: str = "", *, to_scale: bool = True) -> Scene:
+    def scene(self, kind: str | FigureSlot, subject: str = "", *, numbers: bool = True) -> Scene:
         slot = FigureSlot(kind=kind, subject=subject) if isinstance(kind, str) else kind
-        return Scene(slot=slot, to_scale=to_scale, **vars(self))
+        more = {"figures": 3, "numbers": numbers, "index": slot.phase}
+        return Scene(slot=slot, **more, **vars(self))
 
     def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
         return draw(replace(self.scene(kind, subject), **more))
@@ -58,13 +59,13 @@ def level(**numbers: str) -> Setup:
 
 
 @cache
-def drawn(case: str, kind: str, subject: str = "", to_scale: bool = True) -> Figure:
-    return setup(case).draw(kind, subject, to_scale=to_scale)
+def drawn(case: str, kind: str, subject: str = "", numbers: bool = True) -> Figure:
+    return setup(case).draw(kind, subject, numbers=numbers)
 
 
-def sample(kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:
+def sample(kind: str, subject: str = "", *, numbers: bool = True) -> Figure:
     """A figure of the level track: cart 0.420 kg, weight 0.080 kg, friction 0.008, 0.600 m."""
-    return drawn("demo/level-track", kind, subject, to_scale)
+    return drawn("demo/level-track", kind, subject, numbers)
 
 
 def entries(case: str) -> list[tuple[str, str, str, bool]]:

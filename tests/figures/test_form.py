@@ -133,9 +133,9 @@ def test_hash_seed_time_zone_and_locale_change_no_byte():
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['case']}-{row['kind']}")
 def test_a_figure_says_what_it_shows(row):
     scene = setup(row["case"]).scene(
-        row["kind"], row.get("subject", ""), to_scale=not row.get("held-back")
+        row["kind"], row.get("subject", ""), numbers=not row.get("held-back")
     )
-    figure = setup(row["case"]).draw(scene.slot, to_scale=scene.to_scale)
+    figure = setup(row["case"]).draw(scene.slot, numbers=scene.numbers)
     assert figure.description == row.get("is", figure.description)
     assert figure.caption == row.get("caption-is", figure.caption)
     assert [part for part in row.get("has", ()) if part not in figure.description] == []
@@ -164,8 +164,8 @@ def test_every_thing_has_its_name_and_results_times_a_factor_give_the_same_bytes
     assert other.phases[0].forces != given.solution.phases[0].forces
     movers = (*given.apparatus.bodies, *given.apparatus.pulleys)
     for kind, subject in (("sketch", ""), *(("diagram", name) for name in movers)):
-        before = given.draw(kind, subject, to_scale=False)
-        assert given.draw(kind, subject, to_scale=False, solution=other) == before
+        before = given.draw(kind, subject, numbers=False)
+        assert given.draw(kind, subject, numbers=False, solution=other) == before
 
 
 # ---- the checks find what is planted
@@ -196,8 +196,8 @@ NUMBERS: tuple[dict[str, str], ...] = (
 def test_other_masses_friction_and_distance_give_the_same_bytes(numbers):
     given = level(**numbers)
     for kind, subject in HELD_BACK:
-        other = given.draw(kind, subject, to_scale=False)
-        assert other == sample(kind, subject, to_scale=False), kind
+        other = given.draw(kind, subject, numbers=False)
+        assert other == sample(kind, subject, numbers=False), kind
 
 
 def test_the_same_change_shows_where_arrows_are_to_scale():
@@ -213,9 +213,9 @@ def test_a_pulley_with_inertia_doesn_t_show_which_tension_is_larger():
     given = setup("push-back")
     heavy = replace(given.apparatus.pulleys["pulley"], inertia=1e-3)
     apparatus = replace(given.apparatus, pulleys={"pulley": heavy})
-    one = given.draw("diagram", "pulley", to_scale=False)
+    one = given.draw("diagram", "pulley", numbers=False)
     other = replace(given, apparatus=apparatus, solution=solve(apparatus))
-    assert other.draw("diagram", "pulley", to_scale=False) == one
+    assert other.draw("diagram", "pulley", numbers=False) == one
 
 
 # ---- the colours can be told from the page, in light and in dark

@@ -106,8 +106,8 @@ def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case):
 SLOPES += [("demo/incline-up", "cart"), ("demo/incline-down", "cart")]
 
 
-def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, ...]:
-    scene = setup(case).scene("diagram", name, to_scale=to_scale)
+def arrows(case: str, name: str, *, numbers: bool = True) -> tuple[ForceArrow, ...]:
+    scene = setup(case).scene("diagram", name, numbers=numbers)
     return with_lengths(scene, arrows_of(scene))
 
 
@@ -139,9 +139,9 @@ def test_an_arrow_has_the_colour_of_its_symbol_and_the_length_of_its_force(case)
 
 
 @pytest.mark.parametrize(("case", "name"), SEEN)
-@pytest.mark.parametrize("to_scale", [True, False])
-def test_gravity_and_its_components_can_be_seen(case, name, to_scale):
-    found = [a for a in arrows(case, name, to_scale=to_scale) if a.role == "accent-2"]
+@pytest.mark.parametrize("numbers", [True, False])
+def test_gravity_and_its_components_can_be_seen(case, name, numbers):
+    found = [a for a in arrows(case, name, numbers=numbers) if a.role == "accent-2"]
     assert [arrow.part for arrow in found] == (["", "cos", "sin"] if len(found) > 1 else [""])
     assert all(arrow.length >= 12.0 for arrow in found)
     assert len(found) == 3 or case.endswith("moving-pulley")
@@ -152,7 +152,7 @@ def test_forces_keep_their_ratio_and_letters_stand_at_their_arrows():
     friction, tension = (a.length for a in arrows("demo/incline-down", "cart")[-2:])
     assert tension / friction == pytest.approx(0.209 / 0.0361, rel=0.01)
     slot = FigureSlot(kind="diagram", subject="cart", phase=2)
-    sheet = sheet_of(setup("demo/level-track").scene(slot, to_scale=False))
+    sheet = sheet_of(setup("demo/level-track").scene(slot, numbers=False))
     words = dict(words_of(sheet))
     (dashed, _), *_ = [
         lines[0] for path, lines in strokes_of(sheet) if "dasharray" in path.get("style", "")
@@ -163,8 +163,8 @@ def test_forces_keep_their_ratio_and_letters_stand_at_their_arrows():
 @EVERY
 def test_arrows_outweigh_each_other_as_forces_do_and_start_where_these_act(case):
     for name in movers(case):
-        scene = setup(case).scene("diagram", name, to_scale=False)
-        found, way = arrows(case, name, to_scale=False), outweighing(scene)
+        scene = setup(case).scene("diagram", name, numbers=False)
+        found, way = arrows(case, name, numbers=False), outweighing(scene)
         if any(arrow.part for arrow in found):  # gravity's components stand for it
             found = tuple(a for a in found if a.part or a.role != "accent-2")
         if way is not None:
@@ -196,12 +196,12 @@ def test_tensions_at_pulleys_have_their_sides_and_sizes():
     assert [arrow.direction for arrow in pulls] == [1j] * 2
     # Back again, the hanging mass turns the wheel faster: T_h > T_c, for inertia and bearing alike.
     given = setup("push-back")
-    scene = given.scene("diagram", "pulley", to_scale=False)
+    scene = given.scene("diagram", "pulley", numbers=False)
     back = replace(scene, slot=replace(scene.slot, phase=1))
     first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
     assert (first.direction, second.direction) == (-1, -1j)
     assert second.length > first.length
-    assert {a.length for a in arrows("held", "weight", to_scale=False)} == {EQUAL}
+    assert {a.length for a in arrows("held", "weight", numbers=False)} == {EQUAL}
     with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
         sample("diagram", "string")
 
@@ -212,7 +212,7 @@ def test_the_scale_bar_is_a_round_force(longest, bar):
 
 
 def test_an_axle_between_equal_pulls_has_no_arrow():
-    given = setup("incline").scene("diagram", "pulley", to_scale=False)
+    given = setup("incline").scene("diagram", "pulley", numbers=False)
     (one, other, axle) = arrows_of(given)
     level = [replace(one, direction=-1 + 0j), replace(other, direction=1 + 0j), axle]
     assert [arrow.name for arrow in with_lengths(given, level)] == [one.name, other.name]

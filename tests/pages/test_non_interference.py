@@ -214,7 +214,7 @@ def test_other_results_are_other_results_and_after_the_solution_none_is_replaced
 
 def test_arrows_to_scale_are_found(monkeypatch):
     draw = worked.draw
-    monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, to_scale=True)))
+    monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, numbers=True)))
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
 

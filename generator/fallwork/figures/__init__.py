@@ -27,7 +27,7 @@ KINDS = {each.__name__.replace("_", "-"): each for each in _DRAW}  # "tension-wo
 def draw(scene: Scene) -> Figure:
     """The figure of a scene's slot.
 
-    Without ``to_scale``, sketch and diagram depend on nothing computed but on the signs of the
+    Without ``numbers``, sketch and diagram depend on nothing computed but on the signs of the
     motion. Figures of trials need ``evidence``. Raises ``CannotDrawError`` where the set-up has no
     such figure.
     """

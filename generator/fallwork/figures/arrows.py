@@ -102,7 +102,7 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
 
 def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The arrows with their lengths, in the same order."""
-    if scene.to_scale:
+    if scene.numbers:
         return _to_scale(scene, arrows)
     return _of_pulley(scene, arrows) if scene.kind == "fixed" else _weighed(scene, arrows)
 

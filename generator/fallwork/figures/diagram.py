@@ -2,7 +2,7 @@
 
 Beside the forces stand acceleration, velocity after a push, positive sense, scale bars, bent
 arrows round a pulley and, on a slope, dashed, gravity's components. Where answers are held back
-(not ``to_scale``) nothing but signs of the motion is used; else lengths are proportional, with a
+(not ``numbers``) nothing but signs of the motion is used; else lengths are proportional, with a
 bar for each scale.
 """
 
@@ -59,7 +59,7 @@ def diagram(scene: Scene) -> Figure:
         for x in (-18.0, 18.0) if cart else ():
             drawing.disc(scene.tilt * complex(x, -SLIDER[1] - 3.0), 5.0, fill="paper")
     _draw_forces(drawing, scene, found)
-    for force, length, enlarged in forces.bars(found) if scene.to_scale else ():  # below all else
+    for force, length, enlarged in forces.bars(found) if scene.numbers else ():  # below all else
         left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
         right = left + length
         ends = [(end - 3j, end + 3j) for end in (left, right)]
@@ -130,7 +130,7 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
 def _size(scene: Scene, arrow: ForceArrow) -> str:
     """Its value with the unit, where numbers are open and the apparatus determines it."""
     unit = "N" if arrow.force.vector else "N·m"
-    return scene.number(arrow.size, unit) if scene.to_scale and arrow.size else ""
+    return scene.number(arrow.size, unit) if scene.numbers and arrow.size else ""
 
 
 def _label(scene: Scene, arrow: ForceArrow) -> tuple[Line, ...]:
@@ -241,9 +241,9 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         yield say("diagram-velocity", way=forces.direction_words(scene.velocity, scene))
     accelerated, way = name in scene.phase.accelerations, scene.acceleration
     said = forces.direction_words(way, scene) if way else ""
-    if not scene.to_scale and not accelerated and forces.turning(scene):
+    if not scene.numbers and not accelerated and forces.turning(scene):
         yield say("diagram-turned")
-    if not scene.to_scale and way and forces.outweighing(scene):
+    if not scene.numbers and way and forces.outweighing(scene):
         if any(arrow.along(way) < -0.01 for arrow in found):
             yield say("diagram-outweighing", way=said)
         else:
@@ -254,7 +254,7 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
 
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:
-    if not scene.to_scale:
+    if not scene.numbers:
         if scene.kind == "fixed":  # lengths say which side outweighs the other, if any
             pulley = scene.apparatus.pulleys[scene.subject]
             resisting = pulley.inertia or pulley.bearing_torque

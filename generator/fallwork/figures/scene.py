@@ -6,9 +6,8 @@ lesson prints them, so that figures and text say the same. Drawing is left to th
 
 import cmath
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 
 from fallwork.errors import FallworkError, table
 from fallwork.figures.drawing import WIDTH, Drawing
@@ -20,9 +19,7 @@ from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import upper_first
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Force, Phase, Solution
-from fallwork.scenario import Scenario
+from fallwork.mechanics.solution import Force
 
 Said = Iterable[str]  # sentences
 OF_TRIALS = ("record", "record-work", "scatter", "scatter-prediction")
@@ -32,28 +29,20 @@ class CannotDrawError(FallworkError):
     """A figure was asked for that this set-up doesn't have."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Scene:
-    """Everything that a figure may show. Without ``to_scale`` it shows nothing computed."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Scene(Setup):
+    """Everything that a figure may show, seen in its phase; by default the first one: the driven
+    part of a run, or rest. Without ``numbers`` it shows nothing computed.
+    """
 
     slot: FigureSlot
-    scenario: Scenario
-    apparatus: Apparatus
-    solution: Solution
     lesson: Lesson
-    to_scale: bool
-    figures: int = 3  # significant figures of results
     evidence: Evidence | None = None  # the trials, for figures of what was measured
 
     @property
     def subject(self) -> str:
         """What the figure is about: an object, a system, a trial or a quantity."""
         return self.slot.subject
-
-    @property
-    def phase(self) -> Phase:
-        """The slot's phase, by default the first one: the driven part of a run, or rest."""
-        return self.solution.phases[self.slot.phase]
 
     @property
     def kind(self) -> Kind:
@@ -102,27 +91,17 @@ class Scene:
         """The direction that counts as positive for the subject's motion."""
         return scaled(self.ahead, self.senses[self.subject])
 
-    @cached_property
-    def senses(self) -> Mapping[str, int]:
-        """The sense in which the lesson counts each mover's motion: +1 its fixed positive one."""
-        parts = (self.scenario, self.apparatus, self.solution, self.figures)
-        return Setup(*parts, numbers=self.to_scale, index=self.slot.phase).senses
-
     def symbol(self, key: str) -> Expression | None:
         """A symbol of the lesson; None where it has none."""
         return next((s for s in self.lesson.symbols if s.id == key), None)
 
     def label(self, name: str) -> Expression | None:
         """The lesson's symbol for a force of the phase, or for an object's acceleration."""
-        return self.lesson.labels.get(self.slot.phase, {}).get(name)
+        return self.lesson.labels.get(self.index, {}).get(name)
 
     def noun(self, name: str) -> str:
         """What an object, surface or string is called, without article."""
         return self.scenario.nouns.noun(name)
-
-    def the(self, name: str) -> str:
-        """The same with its article."""
-        return self.scenario.nouns.the(name)
 
     def number(self, value: float, unit: str = "") -> str:
         """A result as the text prints it, e.g. ``0.664 N``."""

@@ -72,18 +72,9 @@ class Worked:
     def draw(self, slot: FigureSlot) -> Figure:
         """To scale exactly where the lesson shows numbers. Each drawing is made once."""
         if slot not in self._drawn:
-            setup, lesson = self.setup, self.lesson
-            scene = Scene(
-                slot=slot,
-                scenario=setup.scenario,
-                apparatus=setup.apparatus,
-                solution=setup.solution,
-                lesson=lesson,
-                to_scale=lesson.kind == "numbers",
-                figures=setup.figures,
-                evidence=self.evidence,
-            )
-            self._drawn[slot] = draw(scene)
+            setup = replace(self.setup, numbers=self.lesson.kind == "numbers", index=slot.phase)
+            shown = {"slot": slot, "lesson": self.lesson, "evidence": self.evidence}
+            self._drawn[slot] = draw(setup.seen_as(Scene, **shown))
         return self._drawn[slot]
 
     @property
