@@ -197,7 +197,7 @@ def test_tensions_at_pulleys_have_their_sides_and_sizes():
     # Back again, the hanging mass turns the wheel faster: T_h > T_c, for inertia and bearing alike.
     given = setup("push-back")
     scene = given.scene("diagram", "pulley", numbers=False)
-    back = replace(scene, slot=replace(scene.slot, phase=1))
+    back = given.scene(replace(scene.slot, phase=1), numbers=False)
     first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
     assert (first.direction, second.direction) == (-1, -1j)
     assert second.length > first.length

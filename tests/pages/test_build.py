@@ -19,9 +19,10 @@ from fallwork.errors import FallworkError
 from fallwork.lesson.document import Step
 from fallwork.lesson.stepfiles import FOLDER
 from fallwork.pages import GENERAL, build, build_pages
+from fallwork.pages import calendar as dates
 from fallwork.pages.asked import Printed, printed
-from fallwork.pages.context import LabPage
-from fallwork.pages.schedule import PRELAB, REPORT, coming, day_in_words, in_words, state
+from fallwork.pages.context import Context, LabPage
+from fallwork.pages.schedule import PRELAB, REPORT, day_in_words, in_words, state
 from fallwork.scenario import CourseData, Section, Term, Withdrawal
 from pages import history
 from pages.history import BASE, DAY, LEVEL, OVER, RUNNING, lab, pages, start
@@ -166,7 +167,8 @@ def test_another_edition_is_refused() -> None:
 def test_coming_events_are_told_soonest_first_across_labs_and_terms() -> None:
     later = replace(LEVEL, id="two", opens=datetime(2027, 2, 13, tzinfo=UTC))
     terms = (Term(id="b", title="B", labs=(later,)), Term(id="a", title="A", labs=(LEVEL,)))
-    told = [f"{event.lab.id} {event.what}" for event in coming(terms, LEVEL.due)]
+    site = Context(replace(BASE, terms=terms), LEVEL.due)
+    told = [f"{e.given.lab.id} {e.what}" for e in dates.events(site) if e.at > site.now]
     assert told == ["two opens", "two solution", "level solution"]
 
 

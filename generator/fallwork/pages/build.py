@@ -10,7 +10,6 @@ somebody works on.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -24,7 +23,7 @@ from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.pages import asked, schedule, scriptdata
 from fallwork.pages.asked import printed, symbols_on
-from fallwork.pages.calendar import calendar, dates_page
+from fallwork.pages.calendar import calendar, dates_page, events, this_week
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
 from fallwork.pages.finding import searched
@@ -78,15 +77,14 @@ def _site(data: CourseData, now: datetime, edition: str, known: Known | None) ->
 
 
 def _pages(site: Context) -> Iterator[PageFile]:
-    title, coming = site.data.course.title, schedule.coming(site.terms, site.now)
+    title, coming = site.data.course.title, [e for e in events(site) if e.at > site.now]
     about = f"Labs of the course {title}: what is on now and what opens when"
     front: dict[str, Any] = {"title": title, "description": about, "nav": True}
-    yield site.page("index.md", "home", front, events=site.with_labs(coming))
+    yield site.page("index.md", "home", front, events=coming)
     for term in site.terms:
         about = f"Labs of {term.title} with their dates"
         front = {"title": term.title, "description": about, "term": term.id, "nav": True}
-        week = site.with_labs(schedule.this_week(term, site.now, site.data.course.zone))
-        over, path = site.is_earlier(term), f"{term.id}/index.md"
+        over, week, path = site.is_earlier(term), this_week(site, term), f"{term.id}/index.md"
         yield site.page(path, "term", front, over=over, term=term, week=week)
         for given in site.labs(term):
             for page in given.all_pages:
@@ -142,7 +140,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         parts=[(part, list(steps)) for part, steps in groupby(told, lambda each: each.step.part)],
         symbols=symbols_on(page, told),
         digits=shown.digits,
-        block=partial(block, digits=shown.digits, draw=draw, marks=marks),
+        blocks=lambda some: Markup("").join(block(e, shown.digits, draw, marks) for e in some),
         marks=marks,
         drawings=list(map(draw, figures)),
         files=tables,

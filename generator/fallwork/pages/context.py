@@ -4,14 +4,13 @@ Takes a course's data, a moment and an edition; gives labs worked through (each 
 them is there, and how pages are filled in.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Any
 
 from fallwork.lesson.document import Step
-from fallwork.mechanics.course import gravity_of
 from fallwork.pages import schedule
 from fallwork.pages.markdown import PageFile, filled
 from fallwork.pages.schedule import OVERVIEW, PRELAB, SOLUTION, STAFF_PAGES, SUB_PAGES, SubPage
@@ -35,11 +34,6 @@ class Context:
     known: Known = field(default_factory=dict)  # what was worked out before, and what will be
     telling: bool = True  # pages say how well results are known, which takes a tenth of the time
     handouts: bool = False  # whether some are printed to PDF as well
-
-    @cached_property
-    def gravity(self) -> float:
-        """Local acceleration of free fall, m/s²."""
-        return gravity_of(self.data.course)
 
     @cached_property
     def revealed(self) -> tuple[Revealed, ...]:
@@ -68,12 +62,6 @@ class Context:
         order = list(schedule.State)
         return sorted(self.labs(term), key=lambda given: order.index(given.state))
 
-    def with_labs(
-        self, events: Iterable[schedule.Event]
-    ) -> list[tuple[schedule.Event, "GivenLab"]]:
-        """Each date with its lab."""
-        return [(each, GivenLab(term=each.term, lab=each.lab, site=self)) for each in events]
-
     def everywhere(self) -> Iterator["LabPage"]:
         """All pages of all labs, newest term first."""
         return (page for given in self.labs() for page in given.pages)
@@ -81,12 +69,6 @@ class Context:
     def is_earlier(self, term: Term) -> bool:
         """Whether a later term has taken the place of this one."""
         return schedule.is_earlier(term, self.data.terms, self.now)
-
-    def shows(self, sub: SubPage, lab: Lab) -> bool:
-        """Whether this edition holds the page: staff see what is held back."""
-        if self.staff and not schedule.is_withdrawn(lab, self.now):
-            return sub.opens(lab) is not None
-        return schedule.is_open(sub, lab, self.now)
 
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
@@ -193,8 +175,7 @@ class GivenLab:
         """Its pages that this edition holds, in the order in which they are read; the overview
         and those for staff left out.
         """
-        there = (sub for sub in SUB_PAGES if self.site.shows(sub, self.lab))
-        return tuple(self.page(sub) for sub in there)
+        return tuple(map(self.page, filter(self.has, SUB_PAGES)))
 
     @property
     def all_pages(self) -> tuple["LabPage", ...]:
@@ -213,8 +194,10 @@ class GivenLab:
         return (OVERVIEW, *dated, *(STAFF_PAGES if self.site.staff else ()))
 
     def has(self, sub: SubPage) -> bool:
-        """Whether this edition holds a page of the row."""
-        return sub not in SUB_PAGES or self.site.shows(sub, self.lab)
+        """Whether this edition holds a page of the row: staff see what is held back."""
+        if sub not in SUB_PAGES or (self.site.staff and not self.withdrawn):
+            return sub not in SUB_PAGES or sub.opens(self.lab) is not None
+        return schedule.is_open(sub, self.lab, self.site.now)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,6 +16,7 @@ from fallwork.errors import FallworkError, Place
 from fallwork.lesson.measured.words import UNITS
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import quantities_of
+from fallwork.mechanics.course import gravity_of
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SUB_PAGES
@@ -88,7 +89,7 @@ def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
     """All but zeros and what is given: the acceleration of a free fall is g, and a speed may stay
     as it was at the start.
     """
-    gravity = given.site.gravity
+    gravity = gravity_of(given.site.data.course)
     figures = _RUNNING if schedule.is_open(PRELAB, given.lab, given.site.now) else _COMING
     known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]
     for result in results_of(scenario, gravity).values():

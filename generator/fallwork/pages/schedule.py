@@ -1,20 +1,18 @@
-"""The pages of a lab, what of a course is open at a given moment, what opens next, and moments in
-words.
+"""The pages of a lab, what of a course is open at a given moment, and moments in words.
 
-Takes labs with their dates and a moment; gives states, coming events, and the course as students
-may have it.
+Takes labs with their dates and a moment; gives states, and the course as students may have it.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime
 from enum import Enum
 from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import table
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.scenario import Correction, CourseData, Lab, Measured, Recording, Section, Term
+from fallwork.scenario import Correction, CourseData, Lab, Measured, Recording, Term
 
 
 def day_in_words(moment: datetime, zone: ZoneInfo) -> str:
@@ -105,52 +103,6 @@ def is_earlier(term: Term, terms: Iterable[Term], now: datetime) -> bool:
     """Whether a term is over, the last solution open, and another that started later has begun."""
     over = max((lab.solution_opens for lab in term.labs), default=starts(term))
     return now >= over and any(starts(term) < starts(other) <= now for other in terms)
-
-
-# ---- dates
-
-
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """A date of a lab."""
-
-    at: datetime
-    what: str  # "opens", "data", "due" or "solution"
-    term: Term
-    lab: Lab
-    section: Section | None = None  # that it is for; None: for everybody else, or all
-
-
-def coming(terms: Iterable[Term], now: datetime) -> tuple[Event, ...]:
-    """Every later opening and due date, soonest first; at one moment in the order of files."""
-    events = (event for term in terms for event in events_of(term, now) if event.at > now)
-    return tuple(sorted(events, key=lambda event: event.at))
-
-
-def this_week(term: Term, now: datetime, zone: ZoneInfo) -> tuple[Event, ...]:
-    """The dates of a term's labs from Monday to Sunday of this week, in their order."""
-    today = now.astimezone(zone).date()
-    monday = datetime.combine(today - timedelta(days=today.weekday()), time(), zone)
-    events = (e for e in events_of(term, now) if monday <= e.at < monday + timedelta(days=7))
-    return tuple(sorted(events, key=lambda event: event.at))
-
-
-def events_of(term: Term, now: datetime) -> Iterator[Event]:
-    """Every date of a term's labs, lab by lab; a lab that has been taken down has no more of them
-    than it had had.
-    """
-    for lab in term.labs:
-        later = [section for section in lab.sections.values() if section.due != lab.due]
-        dates: list[tuple[datetime | None, str, Section | None]] = [
-            (lab.opens_first, "opens", None),
-            (lab.data_opens_last, "data", None),
-            (lab.due, "due", None),
-            *((section.due, "due", section) for section in later),
-            (lab.solution_opens, "solution", None),
-        ]
-        for at, what, section in dates:
-            if at and (lab.withdrawn is None or now < lab.withdrawn.at or at < lab.withdrawn.at):
-                yield Event(at=at, what=what, term=term, lab=lab, section=section)
 
 
 # ---- what students' pages may be made of: the rest isn't handed to them

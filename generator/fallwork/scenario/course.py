@@ -30,7 +30,7 @@ from fallwork.scenario.tree import Node, read_file
 
 COURSE_FILE, INVENTORY_FILE = "course.yaml", "inventory.yaml"
 T = TypeVar("T")
-_Reader = Callable[[Node, Path, Report], T | None]
+_Reader = Callable[[Node, str, Report], T | None]  # a tree and the file's stem
 _Rule = Callable[[str, str], str] | None
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.
 _ADDRESS = r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?"
@@ -115,7 +115,7 @@ class Course:
 COURSE = Record("a course", Course)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class CourseData:
     """Everything under site-data/, read at once."""
 
@@ -155,20 +155,18 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
         paths = sorted((root / folder).glob("*.yaml"))
         return {path.stem: _read(path, read, report, rule) for path in paths}
 
-    def term_in(node: Node, path: Path, report: Report) -> Term | None:
-        zone, records = course.zone if course else ZoneInfo(_NO_ZONE), root / "trials"
-        return read_term(node, path.stem, zone, scenarios, records if trials else None, report)
-
-    def scenario_in(node: Node, path: Path, report: Report) -> Scenario | None:
-        found = _scenario(node, path, report)
-        return replace(found, notation=course.notation) if found and course else found
-
-    def inventory_in(node: Node, _: Path, report: Report) -> Inventory | None:
-        return read_inventory(node, report)
+    def term_in(node: Node, id_: str, report: Report) -> Term | None:
+        return read_term(node, id_, zone, scenarios, records if trials else None, report)
 
     course, owned = _read(root / COURSE_FILE, _course, report), root / INVENTORY_FILE
-    inventory = _read(owned, inventory_in, report) if owned.exists() else None
-    scenarios = every("scenarios", scenario_in, object_name)
+    inventory = _read(owned, _inventory, report) if owned.exists() else None
+    zone, records = (
+        course.zone if course else ZoneInfo(_NO_ZONE),
+        root / "trials" if trials else None,
+    )
+    notation = course.notation if course else USUAL
+    read = every("scenarios", _scenario, object_name).items()
+    scenarios = {name: each and replace(each, notation=notation) for name, each in read}
     terms = tuple(filter(None, every("terms", term_in, term_id).values()))
     published = read_published(root, report) if record else {}
     report.raise_if_any()
@@ -179,26 +177,23 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
         report.refuse(place, "lost-lab", term=name, lab=lab)
     report.raise_if_any()
     found = {name: scenario for name, scenario in scenarios.items() if scenario}
-    return CourseData(
-        root=root,
-        course=course,
-        scenarios=found,
-        terms=terms,
-        published=published,
-        inventory=inventory,
-    )
+    return CourseData(root, course, found, terms, published, inventory)
 
 
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
     """All records under a course's folder, by term and lab."""
-
-    def frozen_in(node: Node, _: Path, report: Report) -> Frozen | None:
-        frozen: Frozen | None = FROZEN.read(node, (), Reading(report=report))
-        return frozen
-
     paths = sorted((root / PUBLISHED).glob("*/*.yaml"))
-    found = {(path.parent.name, path.stem): _read(path, frozen_in, report) for path in paths}
+    found = {(path.parent.name, path.stem): _read(path, _frozen, report) for path in paths}
     return {key: frozen for key, frozen in found.items() if frozen}
+
+
+def _frozen(node: Node, _: str, report: Report) -> Frozen | None:
+    frozen: Frozen | None = FROZEN.read(node, (), Reading(report=report))
+    return frozen
+
+
+def _inventory(node: Node, _: str, report: Report) -> Inventory | None:
+    return read_inventory(node, report)
 
 
 def _read(path: Path, read: _Reader[T], report: Report, rule: _Rule = None) -> T | None:
@@ -211,12 +206,12 @@ def _read(path: Path, read: _Reader[T], report: Report, rule: _Rule = None) -> T
             rule(path.stem, "the file name")
     except Refusal as error:
         report.refuse(Place(file=str(path)), error.reason, **error.names)
-    found = read(node, path, report)
+    found = read(node, path.stem, report)
     report.sort_from(noted)
     return found
 
 
-def _course(node: Node, _: Path, report: Report) -> Course | None:
+def _course(node: Node, _: str, report: Report) -> Course | None:
     """The course that a tree gives; dates are meant in the zone that it names (UTC where that
     can't be told), and there is exactly one way to say how strong gravity is.
     """
@@ -239,7 +234,7 @@ def _course(node: Node, _: Path, report: Report) -> Course | None:
     return replace(course, places=reading.places())
 
 
-def _scenario(node: Node, file: Path, report: Report) -> Scenario | None:
+def _scenario(node: Node, id_: str, report: Report) -> Scenario | None:
     """The scenario, if nothing is wrong with it."""
     noted, reading = len(report), Reading(report=report)
     scenario = SCENARIO.read(node, (), reading)
@@ -252,4 +247,4 @@ def _scenario(node: Node, file: Path, report: Report) -> Scenario | None:
             path, places = path[:-1], reading.keys if path[1:] else reading.values
         report.refuse(places[path], fault.reason, **fault.names)
     sound = len(report) == noted
-    return replace(scenario, id=file.stem, places=reading.places()) if sound else None
+    return replace(scenario, id=id_, places=reading.places()) if sound else None

@@ -23,7 +23,8 @@ from yaml import MarkedYAMLError
 
 from fallwork.errors import FallworkError, Place
 from fallwork.pages import GENERAL, pages_of
-from fallwork.pages.schedule import coming
+from fallwork.pages.calendar import events
+from fallwork.pages.context import Context
 from fallwork.scenario import CourseData, from_here
 from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.report import meant
@@ -95,11 +96,14 @@ def publish(
     with folder.one_at_a_time(config_file.resolve().parent):
         built(config)
         pages = sum(1 for _ in plugin.site.rglob("*.html"))
-    opens = [each for each in coming(plugin.data.terms, moment) if each.what in _OPENS]
-    to_come = [Opening(e.at, f"{_OPENS[e.what]} of {e.lab.id} in {e.term.id}") for e in opens]
-    dated = plugin.data.course.attachments.items()
-    to_come += [Opening(at, name) for name, at in dated if at and at > moment]
-    first = min(to_come, key=lambda opening: opening.at, default=None)
+    to_come = [
+        Opening(e.at, f"{_OPENS[e.what]} of {e.given.lab.id} in {e.given.term.id}")
+        for e in events(Context(plugin.data, moment))
+        if e.what in _OPENS
+    ]
+    to_come += [Opening(at, name) for name, at in plugin.data.course.attachments.items() if at]
+    later = (opening for opening in to_come if opening.at > moment)
+    first = min(later, key=lambda opening: opening.at, default=None)
     recorded, printed = plugin.newly_recorded, plugin.printed
     return Publication(plugin.site, plugin.data, pages, recorded, first, printed)
 
