@@ -206,7 +206,7 @@ def turning(scene: Scene) -> int:
 
     Its inertia and the friction in its bearing both ask for it only where it turns faster.
     """
-    name, phase, pulley = scene.subject, scene.phase, scene.apparatus.pulleys[scene.subject]
+    name, phase, pulley = scene.subject, scene.phase, scene.pulleys[scene.subject]
     if not (pulley.inertia or pulley.bearing_torque):
         return 0
     gains = phase.angular_accelerations.get(name, 0.0)

@@ -42,20 +42,20 @@ PLACES = 16  # round the pulley where one may stand
 def diagram(scene: Scene) -> Figure:
     """The forces on the slot's object."""
     name = scene.subject
-    if name not in scene.apparatus.bodies and name not in scene.apparatus.pulleys:
+    if name not in scene.bodies and name not in scene.pulleys:
         raise CannotDrawError(f"a diagram shows a body or a pulley, not {name!r}")
     found = forces.with_lengths(scene, forces.arrows_of(scene))
     if not found:
         raise CannotDrawError(f"no force acts on {name!r}")
     drawing = Drawing(shift=complex(WIDTH / 2))
-    if name in scene.apparatus.pulleys:
+    if name in scene.pulleys:
         drawing.disc(0j, PULLEY)
         drawing.disc(0j, HUB, fill="ink")
     else:
         corner = complex(*(SLIDER if scene.surface else WEIGHT))
         corners = (-corner, corner.conjugate(), corner, -corner.conjugate())
         drawing.area((scene.tilt * corner for corner in corners), width=1.2)
-        cart = scene.surface and scene.apparatus.bodies[name].kind == "cart"
+        cart = scene.surface and scene.bodies[name].kind == "cart"
         for x in (-18.0, 18.0) if cart else ():
             drawing.disc(scene.tilt * complex(x, -SLIDER[1] - 3.0), 5.0, fill="paper")
     _draw_forces(drawing, scene, found)
@@ -119,7 +119,7 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
         peers = sorted(same or [arrow], key=lambda peer: peer.length)
         across, way = 1j * arrow.direction, arrow.direction / scene.tilt
         reach = min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
-        if scene.subject in scene.apparatus.pulleys:
+        if scene.subject in scene.pulleys:
             reach = 0.0 if arrow.force.interaction in AT_AXLE else PULLEY
         gap = GAP if reach else 2.0 * HUB
         side = -gap if dot(across, 1j * scene.tilt) < 0 else gap
@@ -256,7 +256,7 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:
     if not scene.numbers:
         if scene.kind == "fixed":  # lengths say which side outweighs the other, if any
-            pulley = scene.apparatus.pulleys[scene.subject]
+            pulley = scene.pulleys[scene.subject]
             resisting = pulley.inertia or pulley.bearing_torque
             way = forces.turning(scene) or (None if resisting else 0)
         else:

@@ -118,21 +118,20 @@ def _energy(kind: str, start: float, end: float, role: str = "accent-4", **names
 
 def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Energy]:
     """One kind of energy of each member, with the change that its account has."""
-    phase, pulleys = scene.phase, scene.apparatus.pulleys
-    for name in (name for name in members if name in {**scene.apparatus.bodies, **pulleys}):
-        body, group = scene.apparatus.bodies.get(name), (name, EARTH)[: 1 + (kind == "potential")]
+    phase = scene.phase
+    for name in (name for name in members if name in {**scene.bodies, **scene.pulleys}):
+        group = (name, EARTH)[: 1 + (kind == "potential")]
         change = account(scene.apparatus, phase, group).energy_changes.get(kind) or 0.0
         speed = phase.start_velocities.get(name, 0.0)
         if kind == "potential":
             start, role = max(0.0, -change), "accent-2"
         elif kind == "kinetic":
-            mass, slides = (body or pulleys[name]).mass, body and body.surface
-            start, role = float(mass) * speed**2 / 2, "accent-1" if slides else "accent-3"
-        elif body:  # wheels are uniform discs that roll
-            start, role = float(body.wheel_mass) * speed**2 / 4, "accent-5"
-        else:
-            spin = phase.start_angular_velocities.get(name, 0.0)
-            start, role = float(pulleys[name].inertia) * spin**2 / 2, "accent-5"
+            role = "accent-1" if name in scene.sliders else "accent-3"
+            start = scene.mass_kg(name) * speed**2 / 2
+        else:  # wheels are uniform discs that roll
+            spin, pulley = phase.start_angular_velocities.get(name, 0.0), scene.pulleys.get(name)
+            inertia = float(pulley.inertia) * spin**2 / 2 if pulley else 0.0
+            start, role = scene.wheels_kg(name) * speed**2 / 4 + inertia, "accent-5"
         if start or change:
             names = {"by": scene.the(name), "noun": scene.noun(name)}
             yield _energy(kind, start, start + change, role, **names)

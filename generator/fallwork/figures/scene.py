@@ -52,7 +52,7 @@ class Scene(Setup):
     @property
     def surface(self) -> str:
         """Under the subject; "" where there is none."""
-        body = self.apparatus.bodies.get(self.subject)
+        body = self.bodies.get(self.subject)
         return body.surface or "" if body else ""
 
     @property

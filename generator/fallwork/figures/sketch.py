@@ -62,9 +62,8 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         first, *over, last = map(the, string.path)
         key, name = "sketch-string-over" if over else "sketch-string", the(string.name)
         yield say(key, string=name, first=first, over=listing(over), last=last)
-    for name, body in apparatus.bodies.items():
-        if body.hangs_from:
-            yield say("sketch-hangs", object=the(name), holder=the(body.hangs_from))
+    for name, holder in scene.carried.items():
+        yield say("sketch-hangs", object=the(name), holder=the(holder))
     if places.marked:
         yield say("sketch-distance", object=the(places.marked))
     if places.pushed:
@@ -226,9 +225,8 @@ def _strings(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
 
 def _wheels(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
     for name, wheel in places.wheels.items():
-        for load, body in places.apparatus.bodies.items():
-            if body.hangs_from == name:
-                drawing.line(wheel.centre, places.hanging[load], width=1.6, about=name)
+        for load in scene.loads_of([name]):
+            drawing.line(wheel.centre, places.hanging[load], width=1.6, about=name)
         drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper", about=name)
         drawing.disc(wheel.centre, 1.8, fill="ink", about=name)
         angles = (45.0, UP, 135.0, RIGHT, LEFT, -45.0, -135.0, 60.0, 120.0)
@@ -239,7 +237,7 @@ def _wheels(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
 
 def _named(scene: Scene, name: str) -> Sequence[Line]:
     """The noun and the symbol of the mass; of what is alone on a track in one line."""
-    bodies, mass = scene.apparatus.bodies, scene.symbol(f"mass.{name}")
+    bodies, mass = scene.bodies, scene.symbol(f"mass.{name}")
     surface, marks = bodies[name].surface, [mass] if mass else []
     if surface and sum(body.surface == surface for body in bodies.values()) == 1:
         return [[scene.noun(name), *marks]]

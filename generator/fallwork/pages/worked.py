@@ -6,8 +6,10 @@ values that the term names, where the page may show it, also what they say of th
 analysing are the measurement stage's.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot
+from typing import Any
 
 import numpy as np
 
@@ -39,7 +41,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import BENCH, DATA, PRELAB, REPORT, SOLUTION, SubPage
 from fallwork.planning.conditions import Finding, review, tolerance
-from fallwork.scenario import Course, CourseData, Lab, Measured, Scenario
+from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import SensorsOwned
 from fallwork.scenario.report import listed, shown
@@ -53,7 +55,7 @@ SLACK, HELD = "slack", "held"  # the authors' words for where zero is taken from
 KEPT = 64  # labs whose trials are remembered within a run of the program
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Worked:
     """One set of numbers, solved, and what a page says about it."""
 
@@ -96,24 +98,21 @@ def worked(
     apparatus = apparatus_of(scenario, gravity)
     setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
-    lesson = build_lesson(
-        scenario,
-        apparatus,
-        setup.solution,
-        figures=figures,
-        numbers=numbers,
-        case=case,
-        safety=course.safety,
-    )
-    return _with_trials(Worked(setup=setup, lesson=lesson), lab, sub, course)
+    known: dict[str, Any] = {"figures": figures, "numbers": numbers, "case": case}
+    base = build_lesson(scenario, apparatus, setup.solution, **known, safety=course.safety)
+    evidence = None
+    if sub is DATA or (sub is SOLUTION and lab.measured is not None and setup.moves):
+        evidence = evidence_of(lab, gravity_estimate(course), judged=sub is SOLUTION)
+    seen = replace(setup, numbers=sub is SOLUTION)
+    return Worked(setup, _lesson_on(sub, base, seen, evidence, course.rubric), evidence)
 
 
-def _with_trials(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
+def _lesson_on(
+    sub: SubPage, base: Lesson, setup: Setup, evidence: Evidence | None, rubric: Sequence[str]
+) -> Lesson:
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
-    setup = replace(base.setup, numbers=sub is SOLUTION)
     if sub is PRELAB:  # the overview shows it
-        find = (*base.lesson.find, opening(setup))
-        return replace(base, lesson=replace(base.lesson, find=find))
+        return replace(base, find=(*base.find, opening(setup)))
     if sub is BENCH:  # the tables of the report, to fill in at the bench
         tables = (
             replace(step, short=fold.title, blocks=fold.blocks, folds=(), slips=(), questions=())
@@ -121,18 +120,12 @@ def _with_trials(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked
             for fold in step.folds
             if fold.mark == TABLES
         )
-        return replace(base, lesson=replace(base.lesson, steps=tuple(tables)))
+        return replace(base, steps=tuple(tables))
     if sub is REPORT:
-        lesson = report_lesson(setup, course.rubric)
-        return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
-    if sub is DATA:
-        evidence = evidence_of(lab, gravity_estimate(course))
-        return replace(base, lesson=data_lesson(setup, evidence), evidence=evidence)
-    if sub is SOLUTION and lab.measured is not None and setup.moves:
-        evidence = evidence_of(lab, gravity_estimate(course), judged=True)
-        compared = with_comparison(base.lesson, setup, evidence)
-        return replace(base, lesson=compared, evidence=evidence)
-    return base
+        return replace(report_lesson(setup, rubric), safety=base.safety)
+    if evidence is None:
+        return base
+    return data_lesson(setup, evidence) if sub is DATA else with_comparison(base, setup, evidence)
 
 
 # ---- trials
@@ -169,20 +162,18 @@ def _evidence(lab: Lab, gravity: Estimate) -> Evidence:
     return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
 
 
-def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
+def unknown_trial(lab: Lab, said: Measured, error: UnknownTrialError) -> Problem:
     """That the term speaks of a trial which isn't there, where it does."""
-    told = {
-        "exclude": [each.trial for each in measured.excluded],
-        "include": [each.trial for each in measured.included],
-        "windows": [each.trial for each in measured.windows],
-    }
-    key = next(key for key, trials in told.items() if error.word in trials)
-    path = f"measured.{key}.{told[key].index(error.word)}.trial"
-    return Problem(
-        place=lab.places[path],
-        found=f"unknown trial {shown(error.word)}",
-        expected=f"the trials of {lab.id} are {listed(error.names)}",
+    told: dict[str, Sequence[Excluded | Window]]
+    told = {"exclude": said.excluded, "include": said.included, "windows": said.windows}
+    path = next(
+        f"measured.{key}.{at}.trial"
+        for key, entries in told.items()
+        for at, each in enumerate(entries)
+        if each.trial == error.word
     )
+    expected = f"the trials of {lab.id} are {listed(error.names)}"
+    return Problem(lab.places[path], f"unknown trial {shown(error.word)}", expected)
 
 
 def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:

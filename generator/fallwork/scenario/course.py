@@ -56,18 +56,15 @@ class Contact:
     how: Annotated[str, text("a way to reach it", "room 114")]
 
 
-# The height of a table is common practice, the limits are a choice of this program.
-_TABLE = parse_quantity("0.90 m", "length")
-_HEAVY = parse_quantity("1 kg", "mass"), parse_quantity("10 J", "energy")
-
-
 @dataclass(frozen=True, kw_only=True)
 class Safety:
-    """How far things can fall, and from when on a set-up counts as heavy."""
+    """How far things can fall, and from when on a set-up counts as heavy. The height of a table is
+    common practice, the limits are a choice of this program.
+    """
 
-    fall_height: Annotated[Quantity, measure("fall")] = _TABLE
-    heavy_mass: Annotated[Quantity, measure("mass")] = _HEAVY[0]
-    heavy_energy: Annotated[Quantity, measure("energy")] = _HEAVY[1]
+    fall_height: Annotated[Quantity, measure("fall")] = parse_quantity("0.90 m", "length")
+    heavy_mass: Annotated[Quantity, measure("mass")] = parse_quantity("1 kg", "mass")
+    heavy_energy: Annotated[Quantity, measure("energy")] = parse_quantity("10 J", "energy")
 
     @property
     def heavy_from(self) -> str:

@@ -80,21 +80,15 @@ class Wheel:
     radius: Annotated[Given, measure("length")] = None
 
 
-_USUAL = [
-    parse_quantity(*each)
-    for each in (("0.15 m", "length"), ("2.5 m", "length"), ("0.01 N", "force"), ("10 N", "force"))
-]  # of the sensors of teaching laboratories; common practice
-
-
 @dataclass(frozen=True, kw_only=True)
 class SensorsOwned:
-    """A motion sensor and a force sensor for each bench."""
+    """A motion sensor and a force sensor for each bench; by default as is common practice."""
 
     rate: Annotated[float, whole("readings a second", 5, 2000)] = 50
-    near: Annotated[Quantity, measure("length")] = _USUAL[0]  # of the motion sensor
-    far: Annotated[Quantity, measure("length")] = _USUAL[1]
-    resolution: Annotated[Quantity, measure("newtons")] = _USUAL[2]  # of the force sensor
-    range: Annotated[Quantity, measure("newtons")] = _USUAL[3]
+    near: Annotated[Quantity, measure("length")] = parse_quantity("0.15 m", "length")  # of motion
+    far: Annotated[Quantity, measure("length")] = parse_quantity("2.5 m", "length")
+    resolution: Annotated[Quantity, measure("newtons")] = parse_quantity("0.01 N", "force")
+    range: Annotated[Quantity, measure("newtons")] = parse_quantity("10 N", "force")
     count: Annotated[int, _COUNT] = MOST
 
 

@@ -187,15 +187,6 @@ def variants(what: str, records: Mapping[str, Record]) -> Shape:
     return Shape(value, schema)
 
 
-def _note_name(key: Scalar, what: str, of: str, reserved: Mapping[str, str], to: Reading) -> bool:
-    """Whether a name is nothing else's in the file's one namespace, after saying so."""
-    taken = reserved.get(key.text) or to.names.get(key.text)
-    to.names.setdefault(key.text, of)
-    if taken:
-        to.refuse(key, "name-taken", what=what, name=shown(key.text), other=taken)
-    return not taken
-
-
 def named(
     what: str,
     of: str,
@@ -222,8 +213,13 @@ def named(
                 check(key.text, what)
             except Refusal as error:
                 reading.refuse(key, error.reason, **error.names)
-            below = (*path, key.text) if reserved is None else (key.text,)
-            if reserved is None or _note_name(key, what, of, reserved, reading):
+            below, taken = (*path, key.text), None
+            if reserved is not None:  # something else in the file's one namespace may have it
+                below, taken = (key.text,), reserved.get(key.text) or reading.names.get(key.text)
+                reading.names.setdefault(key.text, of)
+            if taken:
+                reading.refuse(key, "name-taken", what=what, name=shown(key.text), other=taken)
+            else:
                 reading.keys[below] = key.place
             values[key.text] = shape.read(each, below, reading)
         return values
