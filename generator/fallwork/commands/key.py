@@ -167,9 +167,7 @@ def _amount(value: float | None, unit: str, figures: int) -> str:
 def _others(
     scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
 ) -> Iterator[tuple[str, str]]:
-    """Choices of system that no page dwells on; those that read alike in one line, under the
-    smallest of them.
-    """
+    """Choices that no page dwells on; those that read alike in one line, under the smallest."""
     featured = {frozenset(choice.members) for choice in scenario.systems}
     alike: dict[str, list[SystemAccount]] = {}
     for system in systems(apparatus, phase):

@@ -125,9 +125,7 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
 
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
-    """Where the lab's run isn't that of its scenario or of its example, or ends too early; and its
-    doubtful numbers.
-    """
+    """Where a run isn't its scenario's or its example's, or ends too early; doubtful numbers."""
     run, shown = _happening(lab.variant, data), _happening(example, data)
     told = [
         *short_of_its_distance(run),

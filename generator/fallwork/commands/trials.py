@@ -78,9 +78,7 @@ def local_gravity(data: CourseData | None) -> Estimate:
 
 
 def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evidence:
-    """The trials in the files, read as the lab says as far as it speaks of these; or of the lab
-    where none is named.
-    """
+    """The trials in the files, read as the lab says of these; or those of the lab."""
     lab, said = source.lab, source.lab.measured if source.lab else None
     if not files:
         if lab is None or said is None:

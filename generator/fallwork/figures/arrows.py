@@ -134,9 +134,7 @@ def _to_scale(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
 
 
 def bars(arrows: Arrows) -> Iterator[tuple[float, float, bool]]:
-    """The scales of a diagram: a round force in N, its length in pt, and whether the scale is that
-    of the direction of motion.
-    """
+    """Of each scale a round force in N, its length in pt, and whether it is that along a track."""
     for enlarged in (False, True):
         group = [a for a in arrows if a.enlarged is enlarged and a.direction != NOWHERE]
         true = [arrow for arrow in group if not arrow.stretched] or group

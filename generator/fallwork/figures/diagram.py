@@ -170,9 +170,7 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
 
 
 def _draw_motion(drawing: Drawing, scene: Scene, letter: Line) -> None:
-    """A dashed arrow with the symbol of the acceleration, a whole one with the word velocity, and
-    a small one with a plus sign.
-    """
+    """Dashed the acceleration with its symbol, whole the velocity, small the positive sense."""
     arrows: tuple[tuple[Point | None, Line, Dash, Point, float], ...] = (
         (scene.acceleration, letter, DASHED, 62 + 0j, 36.0),
         (scene.velocity, say("velocity"), (), -62 - 30j, 58.0),

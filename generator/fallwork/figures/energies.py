@@ -179,9 +179,7 @@ def energy_bars(scene: Scene) -> Figure:
 
 
 def _draw_column(scene: Scene, panel: Panel, energies: Energies, x: float, part: float) -> None:
-    """The pieces from below, left of ``x``; their values to the right, moved apart where pieces
-    are thin.
-    """
+    """The pieces, left of ``x``; their values to the right, moved apart where pieces are thin."""
     drawing, bottom = panel.drawing, 0.0
     pieces: list[tuple[Box, str, str]] = []
     for index, line in enumerate(energies.lines):

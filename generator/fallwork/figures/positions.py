@@ -193,9 +193,7 @@ class Positions:
         return place.real < min(wheel.centre.real for wheel in self.wheels.values())
 
     def pads(self) -> Mapping[str, Point]:
-        """What hangs → the middle of the top of the catch pad below it: on the floor, or where
-        the run's object lands.
-        """
+        """What hangs → the middle of the top of its pad: on the floor, or where the fall ends."""
         tops = dict.fromkeys(self.hanging, self.floor() + PAD_HEIGHT)
         if self.lands:
             tops[self.lands] = self.hanging[self.lands].imag - WEIGHT_HEIGHT - DROP

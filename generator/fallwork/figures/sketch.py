@@ -177,9 +177,7 @@ def _holders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
 
 
 def _pads(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
-    """A soft pad on the floor, or on a stand where the fall ends higher; clear of what hangs. One
-    of them bears the name of all.
-    """
+    """A soft pad where the fall ends, clear of what hangs; one of them bears the name of all."""
     floor, hanging = places.floor(), places.hanging.values()
     spots: list[Spot] = []
     for top in places.pads().values():
@@ -302,9 +300,7 @@ def _distance(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wis
 
 
 def _push(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
-    """An arrow for the speed with which the run starts, above the name of what is pushed; and
-    where it turns round.
-    """
+    """An arrow for the speed at the start, above a name; and where what is pushed turns round."""
     if under := places.sliders.get(places.pushed):
         reach = math.copysign(20.0, scene.solution.phases[0].start_velocities[places.pushed])
         height = ABOVE + 2 * NEAR + set_out(*_named(scene, places.pushed)).height + 4.0

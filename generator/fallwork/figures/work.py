@@ -56,9 +56,7 @@ def _force(scene: Scene) -> Force:
 def _panel(
     forces: Iterable[float], whose: str, distance: float, force: float, work: Line, up: float = 0.5
 ) -> Panel:
-    """Axes for ``forces`` in N, with the area below a constant one of them as its work, named so
-    far ``up`` its height.
-    """
+    """Axes for ``forces`` in N; the area below one is its work, named so far ``up`` its height."""
     (panel,) = panels((0.0, 1.12 * distance), with_room(forces, 0.3), height=HEIGHT)
     panel.shade((0.0, 0.0), (distance, force), "tint-1")
     panel.axes(say("work-tension"), say("work-distance", object=whose))

@@ -172,9 +172,7 @@ class GivenLab:
 
     @property
     def pages(self) -> tuple["LabPage", ...]:
-        """Its pages that this edition holds, in the order in which they are read; the overview
-        and those for staff left out.
-        """
+        """Its pages in this edition as they are read, without the overview and those for staff."""
         return tuple(map(self.page, filter(self.has, SUB_PAGES)))
 
     @property

@@ -86,9 +86,7 @@ def _givens(given: GivenLab) -> Iterator[Answer]:
 
 
 def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
-    """All but zeros and what is given: the acceleration of a free fall is g, and a speed may stay
-    as it was at the start.
-    """
+    """All but zeros and what is given: a free fall has g, and a speed may stay as at the start."""
     gravity = gravity_of(given.site.data.course)
     figures = _RUNNING if schedule.is_open(PRELAB, given.lab, given.site.now) else _COMING
     known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]

@@ -87,9 +87,7 @@ def text(parts: document.Text) -> Markup:
 
 
 def formula(what: Expression | Symbol | document.Relation | str) -> Markup:
-    """A formula, or its LaTeX, within a sentence or a table cell, where a bare bar would end the
-    cell.
-    """
+    """A formula, or its LaTeX, in a sentence or a cell, which a bare bar would end."""
     code = what if isinstance(what, str) else latex(what)
     return Markup(f"${code}$".replace("|", "\\vert "))
 
@@ -136,9 +134,7 @@ def block(
     draw: Callable[[document.FigureSlot], Markup],
     marks: Marks = UNMARKED,
 ) -> Markup:
-    """A block with the blank lines that set it apart; ``digits``: significant figures of results,
-    ``draw`` gives a figure.
-    """
+    """A block between blank lines; ``digits``: figures of results, ``draw`` gives a figure."""
     match content:
         case document.Paragraph():
             mark = '!!! warning "Take care"\n\n    ' if content.caution else ""
@@ -157,9 +153,7 @@ def block(
 
 
 def table(caption: str, head: Iterable[str], rows: Iterable[Iterable[str]]) -> Markup:
-    """A table of plain words, or of what is finished, with its name; the first row and the first
-    column are heads.
-    """
+    """A named table of plain words or of what is finished; first row and first column are heads."""
     heads = list(head)
     every: Iterable[Iterable[str]] = (heads, [Markup("---")] * len(heads), *rows)
     lines = "\n".join(row(cells) for cells in every)
@@ -195,9 +189,7 @@ def _finished(value: object) -> Markup:
 
 
 def _address(name: str) -> Markup:
-    """A path or an id as it stands in a link or heading; those come from the program and from
-    checked keys.
-    """
+    """A path or an id in a link or heading: the program's, or from a checked key."""
     if not re.fullmatch(r"(\.\./)*([A-Za-z0-9][A-Za-z0-9_.-]*/)*[A-Za-z0-9][A-Za-z0-9_.-]*", name):
         raise ValueError(f"{name!r} can't be an address")
     return Markup(name)

@@ -63,9 +63,7 @@ def misplaced(node: Node, what: str, expected: str) -> Refusal:
 
 @dataclass(eq=False)
 class Shape:
-    """One layout of a node. ``value`` takes a node, its path and the reading; what it can't read it
-    notes, or raises Refusal.
-    """
+    """A layout of a node. What ``value`` can't read it notes in the reading, or raises Refusal."""
 
     value: Callable[[Node, Keys, Reading], Any]
     schema: Callable[[], Layout]
@@ -180,9 +178,7 @@ def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:
 
 
 def choice(words: Iterable[str], what: str = "a word", hint: str = "", stand_in: Any = "") -> Shape:
-    """One of a few words, perhaps each with what it stands for; ``hint``: where none is likely
-    to be misspelt.
-    """
+    """One of a few words, or what it stands for; ``hint``: where a misspelt one isn't likely."""
     stands_for = words if isinstance(words, Mapping) else {word: word for word in words}
 
     def value(node: Node, *_: Any) -> Any:

@@ -95,9 +95,7 @@ class Audit:
         root: Path,
         harmless: Mapping[str, Collection[str]],
     ) -> None:
-        """``gravity`` in m/s², which every page may name; ``harmless``: file below ``root`` ->
-        digits.
-        """
+        """``gravity`` in m/s², which may be named; ``harmless``: file below ``root`` -> digits."""
         self._answers = [(one, answer) for one in held for answer in one.answers]
         given = Answer(quantity="", value=gravity, unit="m/s²", figures=1)
         self._table = Table([given, *(answer for _, answer in self._answers)])
@@ -125,9 +123,7 @@ class Audit:
         yield from self._of(str(source), "page.html", html, place)
 
     def of_file(self, path: Path, content: bytes) -> Iterator[Finding]:
-        """What a file tells, by its name and, if it is text, its content; ``path`` as messages
-        give it.
-        """
+        """What a file tells by its name and, if it is text, its content; ``path`` for messages."""
         text = text_of(content) or ""
 
         def place(passage: Passage, reading: Reading, _: int) -> object:

@@ -170,9 +170,7 @@ def wrong_in_navigation(
 
 
 def there(site: Path, pages: Iterable[Page]) -> Callable[[str], bool]:
-    """Gives whether a page or another file of a built site stands at an address, and in a page the
-    place that is meant.
-    """
+    """Gives whether a built site has a file at an address, with the place in it that is meant."""
     ids = {page.file.dest_uri: page.present_anchor_ids or set() for page in pages}
 
     def has(address: str) -> bool:

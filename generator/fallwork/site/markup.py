@@ -119,9 +119,7 @@ def _set_formulas(root: Element, page: CurrentPage) -> None:
 
 
 def _set_figures(root: Element, page: CurrentPage) -> None:
-    """Drawings go into the page itself, so that they follow its colours; what is shown has a text
-    alternative.
-    """
+    """Drawings go into the page, to follow its colours; what is shown has a text alternative."""
     for figure in root.iter("figure"):
         for paragraph in figure.findall("p"):
             # An image that stands alone in a paragraph of a figure needs no paragraph.
@@ -157,9 +155,7 @@ def _say_what_is_to_come(root: Element, page: CurrentPage) -> None:
 
 
 def _set_words(root: Element, page: CurrentPage) -> None:
-    """No line ends with a sign: one in words goes to the next line with what follows it. All
-    apostrophes are of one kind.
-    """
+    """A sign goes to the next line with what follows it. All apostrophes are of one kind."""
     for element in root.iter():
         if element.text and element.tag != "code":
             element.text = _set(element.text)

@@ -136,9 +136,7 @@ def _depth(code: str) -> int:
 
 
 def _piece(code: str) -> str:
-    """Inline MathML as large as displayed; an operator that it begins with has its space behind it
-    alone.
-    """
+    """Inline MathML as large as displayed; an operator at its start has its space behind alone."""
     if _OPERATOR.match(code):
         code = f"{{}}{code}"  # or it would count as a sign
     mathml = _BEGIN.sub(_SPACED, to_mathml(code, display=True))

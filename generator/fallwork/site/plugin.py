@@ -257,9 +257,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             self._sources.pop(file.dest_uri, None)
 
     def _read_own(self, theme: Mapping[str, Path], beside: Mapping[str, Path]) -> None:
-        """See that what people wrote fetches nothing and tells students nothing early; their pages
-        are read once they are built.
-        """
+        """See that people’s words fetch and tell nothing; pages are read once they are built."""
         given = {**theme, **{at: each for at, each in beside.items() if at in self._sources}}
         for path in given.values():
             require_nothing_fetched(self.config.elsewhere or (), path)

@@ -27,6 +27,7 @@ from fallwork.site.errors import PublicationError, said
 from fallwork.site.publication import built, configuration, plugin_of
 
 _HOST = "127.0.0.1"  # nobody else's machine
+_BOX = Path(__file__).with_name("not-built.html.in").read_text("utf-8")  # for what is wrong
 _REFUSED = {errno.EADDRINUSE: "port-taken", errno.EACCES: "port-closed"}
 
 
@@ -123,7 +124,7 @@ def on_top(page: bytes, message: str) -> bytes:
     """The page with a message as the first thing in it; without one, the page."""
     if not message:
         return page
-    box = said("not-built", message=html.escape(message)).encode()
+    box = _BOX.format(message=html.escape(message)).rstrip("\n").encode()
     start = page.find(b"<body")
     at = page.find(b">", start) + 1 if start >= 0 else 0
     return page[:at] + box + page[at:]

@@ -169,9 +169,7 @@ def plugin_of(config: MkDocsConfig) -> FallworkPlugin:
 
 
 def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build") -> list[str]:
-    """Build; gives what the docs builder warns of. Raises ``FallworkError``, which holds that too
-    where the settings are strict.
-    """
+    """Build; gives the warnings, which ``FallworkError`` holds where the settings are strict."""
     with _messages() as messages:
         config.plugins.on_startup(command=command, dirty=False)
         try:
