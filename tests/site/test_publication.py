@@ -16,7 +16,7 @@ from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import files as site_files
 from fallwork.site import plugin, publication
 from fallwork.site.addresses import record_path
-from fallwork.site.publication import Opening, publish, refused_ahead
+from fallwork.site.publication import publish, refused_ahead
 
 DAY = timedelta(days=1)
 GRAVITY = parse_quantity("9.81 m/s²", "acceleration")
@@ -316,7 +316,7 @@ def test_what_is_to_come_is_not_there_and_links_say_when_it_opens(
     course, edition, moment, words, there
 ):
     made = publish(course, now=moment, edition=edition, to=course.parent / f"{edition}-site")
-    assert made.next_opening == (Opening(at=OPENS, what="*a*") if moment < OPENS else None)
+    assert made.next_opening == ((OPENS, "*a*") if moment < OPENS else None)
     assert (made.site / "room.html").is_file()
     page = etree.parse(made.site / "tips.html", etree.HTMLParser())
     names = [name for name in ("hand out.pdf", *PHOTOS) if (made.site / name).is_file()]

@@ -148,10 +148,20 @@ class Source(NamedTuple):
     course: CourseData | None  # None for a file that belongs to none
 
 
-def source_of(typed: str, term: str | None, *, trials: bool = True) -> Source:
-    """What ``typed`` names: a scenario file, or an id: of a lab where a term is given, else of a
-    scenario. Without ``trials``, their files needn't be there.
+def source_of(
+    typed: str, term: str | None, numbers: Sequence[str], *, trials: bool = True
+) -> Source:
+    """What ``typed`` names, with other ``numbers`` such as ``cart.mass=507.3g``, its lab too: a
+    scenario file, or an id: of a lab where a term is given, else of a scenario. Without ``trials``,
+    their files needn't be there.
     """
+    found = _named(typed, term, trials)
+    scenario = with_numbers(found.scenario, overrides_from_words(numbers))
+    lab = replace(found.lab, variant=scenario) if found.lab else None
+    return found._replace(scenario=scenario, lab=lab)
+
+
+def _named(typed: str, term: str | None, trials: bool) -> Source:
     path = Path(typed)
     named, name = None, typed
     if path.suffix in _YAML or "/" in typed or len(path.parts) != 1:
@@ -170,21 +180,6 @@ def source_of(typed: str, term: str | None, *, trials: bool = True) -> Source:
         labs[name] = given[0]
     lab = called(f"lab of {term}", name, labs)
     return Source(lab.variant, lab, course)
-
-
-def key_source(
-    typed: str, *, term: str | None, numbers: Sequence[str]
-) -> tuple[Scenario, Calculation]:
-    """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
-    found = with_own(source_of(typed, term, trials=False), numbers)
-    return found.scenario, calculation(found.course)
-
-
-def with_own(source: Source, numbers: Sequence[str]) -> Source:
-    """The same with other numbers such as ``cart.mass=507.3g``, its lab's too."""
-    scenario = with_numbers(source.scenario, overrides_from_words(numbers))
-    lab = replace(source.lab, variant=scenario) if source.lab else None
-    return source._replace(scenario=scenario, lab=lab)
 
 
 def labs_of(source: Source) -> list[str]:

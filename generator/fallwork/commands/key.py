@@ -13,7 +13,8 @@ from math import hypot
 from operator import itemgetter
 from typing import Any
 
-from fallwork.commands.call import CallError, as_json, columns, key_source, named_by, read_amount
+from fallwork.commands import call
+from fallwork.commands.call import CallError, as_json, columns, named_by, read_amount
 from fallwork.errors import said
 from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import Following, following, results
@@ -43,8 +44,9 @@ def answer_key(
     scenario: str, *, term: str | None, numbers: Sequence[str], given: Sequence[str], json: bool
 ) -> list[str]:
     """The key as a table, or as JSON (SI, unrounded), with what follows from values ``given``."""
-    what, calculation = key_source(scenario, term=term, numbers=numbers)
-    apparatus, figures = apparatus_of(what, calculation.gravity), calculation.figures
+    source = call.source_of(scenario, term, numbers, trials=False)
+    what, (gravity, figures) = source.scenario, call.calculation(source.course)
+    apparatus = apparatus_of(what, gravity)
     solution = solve(apparatus)
     values: _Given = ()
     found: Sequence[Following] = ()
@@ -60,7 +62,7 @@ def answer_key(
             "phases": [_phase_data(what, apparatus, phase) for phase in solution.phases],
         }
         return as_json(content | (_following_data(values, found) if given else {}))
-    case = Case(scenario=what, gravity=Estimate(value=calculation.gravity, u=0.0))
+    case = Case(scenario=what, gravity=Estimate(value=gravity, u=0.0))
     lines = [key_table(case, apparatus, solution, figures=figures)]
     lines += _following_table(values, found, figures) if given else []
     return [what.worded(line) for line in lines]

@@ -11,17 +11,8 @@ from itertools import chain
 from fallwork.commands.call import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
+from fallwork.lesson import reviewing
 from fallwork.lesson.measured.words import on_means
-from fallwork.lesson.reviewing import (
-    Happening,
-    advice,
-    date_in_words,
-    doubt_in_words,
-    happening,
-    otherwise,
-    short_of_its_distance,
-    without_trials,
-)
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
@@ -76,11 +67,11 @@ def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Itera
 
 
 def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
-    return ((each.place or file, doubt_in_words(each)) for each in found)
+    return ((each.place or file, reviewing.doubt_in_words(each)) for each in found)
 
 
-def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
-    return happening(scenario, *calculation(data))
+def _happening(scenario: Scenario, data: CourseData | None) -> reviewing.Happening:
+    return reviewing.happening(scenario, *calculation(data))
 
 
 def _on_numbers(file: str, scenario: Scenario) -> Noted:
@@ -102,14 +93,14 @@ def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
     found = reviewed(scenario, local_gravity(data), data)
     where = scenario.places.get("run", file)
-    short = short_of_its_distance(_happening(scenario, data))
-    told = (*short, *advice(found, scenario.nouns))
+    short = reviewing.short_of_its_distance(_happening(scenario, data))
+    told = (*short, *reviewing.advice(found, scenario.nouns))
     yield from ((where, scenario.nouns.worded(words)) for words in told)
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
     for doubt in doubtful_dates(term):
-        words = date_in_words(doubt, term.id, data.course.zone)
+        words = reviewing.date_in_words(doubt, term.id, data.course.zone)
         yield doubt.place, f"{doubt.lab}: {words}"
     for lab in term.labs:
         yield from on_lab(term, lab, data)
@@ -128,12 +119,12 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     """Where a run isn't its scenario's or its example's, or ends too early; doubtful numbers."""
     run, shown = _happening(lab.variant, data), _happening(example, data)
     told = [
-        *short_of_its_distance(run),
-        *otherwise(run, _happening(lab.scenario, data), "scenario"),
+        *reviewing.short_of_its_distance(run),
+        *reviewing.otherwise(run, _happening(lab.scenario, data), "scenario"),
     ]
-    told += otherwise(run, shown, "example")
+    told += reviewing.otherwise(run, shown, "example")
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
-        told += [f"example: {words}" for words in short_of_its_distance(shown)]
+        told += [f"example: {words}" for words in reviewing.short_of_its_distance(shown)]
     safety = data.course.safety
     for fall in run.seen_as(SafetyLab, safety=safety).heavy_ones:
         names = {"the_object": lab.variant.nouns.the(fall.name), "energy": fall.row[1]}
@@ -150,14 +141,14 @@ def _on_trials(lab: Lab, data: CourseData) -> Noted:
     """
     gravity = gravity_estimate(data.course)
     evidence = evidence_of(lab, gravity) if lab.measured is not None else None
-    for words in advice(findings_of(lab, data, evidence), lab.variant.nouns):
+    for words in reviewing.advice(findings_of(lab, data, evidence), lab.variant.nouns):
         yield lab.places[""], words
     if evidence is not None:
         block = lab.places["measured"]
         yield from ((block, words) for words in on_means(evidence.analysis))
         yield from _on_evidence(lab, evidence.analysis, gravity_of(data.course))
     elif lab.data_opens is not None:
-        words = without_trials("data_opens", lab.data_opens, data.course.zone)
+        words = reviewing.without_trials("data_opens", lab.data_opens, data.course.zone)
         yield lab.places["data_opens"], words
 
 

@@ -46,10 +46,11 @@ def publish_site(
     yield from (note(e.place, str(e)) for e in revealed(data, moment) if e.of != e.key)
     if edition == "staff" and not data.course.url:
         yield note(f"{data.root}/course.yaml", said("commands", "without-url"))
-    if (coming := done.next_opening) is None:
+    if done.next_opening is None:
         yield "Nothing more opens later."
     else:
-        yield f"Opens next: {coming.what}, on {in_words(coming.at, zone)}"
+        at, what = done.next_opening
+        yield f"Opens next: {what}, on {in_words(at, zone)}"
 
 
 def preview_site(*, edition: str, as_of: str | None, port: int) -> tuple[str, ...]:

@@ -24,13 +24,7 @@ from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.tension import paired
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages.worked import (
-    evidence_of,
-    gravity_estimate,
-    settings_of,
-    unknown_trial,
-    with_judgement,
-)
+from fallwork.pages import worked
 from fallwork.scenario import CourseData, Lab, Measured
 from fallwork.scenario.trials import ALL
 
@@ -57,11 +51,11 @@ def analysed_trials(
         records = of_one_kind(read_all(files))
         evidence, figures = Evidence(analysis=analyse(records, Settings())), 3
     else:
-        source = call.with_own(call.source_of(scenario, term), numbers)
+        source = call.source_of(scenario, term, numbers)
         gravity, figures = local_gravity(source.course), call.calculation(source.course).figures
         evidence = _evidence(files, source, gravity)
         if not json:
-            evidence = with_judgement(evidence, source.scenario, gravity)
+            evidence = worked.with_judgement(evidence, source.scenario, gravity)
             return [source.scenario.worded(_table(evidence, figures))]
     if not json:
         return [_table(evidence, figures)]
@@ -74,7 +68,7 @@ def local_gravity(data: CourseData | None) -> Estimate:
     """The course's gravity in m/s²; without a course the standard one, which is exact."""
     if data is None:
         return Estimate(value=call.calculation(None).gravity, u=0.0)
-    return gravity_estimate(data.course)
+    return worked.gravity_estimate(data.course)
 
 
 def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evidence:
@@ -83,12 +77,12 @@ def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evide
     if not files:
         if lab is None or said is None:
             raise call.CallError("no-trials", lab=lab.id) if lab else call.CallError("neither")
-        return evidence_of(lab, gravity)
+        return worked.evidence_of(lab, gravity)
     records, measured, notes = read_all(files), Measured(), list[str]()
     if lab is not None and said is not None:
         measured, notes = _about(lab, said, records)
     of_one_kind(records, measured.whose)
-    settings = settings_of(source.scenario, gravity, measured)
+    settings = worked.settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
     if lab is None and any(trial.misfit for trial in analysis.trials):
         notes += call.labs_of(source)
@@ -117,7 +111,7 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
         try:
             meant[trial] = given.get(origin(own[named_trial(trial, tuple(own))]))
         except UnknownTrialError as error:
-            raise BadInput((unknown_trial(lab, said, error),)) from error
+            raise BadInput((worked.unknown_trial(lab, said, error),)) from error
     why = "is not applied: its record isn't among these"
     absent = [trial for trial, name in meant.items() if name is None]
     meant[ALL] = ALL
@@ -184,7 +178,8 @@ def simulated_trials(
     to: Path | None,
 ) -> list[str]:
     """The CSV text, or where it was written: one file for a name in .csv, else one a trial."""
-    what, course = call.key_source(scenario, term=term, numbers=numbers)
+    source = call.source_of(scenario, term, numbers, trials=False)
+    what, course = source.scenario, call.calculation(source.course)
     if not solve(apparatus_of(what, course.gravity)).moves:
         raise call.CallError("nothing-moves", scenario=what.id)
     behaviour = Behaviour()

@@ -11,13 +11,7 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import Point
 from fallwork.figures.placing import Spot
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
-from fallwork.lesson.measured.words import (
-    UNITS,
-    ends_at,
-    ends_in_trial,
-    quantity_words,
-    to_place_of,
-)
+from fallwork.lesson.measured import words as told
 from fallwork.measurement.model import Measurand, Trial
 
 ROOM = 0.12  # of the range of values, above and below
@@ -58,7 +52,7 @@ def _mean(scene: Scene) -> Bar:
     if scene.evidence is None or scene.subject not in scene.evidence.analysis.summary:
         raise CannotDrawError(f"there are no trials of {scene.subject!r}")
     summary = scene.evidence.analysis.summary[scene.subject]
-    return Bar("mean", summary.value, summary.interval_95, ends_at(summary))
+    return Bar("mean", summary.value, summary.interval_95, told.ends_at(summary))
 
 
 def _draw_all(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
@@ -72,7 +66,7 @@ def _draw_all(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
     x_range = (0.0, last + SIDE * (len(bars) + 0.5))
     (panel,) = panels(x_range, (low - room, high + room), height=HEIGHT)
     drawing = panel.drawing
-    panel.axes(f"{quantity_words(quantity)} ({UNITS[quantity]})", x=False)
+    panel.axes(f"{told.quantity_words(quantity)} ({told.UNITS[quantity]})", x=False)
     for (number, trial), value in zip(placed.items(), values, strict=True):
         mark = "dot" if trial.excluded is None else "cross"
         _draw_mark(drawing, panel.at(number, value), "ink", mark)
@@ -86,7 +80,7 @@ def _draw_all(scene: Scene, kind: str, bars: Sequence[Bar]) -> Figure:
         foot = panel.at(number, panel.y_range[0]) - 6j
         drawing.label(str(number), at=[Spot(foot, 0.5, 1.0)], role="quiet")
     _draw_key(drawing, scene, bars, trials)
-    words = {"quantity": quantity_words(quantity)}
+    words = {"quantity": told.quantity_words(quantity)}
     caption = [] if bars[0].interval is not None else [say("scatter-caption-open", **words)]
     key = f"scatter-{kind}" if trials else f"scatter-{kind}-alone"
     return figure(scene, drawing, key, _description(scene, trials, bars), caption, **words)
@@ -122,12 +116,12 @@ def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Seque
 
 def _number(scene: Scene, value: float, last: float, unit: str = "") -> str:
     """With a plain space: a drawing breaks no lines."""
-    return to_place_of(value, last, unit, scene.figures).replace("\u00a0", " ")
+    return told.to_place_of(value, last, unit, scene.figures).replace("\u00a0", " ")
 
 
 def _bar_words(scene: Scene, bar: Bar) -> tuple[str, ...]:
     """A value and, where it is uncertain, its interval."""
-    unit = UNITS[scene.subject]
+    unit = told.UNITS[scene.subject]
     value = say(f"scatter-{bar.key}", value=_number(scene, bar.value, bar.last, unit))
     if bar.interval is None:
         return value, say("scatter-no-interval")
@@ -138,15 +132,15 @@ def _bar_words(scene: Scene, bar: Bar) -> tuple[str, ...]:
 
 
 def _description(scene: Scene, trials: Sequence[Trial], bars: Sequence[Bar]) -> Iterator[str]:
-    quantity, unit = scene.subject, UNITS[scene.subject]
+    quantity, unit = scene.subject, told.UNITS[scene.subject]
     summary = scene.evidence.analysis.summary.get(quantity) if scene.evidence else None
     values = []
     for trial in trials:
-        last = ends_in_trial(trial, quantity, summary)
+        last = told.ends_in_trial(trial, quantity, summary)
         value = _number(scene, trial.estimates[quantity].value, last, unit)
         key = "scatter-value" if trial.excluded is None else "scatter-value-excluded"
         values.append(say(key, trial=trial.name, value=value))
-    words = {"quantity": quantity_words(quantity), "values": "; ".join(values)}
+    words = {"quantity": told.quantity_words(quantity), "values": "; ".join(values)}
     yield say("scatter-description" if values else "scatter-description-alone", **words)
     for bar in bars:
         yield f"{', '.join(_bar_words(scene, bar))}."

@@ -221,7 +221,7 @@ def check_recordings(data: CourseData, now: datetime) -> None:
 # ---- for staff
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class StepLine:
     """A step as the most complete page has it, with what students ask about it."""
 
@@ -238,8 +238,7 @@ def step_lines(page: LabPage) -> list[StepLine]:
     for there in sorted(places, key=lambda there: there.sub is not SOLUTION):
         for step in there.steps:
             holding = tuple(each for each in places if each.holds(step.id))
-            line = StepLine(step=step, read_at=there.sub.name, places=holding, asked={})
-            found.setdefault(step.id, line)
+            found.setdefault(step.id, StepLine(step, there.sub.name, holding, {}))
     for there in places:
         for step in there.steps:
             for question in step.questions:

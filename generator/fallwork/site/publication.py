@@ -11,6 +11,7 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from operator import itemgetter
 from pathlib import Path
 from typing import Literal, NamedTuple
 
@@ -29,17 +30,8 @@ from fallwork.scenario import CourseData, from_here
 from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.report import meant
 from fallwork.scenario.tree import explain
-from fallwork.site import folder
+from fallwork.site import files, folder
 from fallwork.site.errors import PublicationError, place_of, said
-from fallwork.site.files import (
-    own_files,
-    pages_folder,
-    prepare,
-    require_readable,
-    theme_files,
-    undeclared,
-    wrong_in_navigation,
-)
 from fallwork.site.plugin import FallworkPlugin
 from fallwork.site.reading import require_nothing_fetched
 
@@ -49,13 +41,6 @@ _SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
 _OPENS = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
 
 
-class Opening(NamedTuple):
-    """What the site doesn't show yet, and from when on it will."""
-
-    at: datetime
-    what: str  # e.g. "the solution of level-track in 2027-spring"
-
-
 class Publication(NamedTuple):
     """What was published."""
 
@@ -63,7 +48,8 @@ class Publication(NamedTuple):
     data: CourseData  # as it was read
     pages: int  # HTML pages, hand-written ones included
     recorded: tuple[str, ...]  # labs whose record is new or changed, "2027-spring/level-track"
-    next_opening: Opening | None  # after the moment that the site shows
+    # After the moment that the site shows, "the solution of level-track in 2027-spring":
+    next_opening: tuple[datetime, str] | None
     printed: tuple[str, ...]  # the handouts, as paths in the site
 
 
@@ -97,13 +83,13 @@ def publish(
         built(config)
         pages = sum(1 for _ in plugin.site.rglob("*.html"))
     to_come = [
-        Opening(e.at, f"{_OPENS[e.what]} of {e.given.lab.id} in {e.given.term.id}")
+        (e.at, f"{_OPENS[e.what]} of {e.given.lab.id} in {e.given.term.id}")
         for e in events(Context(plugin.data, moment))
         if e.what in _OPENS
     ]
-    to_come += [Opening(at, name) for name, at in plugin.data.course.attachments.items() if at]
-    later = (opening for opening in to_come if opening.at > moment)
-    first = min(later, key=lambda opening: opening.at, default=None)
+    to_come += [(at, name) for name, at in plugin.data.course.attachments.items() if at]
+    later = (opening for opening in to_come if opening[0] > moment)
+    first = min(later, key=itemgetter(0), default=None)
     recorded, printed = plugin.newly_recorded, plugin.printed
     return Publication(plugin.site, plugin.data, pages, recorded, first, printed)
 
@@ -114,24 +100,24 @@ def refused_ahead(config_file: Path, data: CourseData) -> list[str]:
     """
     try:
         config = configuration(config_file)
-        prepare(config)
+        files.prepare(config)
     except PublicationError as error:
         return [str(error)]
-    files, elsewhere = get_files(config), plugin_of(config).config.elsewhere or ()
+    there, elsewhere = get_files(config), plugin_of(config).config.elsewhere or ()
     ours = {f"{path}.md" for path in pages_of(data)}
-    problems = [*wrong_in_navigation(files, config, ours)]
+    problems = [*files.wrong_in_navigation(there, config, ours)]
     for path in sorted(ours - {f"{name}.md" for name in GENERAL}):
-        if files.get_file_from_path(path) is not None:
-            problems.append(said("taken", page=pages_folder(config) / path))
-    set_exclusions(files, config)
-    pages = {page.dest_uri for page in files.documentation_pages()}
-    own, theme = own_files(files, config, drafts=False), theme_files(config)
+        if there.get_file_from_path(path) is not None:
+            problems.append(said("taken", page=files.pages_folder(config) / path))
+    set_exclusions(there, config)
+    pages = {page.dest_uri for page in there.documentation_pages()}
+    own, theme = files.own_files(there, config, drafts=False), files.theme_files(config)
     beside = theme | {path: file for path, file in own.items() if path not in pages}
     try:
-        require_readable((*own.values(), *theme.values()))
+        files.require_readable((*own.values(), *theme.values()))
         for file in beside.values():
             require_nothing_fetched(elsewhere, file)
-        return [*problems, *undeclared(data.course, data.root / COURSE_FILE, beside)]
+        return [*problems, *files.undeclared(data.course, data.root / COURSE_FILE, beside)]
     except PublicationError as error:
         return [*problems, str(error)]
 
@@ -179,14 +165,14 @@ def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build")
                 raise error.__cause__ from None
             raise PublicationError(str(error)) from error
         except (Abort, AssertionError) as error:  # the latter from a reader of HTML
-            told = "\n".join(_in_words(message, pages_folder(config)) for message in messages)
+            told = "\n".join(_in_words(message, files.pages_folder(config)) for message in messages)
             raise PublicationError(told or str(error)) from error
         except (OSError, shutil.Error) as error:  # a full disk, above all
             what = f"{error.filename}: {error.strerror}" if error.filename else error
             raise PublicationError(f"{what}; nothing was published") from error
         finally:
             config.plugins.on_shutdown()
-        return [_in_words(message, pages_folder(config)) for message in messages]
+        return [_in_words(message, files.pages_folder(config)) for message in messages]
 
 
 @contextmanager
