@@ -155,13 +155,12 @@ def nice_length(longest: float) -> float:
 
 def outweighing(scene: Scene) -> int | None:
     """The sign of the resultant force along the object's path; None where that isn't known."""
-    name, apparatus = scene.subject, scene.apparatus
+    name = scene.subject
     unknown = any(force.size is None for force in scene.phase.forces if force.on == name)
     value = scene.phase.accelerations.get(name)
     if unknown or value is None:
         return None
-    thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
-    return (value > 0) - (value < 0) if thing.mass else 0
+    return (value > 0) - (value < 0) if scene.mass_kg(name) else 0
 
 
 def _weighed(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:

@@ -94,8 +94,7 @@ def motion(scene: Scene) -> Figure:
 
 def default_object(scene: Scene) -> str:
     """The first thing that moves on a surface, else the object of the run."""
-    bodies = (name for name, body in scene.bodies.items() if body.surface)
-    moved = (name for name in bodies if scene.phase.displacements.get(name) != 0.0)
+    moved = (name for name in scene.sliders if scene.phase.displacements.get(name) != 0.0)
     return next(moved, scene.apparatus.run.object)
 
 

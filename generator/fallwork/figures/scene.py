@@ -58,7 +58,7 @@ class Scene(Setup):
     @property
     def slope(self) -> float:
         """Of that surface, in rad; 0 for what hangs."""
-        return float(self.apparatus.surfaces[self.surface].slope) if self.surface else 0.0
+        return self.slope_rad(self.subject)
 
     @property
     def tilt(self) -> Point:
