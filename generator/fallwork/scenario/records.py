@@ -172,17 +172,12 @@ def variants(what: str, records: Mapping[str, Record]) -> Shape:
         return record.read(node, path, reading) if record else None
 
     def schema() -> Layout:
-        kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in records}
-        ways = [
-            {"if": {**kinds[kind], "required": ["kind"]}, "then": record.schema()}
-            for kind, record in records.items()
-        ]
-        head = {
-            "type": "object",
-            "required": ["kind"],
-            "properties": {"kind": {"enum": [*records]}},
-        }
-        return {**head, "allOf": ways}
+        def way(kind: str) -> Layout:
+            told = {"properties": {"kind": {"const": kind}}, "required": ["kind"]}
+            return {"if": told, "then": records[kind].schema()}
+
+        told = {"required": ["kind"], "properties": {"kind": {"enum": [*records]}}}
+        return {"type": "object", **told, "allOf": [*map(way, records)]}
 
     return Shape(value, schema)
 
