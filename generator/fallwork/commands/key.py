@@ -57,7 +57,7 @@ def answer_key(
     if json:
         content = {
             "scenario": what.id,
-            "gravity": calculation.gravity,
+            "gravity": gravity,
             "moves": solution.moves,
             "phases": [_phase_data(what, apparatus, phase) for phase in solution.phases],
         }
