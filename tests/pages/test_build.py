@@ -127,6 +127,8 @@ def test_a_page_leads_to_the_next_one_that_is_open() -> None:
     assert there[f"{LAB}/prelab.md"] == ["Worked example"]
     assert there[f"{LAB}/report.md"] == []
     assert "[Next: Solution](solution.md)" in built(OVER)[f"{LAB}/report.md"]
+    home = f"[Prelab]({LAB}/prelab.md) · [Report]({LAB}/report.md)"
+    assert [home in built(now)["index.md"] for now in (RUNNING, OVER)] == [True, False]
 
 
 def test_no_number_of_a_step_is_missing_where_some_are_told_elsewhere():

@@ -116,11 +116,13 @@ def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box():
 
 
 def test_each_cell_of_a_table_with_many_columns_knows_its_head():
-    cells = "1 | 2 | 0.002 (&#60; 1 %) | as long as a sentence can be"
+    cells = "1 | 2 to $v$ | 0.002 (&#60; 1 %) | as long as a sentence can be"
     page = render(f"| Trial | a | $T$ in N | Note |\n|--|--|--|--|\n| {cells} |\n")
     (table,) = page.xpath("//table[@class='fw-grid fw-wide']")
     assert table.xpath(".//td/@data-head") == ["a", "T in N", "Note"]
     assert page.xpath("//td[@class='fw-long']/@data-head") == ["Note"]
+    (whole,) = page.xpath("//td[@data-head='a']/*")  # is one item below its head
+    assert whole.text_content() == "2 to v"
     page = render("| Trial | a | T | v |\n|--|--|--|--|\n| 1 | | | |\n")
     assert page.xpath("//table[@class='fw-grid fw-blank']")
     assert not page.xpath("//@data-head")

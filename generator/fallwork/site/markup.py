@@ -219,6 +219,17 @@ def _set_wide_tables(root: Element, page: CurrentPage) -> None:
                 cell.set("data-head", head)
                 if len(_ESCAPED.sub("<", _read(cell))) > _LONG:
                     _add_class(cell, "fw-long")
+                if cell.tag == "td":
+                    _hold_together(cell)
+
+
+def _hold_together(cell: Element) -> None:
+    """What a cell holds becomes one element: in a grid words and formulas would be items each."""
+    if len(cell):
+        inner = Element("span")
+        inner.text, cell.text = cell.text, None
+        inner.extend(list(cell))
+        cell[:] = [inner]
 
 
 def _link_parts(root: Element, page: CurrentPage) -> None:
