@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from cases import cases
 from democourse import exchange
 from fallwork.errors import table
-from fallwork.lesson.reviewing import doubt_in_words
+from fallwork.lesson.reviewing import doubt_in_words, rows
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
 from fallwork.planning.conditions import Finding, Verdict, review
@@ -323,6 +323,13 @@ def test_readings_follow_the_sensor_and_of_what_stays_at_rest_forces_are_judged(
     assert "room" not in [each.aspect for each in review(bare, G)]
     still = review(with_other(weight_mass="1.0 g"), G)
     assert [each.aspect for each in still] == ["pull", "reach"]
+
+
+def test_a_share_of_more_than_all_is_a_plain_number():
+    """0.008 × 420 g hold back 3.36 g where 2.0 g drive: 168 %."""
+    slowed = with_numbers(LEVEL, {"weight.mass": "2.0 g", "run.start": "0.6 m/s"})
+    ((_, here, *_),) = rows([found("resistance", slowed)], slowed.nouns)
+    assert here == "168\u00a0%"
 
 
 @pytest.mark.parametrize("name", SOUND)

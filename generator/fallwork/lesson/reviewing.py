@@ -151,7 +151,8 @@ def _amount(finding: Finding, value: float, form: str = "") -> str:
     """In the unit of the condition, to two figures or in a ``form`` of its own."""
     unit = finding.row.get("unit", "")
     size = 100 * value if unit == "%" else value
-    form = form or ("%.0f" if size == 0 or not unit else "")
+    whole = size == 0 or not unit or (unit == "%" and abs(size) >= 10)
+    form = form or ("%.0f" if whole else "")
     return f"{form % size if form else to_figures(size, 2)}\u00a0{unit}".rstrip()
 
 
