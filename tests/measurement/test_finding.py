@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
@@ -179,22 +179,11 @@ def averaged(values: Array, size: int) -> Array:
     return np.convolve(padded, np.ones(size) / size, "valid")
 
 
-def independent(true: Motion, random: np.random.Generator) -> Columns:
-    """Velocities and forces with noise of their own in each reading."""
+def smoothed(true: Motion, random: np.random.Generator, *, over: int, noise: float) -> Columns:
+    """Velocities and forces that the sensor averages over some readings."""
+    columns = {"velocity": true.velocity, "force": true.force}
     n = len(true.time)
-    return {
-        "velocity": true.velocity + random.normal(0, 0.01, n),
-        "force": true.force + random.normal(0, 0.01, n),
-    }
-
-
-def smoothed(true: Motion, random: np.random.Generator) -> Columns:
-    """Velocities and forces that the sensor averages over five readings."""
-    n = len(true.time)
-    return {
-        "velocity": averaged(true.velocity + random.normal(0, 0.02, n), 5),
-        "force": averaged(true.force + random.normal(0, 0.02, n), 5),
-    }
+    return {k: averaged(v + random.normal(0, noise, n), over) for k, v in columns.items()}
 
 
 def slopes(true: Motion, random: np.random.Generator) -> Columns:
@@ -210,8 +199,8 @@ def slopes(true: Motion, random: np.random.Generator) -> Columns:
 
 
 KINDS: dict[str, tuple[float, Callable[[Motion, np.random.Generator], Columns]]] = {
-    "independent": (100.0, independent),
-    "smoothed": (100.0, smoothed),
+    "independent": (100.0, partial(smoothed, over=1, noise=0.01)),
+    "smoothed": (100.0, partial(smoothed, over=5, noise=0.02)),
     "slopes": (200.0, slopes),
 }
 

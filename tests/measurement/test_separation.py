@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -22,6 +21,7 @@ FORCE = (*MOTION, "work_of_tension")
 COASTING = "coasting_acceleration"
 FRICTION, INERTIA, ELSEWHERE, ZERO = Unknown
 Causes = tuple[Unknown, ...]
+Told = tuple[Mapping[Unknown, float], tuple[Separation, Separation]]  # N
 SENSORS = Sensors(position_scale=0.001, force_scale=0.003, force_zero=0.0005)
 GIVEN = EXACT | {"cart": "420 g ± 0.4 g", "slope": "0 deg ± 0.02 deg"}
 ZEROED = 0.0015  # N, by which a record's zero is wrong
@@ -81,11 +81,6 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level):
     assert plain.row(FRICTION) @ coasting == pytest.approx(0.62, abs=0.1)
 
 
-class Told(NamedTuple):
-    truth: Mapping[Unknown, float]  # N
-    fits: tuple[Separation, Separation]
-
-
 def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -> Analysis:
     """What records are like: friction that changes from trial to trial, an end found too late
     (speed and distance are then wrong together), a zero that each record sets anew for all its
@@ -132,7 +127,7 @@ def friction_of(mass: float) -> dict[Unknown, float]:
 
 @pytest.fixture(scope="module", params=KINDS, ids=[f"{kind} {n}" for kind, n in KINDS])
 def told(request, tmp_path_factory, thorough) -> list[Told]:
-    """Sets of trials of known truth: 2,000 of each kind if all are asked for."""
+    """Truth and fits of sets of trials: 2,000 of each kind if all are asked for."""
     kind, count = request.param
     folder = tmp_path_factory.mktemp("track")
     with_more = kind == "shared"
@@ -149,7 +144,7 @@ def told(request, tmp_path_factory, thorough) -> list[Told]:
         if kind in ("typed", "recorded"):
             analysis = rough(analysis, generator, claims=kind == "recorded")
         given = losses_of(analysis, case)
-        found.append(Told(truth, separate(given.derived)))
+        found.append((truth, separate(given.derived)))
     return found
 
 
@@ -159,12 +154,12 @@ def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(told, thoro
     """
     most = 0.98 if "quiet 3" in request.node.name else 0.97
     hits: dict[tuple[str, int], list[bool]] = {}
-    for each in told:
-        every, plain = (fit.settled for fit in each.fits)
+    for truth, both in told:
+        every, plain = (fit.settled for fit in both)
         assert all(plain[k].u <= every[k].u for k in plain)
         for at, settled in enumerate((every, plain)):
             for unknown, value in settled.items():
-                miss = value.value - each.truth[unknown]
+                miss = value.value - truth[unknown]
                 hits.setdefault((unknown.name, at), []).append(abs(miss) <= (value.limit or 0.0))
     room = 0.0 if thorough else 0.04  # two standard deviations of a share of 120
     shares = {key: round(float(np.mean(each)), 4) for key, each in hits.items()}
@@ -174,10 +169,10 @@ def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(told, thoro
 
 def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told):
     """Bias below a quarter of u: the mean of 120 is uncertain by an eleventh."""
-    frictions = [(each.fits[0].settled[FRICTION], each.truth[FRICTION]) for each in told]
+    frictions = [(both[0].settled[FRICTION], truth[FRICTION]) for truth, both in told]
     errors = [found.value - truth for found, truth in frictions]
     assert abs(np.mean(errors)) < 0.25 * np.mean([found.u for found, _ in frictions])
-    assert 0.88 <= np.mean([each.fits[1].consistent for each in told]) <= 0.99
+    assert 0.88 <= np.mean([both[1].consistent for _, both in told]) <= 0.99
 
 
 def test_the_weights_are_those_of_another_library(level):

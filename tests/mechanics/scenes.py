@@ -4,16 +4,16 @@ The places (depths below the bench, distances along surfaces) let a test measure
 lengths between points, without any rule about signs.
 """
 
-import itertools
 import math
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import chain, pairwise
 from typing import Any, NamedTuple
 
 from fallwork.mechanics import Apparatus
-from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
-from mechanics.kit import GROUPS, thing
+from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
+from mechanics.kit import apparatus, thing
 
 FAR = 50.0  # m: nothing gets that far in these runs
 
@@ -30,13 +30,13 @@ class Builder:
         self.bodies: dict[str, Body] = {}
         self.pulleys: dict[str, Pulley] = {}
         self.surfaces: dict[str, Surface] = {}
-        self.strings: dict[str, String] = {}
+        self.paths: dict[str, tuple[str, ...]] = {}
         self.anchors: list[str] = []
         self.depth: dict[str, float] = {}
         self.along: dict[tuple[str, str], float] = {}
 
     def name(self, stem: str) -> str:
-        taken = (self.bodies, self.pulleys, self.strings, self.anchors)
+        taken = (self.bodies, self.pulleys, self.paths, self.anchors)
         return f"{stem}{sum(map(len, taken))}"
 
     def mass(self, low: float = 0.02, high: float = 2.0) -> float:
@@ -61,7 +61,7 @@ class Builder:
     def train(self, surface: str, count: int, *, wheels: bool = False) -> list[str]:
         """Coupled carts, the rear one first."""
         carts = [self.slider(surface, float(at), wheels=wheels) for at in range(count)]
-        for pair in itertools.pairwise(carts):
+        for pair in pairwise(carts):
             self.string(*pair)
         return carts
 
@@ -99,7 +99,7 @@ class Builder:
 
     def string(self, *path: str) -> str:
         name = self.name("string")
-        self.strings[name] = String(name=name, path=path)
+        self.paths[name] = path
         return name
 
     def scene(self, push: bool | None = None) -> Scene:
@@ -108,10 +108,10 @@ class Builder:
         pushed = self.rng.random() < 0.3 if push is None else push
         moved, distance = self.rng.choice(choices), self.rng.uniform(0.2, 1.0)
         speed = self.rng.uniform(-1.5, 1.5) if pushed else 0.0
-        built: Any = {key: getattr(self, key) for key in (*GROUPS, "anchors")}
-        run = Run(object=moved, distance=distance, speed=speed)
-        apparatus = Apparatus(**{**built, "anchors": tuple(self.anchors)}, run=run, gravity=9.80665)
-        return Scene(apparatus, self.depth, self.along)
+        things = chain(*(held.values() for held in (self.bodies, self.pulleys, self.surfaces)))
+        run, paths = Run(object=moved, distance=distance, speed=speed), self.paths
+        made = apparatus(*things, strings=paths, run=run, anchors=self.anchors)
+        return Scene(made, self.depth, self.along)
 
     # ---- pieces that end a string which comes over a fixed pulley
     def hang_weight(self) -> list[str]:

@@ -92,20 +92,13 @@ class Oracle:
     # ---- what there is
     def _coordinates(self) -> None:
         bodies, pulleys = self.apparatus.bodies.values(), self.apparatus.pulleys.values()
-        own = [b.name for b in bodies if b.hangs_from is None] + [
-            p.name for p in pulleys if p.moving
-        ]
+        moving = [pulley.name for pulley in pulleys if pulley.moving]
+        own = [*(body.name for body in bodies if body.hangs_from is None), *moving]
         self.index = {name: at for at, name in enumerate(own)}
-        hung = {b.name: self.index[b.hangs_from] for b in bodies if b.hangs_from is not None}
-        self.index |= hung
+        self.index |= {b.name: self.index[b.hangs_from] for b in bodies if b.hangs_from is not None}
         ends = {end for s in self.apparatus.strings.values() for end in (s.path[0], s.path[-1])}
-        turning = [
-            pulley.name
-            for pulley in pulleys
-            if pulley.inertia
-            or pulley.bearing_torque
-            or (pulley.name in ends and not pulley.moving)
-        ]
+        drums = ends - {*moving}
+        turning = [p.name for p in pulleys if p.inertia or p.bearing_torque or p.name in drums]
         self.rims = {name: at for at, name in enumerate(turning, start=len(own))}
         self.unit = np.eye(len(own) + len(turning))
 
@@ -212,10 +205,8 @@ class Oracle:
         """
         n, slides = len(self.unit), np.zeros(len(self.unit))
         slides[list(signs)] = list(signs.values())
-        stuck, pad = (
-            [at for at, sign in signs.items() if sign == 0],
-            self.unit[[self.object] * held],
-        )
+        stuck = [at for at, sign in signs.items() if sign == 0]
+        pad = self.unit[[self.object] * held]
         pulling = np.concatenate([np.zeros((0, n)), *(rope.rows for rope in taut)])
         rows = np.concatenate([pulling, self.unit[stuck], pad])
         matrix = np.block([[self.mass, rows.T], [rows, np.zeros((len(rows), len(rows)))]])
@@ -363,8 +354,7 @@ def assert_ways_agree(scene: Scene, phase: Phase, oracle: Oracle, part: Part, ab
             (sum(force.work for force in pulls), pulled[at] + turned),
             (sum(force.work for force in rubs), rubbed[at]),
         ]
-        for name in members:
-            pairs.append((phase.displacements[name], part.moved[at]))
-            pairs.append((phase.end_velocities[name], part.v_end[at]))
+        pairs += [(phase.displacements[name], part.moved[at]) for name in members]
+        pairs += [(phase.end_velocities[name], part.v_end[at]) for name in members]
         for found, wanted in pairs:
             assert found == pytest.approx(wanted, rel=1e-7, abs=1e-8), about

@@ -238,13 +238,8 @@ def test_a_speck_between_heavy_carts_costs_no_digit(heavy, monkeypatch):
 
 # ---- planted faults are noticed
 TWO_TO_ONE = rig(
-    *(
-        "cart cart 0.5",
-        "fixed fixed",
-        "moving lower mass=0.02",
-        "hanging load 0.3 hangs_from=lower",
-    ),
-    *("track track", "anchor hook"),
+    *("cart cart 0.5", "fixed fixed", "moving lower mass=0.02", "track track", "anchor hook"),
+    "hanging load 0.3 hangs_from=lower",
     string="cart fixed lower hook",
     run="load distance=0.4",
 )
