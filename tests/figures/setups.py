@@ -1,15 +1,14 @@
 """Set-ups of every kind with their lessons, solved and drawn once; a file in ``cases/`` is one."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
-from fallwork.lesson.document import FigureSlot, Lesson
-from fallwork.lesson.measured import Evidence
-from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
+from fallwork.lesson.document import FigureSlot
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario, with_numbers
 from lesson.kit import DEMO, GRAVITY
 from lesson.measured import kit
@@ -19,18 +18,12 @@ NAMES = sorted(path.stem for path in CASES.glob("*.yaml"))
 CHARTS = ("motion", "tension-work", "energy-bars", "energy-position")
 
 
-@dataclass(frozen=True)
-class Setup:
-    scenario: Scenario
-    apparatus: Apparatus
-    solution: Solution
-    lesson: Lesson
-    evidence: Evidence | None = None
+class Setup(Scene):
+    """As it is drawn: its sketch, or what is asked for."""
 
     def scene(self, kind: str | FigureSlot, subject: str = "", *, numbers: bool = True) -> Scene:
         slot = FigureSlot(kind=kind, subject=subject) if isinstance(kind, str) else kind
-        more = {"figures": 3, "numbers": numbers, "index": slot.phase}
-        return Scene(slot=slot, **more, **vars(self))
+        return replace(self, slot=slot, numbers=numbers, index=slot.phase)
 
     def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
         return draw(replace(self.scene(kind, subject), **more))
@@ -38,9 +31,9 @@ class Setup:
 
 def set_up(scenario: Scenario) -> Setup:
     apparatus = apparatus_of(scenario, GRAVITY)
-    solution = solve(apparatus)
-    lesson = build_lesson(scenario, apparatus, solution, figures=3, numbers=True)
-    return Setup(scenario, apparatus, solution, lesson)
+    parts = (scenario, apparatus, solve(apparatus))
+    lesson = build_lesson(*parts, figures=3, numbers=True)
+    return Setup(*parts, 3, True, slot=FigureSlot(kind="sketch"), lesson=lesson)
 
 
 @cache

@@ -23,9 +23,10 @@ from fallwork.figures.lettering import WORD_SIZE
 from fallwork.figures.placing import Spot
 from fallwork.lesson.document import FigureSlot
 from fallwork.mechanics import solve
+from fallwork.scenario import load_scenario
 from figures.inspect_sheet import collisions, crossed_words, sheet_of, words_of
-from figures.setups import NAMES, Setup, drawn, entries, level, sample, setup
-from lesson.kit import DEMO, ZOO, everything, lesson_of, solved
+from figures.setups import NAMES, Setup, drawn, entries, level, sample, set_up, setup
+from lesson.kit import DEMO, ZOO, everything
 from mechanics.kit import rewritten
 
 CASES = (*NAMES, "trials")
@@ -105,7 +106,7 @@ def assert_coloured_by_role(svg: str) -> None:
 def test_every_figure_that_a_lesson_asks_for_is_drawn(thorough):
     files = sorted(ZOO.glob("*.yaml"))
     for path in files if thorough else (*files[::SHARE], ZOO / "compound-stuck.yaml"):
-        given = Setup(*solved(path), lesson_of(path, numbers=True))
+        given = set_up(load_scenario(path))
         assert all(given.draw(slot).svg.startswith("<svg") for slot in slots(given)), path
 
 

@@ -67,8 +67,11 @@ class Context:
         return (page for given in self.labs() for page in given.pages)
 
     def is_earlier(self, term: Term) -> bool:
-        """Whether a later term has taken the place of this one."""
-        return schedule.is_earlier(term, self.data.terms, self.now)
+        """Whether it is over, the last solution open, and one that started later has begun."""
+        start = schedule.starts(term)
+        over = max((lab.solution_opens for lab in term.labs), default=start)
+        later = (start < schedule.starts(other) <= self.now for other in self.data.terms)
+        return self.now >= over and any(later)
 
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""

@@ -3,7 +3,7 @@
 Takes labs with their dates and a moment; gives states, and the course as students may have it.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from enum import Enum
@@ -97,12 +97,6 @@ def state(lab: Lab, now: datetime) -> State:
 def starts(term: Term) -> datetime:
     """When the first lab of a term opens; a term without labs never did."""
     return min((lab.opens_first for lab in term.labs), default=datetime.min.replace(tzinfo=UTC))
-
-
-def is_earlier(term: Term, terms: Iterable[Term], now: datetime) -> bool:
-    """Whether a term is over, the last solution open, and another that started later has begun."""
-    over = max((lab.solution_opens for lab in term.labs), default=starts(term))
-    return now >= over and any(starts(term) < starts(other) <= now for other in terms)
 
 
 # ---- what students' pages may be made of: the rest isn't handed to them
