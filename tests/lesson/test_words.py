@@ -10,7 +10,7 @@ from fallwork.lesson import Lesson
 from fallwork.lesson.answers import results
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
-from fallwork.lesson.reviewing import Happening, happening, otherwise, short_of_its_distance
+from fallwork.lesson.reviewing import Happening, happening
 from fallwork.scenario import with_numbers
 from lesson.kit import (
     DEMO,
@@ -127,30 +127,30 @@ def run(name: str, numbers: Mapping[str, str] | None = None) -> Happening:
 
 @pytest.mark.parametrize("name", SENTENCES)
 def test_what_happens_is_one_sentence(name):
-    assert run(name).sentence() == SENTENCES[name]
+    assert " ".join(run(name).says("sentence")) == SENTENCES[name]
 
 
 @pytest.mark.parametrize("path", sorted(ZOO.glob("*.yaml")), ids=lambda path: path.stem)
 def test_there_is_one_for_every_set_up(path):
-    said = run(path.stem).sentence()
+    said = " ".join(run(path.stem).says("sentence"))
     assert said.startswith(("the ", "cart 1 ", "nothing moves"))
     assert not any(sign in said for sign in ("{", "None", "nan", "  ", "¶"))
 
 
 def test_where_a_run_parts_ways_with_another_or_ends_short_of_its_distance_is_told():
     for row in HAPPENS["otherwise"]:
-        found = otherwise(run(row["of"], row["with"]), run(row["of"]), "scenario")
+        found = run(row["of"], row["with"]).says("otherwise", run(row["of"]), "scenario")
         assert "".join(found) == row["says"].format(there=SENTENCES[row["of"]]), row
     for row in HAPPENS["short"]:
-        assert short_of_its_distance(run(row["of"], row["with"])) == (row["says"],)
+        assert run(row["of"], row["with"]).says("short") == (row["says"],)
 
 
 def test_what_does_not_happen_elsewhere_is_told():
-    assert otherwise(run("level"), run("level", {"track.friction": "0.2"}), "example") == (
+    assert run("level").says("otherwise", run("level", {"track.friction": "0.2"}), "example") == (
         "In the example nothing moves, but here something does.",
     )
     taut = run("slack-coupling", {"front.friction": "0.10", "rear.friction": "0.02"})
     assert not taut.slack
-    assert otherwise(run("slack-coupling"), taut, "example")[-1] == (
+    assert run("slack-coupling").says("otherwise", taut, "example")[-1] == (
         "The coupling is slack here, but not in the example."
     )

@@ -59,7 +59,7 @@ def key_of(scenario: Scenario) -> str:
     apparatus = apparatus_of(scenario, GRAVITY)
     case = Case(scenario=scenario, gravity=Estimate(value=GRAVITY, u=0.0))
     table = key_table(case, apparatus, solve(apparatus), figures=3)
-    said = happening(scenario, GRAVITY, 3).sentence()
+    (said,) = happening(scenario, GRAVITY, 3).says("sentence")
     numbers, *rest = table.split("\n\nPhase: ", 1)  # the numbers stand under names of the file
     return f"{numbers.splitlines()[0]} {' '.join(rest)} {said}"
 

@@ -14,8 +14,7 @@ import yaml
 
 from fallwork.errors import table
 from fallwork.lesson import build_lesson
-from fallwork.lesson.answers import results, slips
-from fallwork.lesson.many import answers_of
+from fallwork.lesson.answers import answers_of, results, slips
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve

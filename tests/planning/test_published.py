@@ -348,7 +348,8 @@ def test_a_number_that_can_hardly_be_meant_is_told(name, tmp_path, monkeypatch):
     path.write_text(CART, "utf-8")
     for old, new in case["edits"].items():
         exchange(path, old, new)
-    told = (f"{each.place}: {doubt_in_words(each)}" for each in doubts(load_scenario(path)))
+    found = doubts(load_scenario(path))
+    told = (f"{each.place}: {doubt_in_words('number', each)}" for each in found)
     assert "\n".join(told) == case["says"]
 
 

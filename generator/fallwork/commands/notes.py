@@ -11,8 +11,8 @@ from itertools import chain
 from fallwork.commands.call import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
-from fallwork.lesson import reviewing
 from fallwork.lesson.measured.words import on_means
+from fallwork.lesson.reviewing import Happening, advice, doubt_in_words, happening
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
@@ -44,11 +44,11 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     """What happens in each lab and in each scenario that no lab uses; then all notes."""
     labs = [(term, lab) for term in data.terms for lab in term.labs]
     for term, lab in labs:
-        yield f"{term.id}/{lab.id}: {_happening(lab.variant, data).sentence()}"
+        yield f"{term.id}/{lab.id}: {_happens(lab.variant, data)}"
     given = {lab.scenario.id for _, lab in labs}
     spare = [scenario for name, scenario in data.scenarios.items() if name not in given]
     for scenario in spare:
-        yield f"scenarios/{scenario.id}: {_happening(scenario, data).sentence()}"
+        yield f"scenarios/{scenario.id}: {_happens(scenario, data)}"
     noted: list[Noted] = [_doubts("course.yaml", doubts_of_course(data.course))]
     for scenario in data.scenarios.values():
         file = f"{data.root}/scenarios/{scenario.id}.yaml"
@@ -61,17 +61,21 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
 
 def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
     """What happens with a scenario's own numbers, and all notes."""
-    yield f"{file}: {_happening(scenario, data).sentence()}"
+    yield f"{file}: {_happens(scenario, data)}"
     found = (*_on_numbers(file, scenario), *_on_design(file, scenario, data))
     yield from (note(*each) for each in found)
 
 
 def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
-    return ((each.place or file, reviewing.doubt_in_words(each)) for each in found)
+    return ((each.place or file, doubt_in_words("number", each)) for each in found)
 
 
-def _happening(scenario: Scenario, data: CourseData | None) -> reviewing.Happening:
-    return reviewing.happening(scenario, *calculation(data))
+def _happens(scenario: Scenario, data: CourseData | None) -> str:
+    return " ".join(_happening(scenario, data).says("sentence"))
+
+
+def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
+    return happening(scenario, *calculation(data))
 
 
 def _on_numbers(file: str, scenario: Scenario) -> Noted:
@@ -93,14 +97,13 @@ def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
     found = reviewed(scenario, local_gravity(data), data)
     where = scenario.places.get("run", file)
-    short = reviewing.short_of_its_distance(_happening(scenario, data))
-    told = (*short, *reviewing.advice(found, scenario.nouns))
+    told = (*_happening(scenario, data).says("short"), *advice(found, scenario.nouns))
     yield from ((where, scenario.nouns.worded(words)) for words in told)
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
     for doubt in doubtful_dates(term):
-        words = reviewing.date_in_words(doubt, term.id, data.course.zone)
+        words = doubt_in_words("date", doubt, term.id, data.course.zone)
         yield doubt.place, f"{doubt.lab}: {words}"
     for lab in term.labs:
         yield from on_lab(term, lab, data)
@@ -118,13 +121,10 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     """Where a run isn't its scenario's or its example's, or ends too early; doubtful numbers."""
     run, shown = _happening(lab.variant, data), _happening(example, data)
-    told = [
-        *reviewing.short_of_its_distance(run),
-        *reviewing.otherwise(run, _happening(lab.scenario, data), "scenario"),
-    ]
-    told += reviewing.otherwise(run, shown, "example")
+    told = [*run.says("short"), *run.says("otherwise", _happening(lab.scenario, data), "scenario")]
+    told += run.says("otherwise", shown, "example")
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
-        told += [f"example: {words}" for words in reviewing.short_of_its_distance(shown)]
+        told += [f"example: {words}" for words in shown.says("short")]
     safety = data.course.safety
     for fall in run.seen_as(SafetyLab, safety=safety).heavy_ones:
         names = {"the_object": lab.variant.nouns.the(fall.name), "energy": fall.row[1]}
@@ -141,14 +141,14 @@ def _on_trials(lab: Lab, data: CourseData) -> Noted:
     """
     gravity = gravity_estimate(data.course)
     evidence = evidence_of(lab, gravity) if lab.measured is not None else None
-    for words in reviewing.advice(findings_of(lab, data, evidence), lab.variant.nouns):
+    for words in advice(findings_of(lab, data, evidence), lab.variant.nouns):
         yield lab.places[""], words
     if evidence is not None:
         block = lab.places["measured"]
         yield from ((block, words) for words in on_means(evidence.analysis))
         yield from _on_evidence(lab, evidence.analysis, gravity_of(data.course))
     elif lab.data_opens is not None:
-        words = reviewing.without_trials("data_opens", lab.data_opens, data.course.zone)
+        words = doubt_in_words("no_trials", "data_opens", lab.data_opens, data.course.zone)
         yield lab.places["data_opens"], words
 
 

@@ -19,8 +19,7 @@ from fallwork.commands.newterm import Book, other_words, shift_between
 from fallwork.errors import FallworkError, said, table
 from fallwork.figures.candidates import candidates
 from fallwork.figures.scene import say
-from fallwork.lesson.answers import tolerance
-from fallwork.lesson.many import answers_of
+from fallwork.lesson.answers import answers_of, tolerance
 from fallwork.lesson.reviewing import rows
 from fallwork.measurement.prediction import Case, view_of
 from fallwork.pages.worked import gravity_estimate, reviewed

@@ -5,39 +5,42 @@ comes after.
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import reduce
 from math import floor, isfinite, log10
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import Equation, Lesson, Slip, Step
 from fallwork.lesson.expression import (
-    NOISE,
     SCALE,
+    Array,
     Expression,
-    Number,
+    Function,
     Symbol,
+    children,
+    evaluated,
     symbols_in,
-    worked_out,
 )
+from fallwork.lesson.known import pairs_of
+from fallwork.lesson.lab import Lab
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.planning.conditions import Answers, Values
 from fallwork.planning.conditions import tolerance as tolerance
+from fallwork.scenario import Scenario
+from fallwork.scenario.numbers import quantities_of
 
 _ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
 _FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
 _FEW = 3  # numbers that come of two things, of all that have the same digits
-_Values = NDArray[np.float64]  # of one quantity, a case each
 
 
 @dataclass(frozen=True, kw_only=True)
 class Found:
-    """A number that comes up: a right result, what a slip gives, and what either gives when it is
-    worked out with the value of an ``earlier`` slip.
-    """
+    """A number that comes up: right, of a slip, or of either with an ``earlier`` slip's value."""
 
     of: Symbol  # the quantity
     value: float  # in its unit
@@ -91,9 +94,7 @@ def slips(lesson: Lesson) -> tuple[Found, ...]:
 
 
 def numbers_of(lesson: Lesson) -> tuple[Found, ...]:
-    """Every number that comes up, right ones first, then slips, what follows from a slip, and a
-    slip on top of another; a value of two things only where no likelier one gives it.
-    """
+    """Right results, slips, what follows from a slip, a slip on another; the likelier of equals."""
     found = [*results(lesson), *slips(lesson)]
     seen = {(each.of.id, f"{each.value:.8e}") for each in found}
     for each in sorted(_of_two(lesson), key=lambda each: each.depth):
@@ -110,21 +111,21 @@ def _of_two(lesson: Lesson) -> Iterator[Found]:
     for of in dict.fromkeys(each.of.id for each in wrong):
         first = [each for each in wrong if each.of.id == of]
         values = {of: np.array([each.value for each in first])}
-        later: list[tuple[Step, Symbol, Slip | None, _Values]] = [
+        later: list[tuple[Step, Symbol, Slip | None, Array]] = [
             (step, left, None, value)
             for step, left, _, value in _worked_on(lesson, values)
             if not (left.given or left.aside)
         ]
         for step, left, slip in ((each.step, each.of, each.slip) for each in wrong):
             if slip and left.id != of and any(s.id in values for s in symbols_in(slip.formula)):
-                later.append((step, left, slip, _evaluated(slip.formula, values, left.unit)))
+                later.append((step, left, slip, evaluated(slip.formula, values, left.unit)))
         for step, left, slip, found in later:
             for earlier, value in zip(first, found.tolist(), strict=True):
                 if isfinite(value) and place(step.id) >= place(earlier.step.id):
                     yield Found(of=left, value=value, step=step, slip=slip, earlier=earlier)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Match:
     """A number that somebody brings, recognised."""
 
@@ -187,18 +188,10 @@ def _met(found: Found, number: str, zeros: int, power: int, figures: int) -> Mat
         kept = exact or filled or (close and found.slip is None if two else near)
     if not kept:
         return None
-    return Match(
-        found=found,
-        exact=exact or filled,
-        close=close or filled,
-        filled=filled,
-        off=off,
-        other_sign=other,
-        power=power,
-    )
+    return Match(found, exact or filled, close or filled, filled, off, other, power)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Following:
     """An equation that gives something else from values that somebody has found."""
 
@@ -219,15 +212,12 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     values = {key: np.array([value]) for key, value in given.items()}
     for step, left, formula, (value,) in _worked_on(lesson, values):
         if isfinite(value):
-            before = left.value or 0.0
-            yield Following(
-                of=left, value=float(value), instead_of=before, formula=formula, step=step
-            )
+            yield Following(left, float(value), left.value or 0.0, formula, step)
 
 
 def _worked_on(
-    lesson: Lesson, values: dict[str, _Values]
-) -> Iterator[tuple[Step, Symbol, Expression, _Values]]:
+    lesson: Lesson, values: dict[str, Array]
+) -> Iterator[tuple[Step, Symbol, Expression, Array]]:
     """As ``following``, for several cases at once: each equation's step, what it gives, its formula
     and the values, not finite where it has no solution. What is carried on is put into ``values``.
     """
@@ -235,7 +225,7 @@ def _worked_on(
     for step, left, equation in equations_of(lesson):
         last = equation.last
         if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
-            found = _evaluated(last, values, left.unit)
+            found = evaluated(last, values, left.unit)
             found = np.where(np.isfinite(found + values.get(left.id, 0.0)), found, np.nan)
             yield step, left, last, found
             if left.id not in settled and not left.given:
@@ -243,17 +233,56 @@ def _worked_on(
         settled.add(left.id)
 
 
-def _evaluated(tree: Expression, values: Mapping[str, _Values], unit: str) -> _Values:
-    """As ``evaluate``, for several cases at once, in a unit."""
+# ---- many sets of numbers at once
 
-    def leaf(part: Any) -> Any:
-        if isinstance(part, Number):
-            return float(part.value)
-        return values.get(part.id, part.value) * SCALE.get(part.unit, 1.0)
 
-    def total(terms: list[Any]) -> Any:
-        whole, largest = sum(terms), reduce(np.maximum, map(np.abs, terms))
-        return np.where(np.abs(whole) <= NOISE * largest, 0.0, whole)
+def values_in(scenario: Scenario) -> dict[str, Any]:
+    """Its own numbers, as arrays of one."""
+    return {path: np.array([each.value]) for path, each in quantities_of(scenario)}
 
-    with np.errstate(all="ignore"):
-        return np.asarray(worked_out(tree, leaf, np, total) / SCALE.get(unit, 1.0))
+
+def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Values], Answers]:
+    """What the formulas of a set-up's lesson give for many sets of numbers of its kind of run at
+    once, right and with each mistake; ``gravity`` in m/s².
+
+    An equation of something that no equation before it gives is passed over, and so is a mistake
+    that takes the digits of one given for another unit.
+    """
+    apparatus = apparatus_of(scenario, gravity)
+    solution = solve(apparatus)
+    lesson = build_lesson(scenario, apparatus, solution, figures=figures, numbers=True)
+    lab = Lab(scenario, apparatus, solution, figures, numbers=True)
+    paths = {id(quantity): path for path, quantity in quantities_of(scenario)}
+    given = [(symbol, paths[id(quantity)]) for symbol, quantity in pairs_of(lab)]
+    wrong = [(each.of, each.slip) for each in slips(lesson) if each.slip]
+
+    def answers(numbers: Values) -> Answers:
+        values = {
+            symbol.id: np.abs(numbers[path]) / SCALE.get(symbol.unit, 1.0)
+            for symbol, path in given
+            if path in numbers
+        }
+
+        def known(tree: Expression) -> bool:
+            return all(each.given or each.id in values for each in symbols_in(tree))
+
+        rights = dict[str, Any]()
+        for _, left, equation in equations_of(lesson):
+            if not left.given and left.id not in values and known(equation.last):
+                values[left.id] = evaluated(equation.last, values, left.unit)
+                rights |= {} if left.aside else {left.id: values[left.id]}
+        wrongs = [
+            (slip.id, of.id, evaluated(slip.formula, values, of.unit))
+            for of, slip in wrong
+            if of.id in rights and known(slip.formula) and not _of_digits(slip.formula)
+        ]
+        return Answers(rights, wrongs)
+
+    return answers
+
+
+def _of_digits(tree: Expression) -> bool:
+    """Whether it holds a function of a number instead of a symbol."""
+    if isinstance(tree, Function):
+        return not any(symbols_in(tree))
+    return any(map(_of_digits, children(tree)))

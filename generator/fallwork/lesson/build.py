@@ -81,9 +81,7 @@ def build_lesson(
 
 
 def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
-    """The steps, each question at the first that answers it, and a box round each result where it
-    comes first.
-    """
+    """Each question at the first step that answers it, a box round a result at its first."""
     answered, boxed = set[str](), set[str]()
     for step in steps:
         asked = tuple(question for question in step.questions if question.id not in answered)
@@ -129,9 +127,7 @@ _SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 
 def _plan(lab: Lab) -> Iterator[tuple[str, str, Lab, Mapping[str, object]]]:
-    """Title of the part, file, lab and what it is asked with, of each step in their order; each
-    file says itself for which set-ups there is a step.
-    """
+    """Part, file, lab and what each step is asked with; a file says itself if there is a step."""
     forces, review = sentence("parts.forces"), sentence("parts.review")
     motion = sentence("parts.motion" if lab.moves else "parts.motion-rest")
     yield forces, "objects", lab, {}
@@ -167,9 +163,7 @@ def _plan(lab: Lab) -> Iterator[tuple[str, str, Lab, Mapping[str, object]]]:
 
 
 def _labels(first: Lab, lab: Lab) -> Iterator[tuple[str, Expression]]:
-    """Symbols of a phase by the names that figures know: of a force, of one string's pull on a
-    pulley (``piece``), of an object or pulley for its acceleration.
-    """
+    """Symbols of forces, of strings' pulls on a pulley (``piece``), of accelerations by object."""
     for name in lab.movers:
         for force in filter(lab.acts, lab.forces_on(name)):
             if force.interaction is not Interaction.LANDING:  # the model has no letter for it

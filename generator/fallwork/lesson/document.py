@@ -20,9 +20,7 @@ class Relation:
 
 @dataclass(frozen=True, kw_only=True)
 class Marked:
-    """Words to be stressed; with a step, a link to that step of the same page, or to a part of a
-    page of the course, as in "uncertainty#mean".
-    """
+    """Stressed words, or a link to a step of the page or a part of another: "uncertainty#mean"."""
 
     words: str
     step: str = ""

@@ -12,6 +12,11 @@ from operator import mul
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]  # of one quantity, a case each
+
 # Units other than SI ones in which people write a quantity. Trees are evaluated in SI: a symbol
 # in degrees counts in radians there.
 SCALE = {"°": math.pi / 180, "%": 0.01}
@@ -153,9 +158,7 @@ def worked_out(
     functions: Any = math,
     total: Callable[[list[Any]], Any] = sum,
 ) -> Any:
-    """What ordinary operators make of a tree whose symbols and numbers stand for what ``leaf``
-    gives; ``functions`` has sqrt, sin, cos and tan.
-    """
+    """A tree of what ``leaf`` gives for a symbol or number; ``functions``: sqrt, sin, cos, tan."""
 
     def of(part: Expression) -> Any:
         return worked_out(part, leaf, functions, total)
@@ -200,6 +203,22 @@ def evaluate(tree: Expression, values: Mapping[str, float] = MappingProxyType({}
         return whole if abs(whole) > NOISE * max(map(abs, terms)) else 0.0
 
     return float(worked_out(tree, leaf, total=total))
+
+
+def evaluated(tree: Expression, values: Mapping[str, Array], unit: str = "") -> Array:
+    """As ``evaluate``, for several cases at once, in a unit; not finite where there is none."""
+
+    def leaf(part: Any) -> Any:
+        if isinstance(part, Number):
+            return float(part.value)
+        return values.get(part.id, part.value) * SCALE.get(part.unit, 1.0)
+
+    def total(terms: list[Any]) -> Any:
+        whole, largest = sum(terms), reduce(np.maximum, map(np.abs, terms))
+        return np.where(np.abs(whole) <= NOISE * largest, 0.0, whole)
+
+    with np.errstate(all="ignore"):
+        return np.asarray(worked_out(tree, leaf, np, total) / SCALE.get(unit, 1.0))
 
 
 def children(tree: Expression) -> tuple[Expression, ...]:

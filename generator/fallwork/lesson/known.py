@@ -29,9 +29,7 @@ _Pairs = Iterator[tuple[Symbol, Quantity]]
 
 
 def givens_of(lab: "Motion") -> tuple[Given, ...]:
-    """One row for each given, in the order of the scenario file: first those that enter the
-    formulas, then g, then the others.
-    """
+    """A row for each given, in the file's order: those in the formulas, g, then the others."""
     push = lab.scenario.run.speed
     pairs = pairs_of(lab)
     rows = [_given(*pair, each_time=pair[1] is push) for pair in pairs]
@@ -47,10 +45,7 @@ def pairs_of(lab: "Motion") -> tuple[tuple[Symbol, Quantity], ...]:
 
 
 def _given(symbol: Symbol, quantity: Quantity, *, each_time: bool = False) -> Given:
-    """As its author wrote it and as it is put into formulas, both as a size.
-
-    Which way a slope, a push or a force leads is said in words.
-    """
+    """As written and as put into formulas, both as a size; which way it leads is said in words."""
     digits, unit = map(in_print, in_si(quantity))
     size = digits.lstrip("-−")
     si = f"{size}°" if unit == "deg" else f"{size}\u00a0{unit}".rstrip()
@@ -167,9 +162,7 @@ def _values(
     wanted: set[str],
     rest: Mapping[str, tuple[Symbol, Expression]],
 ) -> dict[str, float]:
-    """The results with another value of a given: those that the solution has, and the ``rest`` by
-    their formulas.
-    """
+    """With another value of a given: results of the solution, the ``rest`` by their formulas."""
     apparatus = case.apparatus(given)
     scenario, solution = with_values(case.scenario, given), solve(apparatus)
     other = replace(lab, scenario=scenario, apparatus=apparatus, solution=solution)

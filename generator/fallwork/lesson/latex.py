@@ -65,10 +65,7 @@ def result(value: float, unit: str, figures: int, mark: str = "") -> str:
 
 
 def working(equations: Sequence[Equation], figures: int, marks: Marks = UNMARKED) -> str:
-    """Equations below one another as one block, aligned at the signs; ``figures`` of its results.
-
-    A left side of several terms begins a row of its own, which may break before the sign.
-    """
+    """Equations below one another, aligned at their signs; a long left side on its own row."""
     lines = []
     for equation in equations:
         left = Printer(STACKED).print(equation.left)

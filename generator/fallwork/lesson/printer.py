@@ -107,9 +107,7 @@ def operand(symbol: Symbol, figures: int) -> Printed:
 
 
 def amount(printed: Printed, unit_text: str, mark: str = "") -> str:
-    """Digits with their unit; those cut short are underlined. With a mark behind them, they are one
-    part of the formula that a script of the site can find.
-    """
+    """Digits with unit, underlined if cut short; by the mark behind them a script finds them."""
     digits = f"{{{printed.latex}{mark}}}" if mark else printed.latex
     digits = rf"\underline{{{digits}}}" if printed.marked else digits
     if unit_text == "°" and printed.exponent is not None:
@@ -161,9 +159,7 @@ class Printer:
         raise TypeError(tree)
 
     def _in_place(self, tree: Expression, least: _Bond, *, brackets: bool = False) -> str:
-        """A tree in brackets, unless it holds together as firmly as its place asks: as tall as it
-        is where no row can break in it.
-        """
+        """In brackets unless it is as firm as its place asks; tall ones where no row breaks."""
         code = self.print(tree)
         if not brackets and self._bond(tree) >= least:
             return code

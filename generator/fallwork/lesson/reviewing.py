@@ -6,9 +6,7 @@ notes and rows of a table.
 """
 
 from collections.abc import Sequence
-from datetime import datetime
 from functools import cached_property
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -19,7 +17,6 @@ from fallwork.lesson.words import told, upper_first
 from fallwork.measurement.prediction import GRAVITY, driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.conditions import Finding, Verdict
-from fallwork.planning.plausible import DateDoubt, Doubt
 from fallwork.scenario import Scenario
 from fallwork.scenario.nouns import Nouns
 
@@ -29,9 +26,11 @@ _ALIKE = 1e-9  # relative: paths that differ by less are of one length
 class Happening(Setup):
     """A run and its sentence."""
 
-    def sentence(self) -> str:
-        """What happens, and the numbers that go with it."""
-        return " ".join(told("happens", "sentence", self))
+    def says(self, what: str, *of: object) -> tuple[str, ...]:
+        """In words what happens, with numbers (the ``sentence``), where the run ends ``short`` of
+        its distance, where it is ``otherwise`` than another one, whose that is told as well.
+        """
+        return told("happens", what, self, *of)
 
     @cached_property
     def parts(self) -> tuple[Setup, ...]:
@@ -95,30 +94,14 @@ def _path(part: Setup, name: str) -> float:
     return abs(part.phase.accelerations.get(name, 0.0)) or part.first_speed(name)
 
 
-def short_of_its_distance(run: Happening) -> tuple[str, ...]:
-    """Where a run ends before its distance is covered."""
-    return told("happens", "short", run)
-
-
-def otherwise(run: Happening, other: Happening, whose: str) -> tuple[str, ...]:
-    """Where a run isn't like another with other numbers; ``whose``: scenario or example."""
-    return told("happens", "otherwise", run, other, whose)
-
-
 # ---- the design of the numbers
 
 
 def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ...]:
     """Every finding with its value, what would be good, and the verdict."""
-    return tuple(
-        told(
-            "reviewing",
-            "row",
-            *(_words(each, key, nouns) for key in ("what", "here")),
-            *limits(each),
-        )
-        for each in findings
-    )
+    cells = ([_words(each, key, nouns) for key in ("what", "here")] for each in findings)
+    shown = zip(cells, map(_limits, findings), strict=True)
+    return tuple(told("reviewing", "row", *words, *limits) for words, limits in shown)
 
 
 def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
@@ -127,13 +110,11 @@ def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     return tuple(_words(each, f"too-{each.verdict.value}", nouns) for each in wrong)
 
 
-def limits(finding: Finding) -> tuple[str, str, str]:
+def _limits(finding: Finding) -> tuple[str, ...]:
     """Both as they are printed, "" for none, and the verdict."""
-    row = finding.row
-    low, high = (
-        _amount(finding, float(row[end]), "%g") if end in row else "" for end in ("low", "high")
-    )
-    return low, high, finding.verdict.value
+    ends = (finding.row.get(end) for end in ("low", "high"))
+    shown = ("" if end is None else _amount(finding, float(end), "%g") for end in ends)
+    return (*shown, finding.verdict.value)
 
 
 def _words(finding: Finding, key: str, nouns: Nouns) -> str:
@@ -156,24 +137,6 @@ def _amount(finding: Finding, value: float, form: str = "") -> str:
     return f"{form % size if form else to_figures(size, 2)}\u00a0{unit}".rstrip()
 
 
-def doubt_in_words(doubt: Doubt) -> str:
-    """That a number can hardly be meant, why, and what may have been."""
-    return _told("number", doubt)
-
-
-def date_in_words(doubt: DateDoubt, term: str, zone: ZoneInfo) -> str:
-    """That a date can hardly be meant."""
-    return _told("date", doubt, _day(doubt.at, zone), _day(doubt.others, zone), term)
-
-
-def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
-    """That trials have a date and don't exist."""
-    return _told("no_trials", path, _day(at, zone))
-
-
-def _day(at: datetime, zone: ZoneInfo) -> str:
-    return f"{at.astimezone(zone):%Y-%m-%d}"
-
-
-def _told(macro: str, *of: object) -> str:
-    return "".join(told("reviewing", macro, *of))
+def doubt_in_words(kind: str, *of: object) -> str:
+    """That a ``number`` or a ``date`` can hardly be meant, or that there are ``no_trials``."""
+    return "".join(told("reviewing", kind, *of))

@@ -47,9 +47,7 @@ def without_marks(text: str) -> str:
 
 
 def reworked(lab: Lab, steps: Sequence[Step]) -> Reworking | None:
-    """None where other givens can't be put in: where the value of a quantity comes from the
-    solution alone, or the run ends otherwise than by its distance.
-    """
+    """None where a value comes from the solution alone or the run's distance doesn't end it."""
     results = tuple(each for step in steps for each in step.equations if each.numbers)
     known = set[str]()
     for equation in results:
@@ -71,9 +69,7 @@ def reworked(lab: Lab, steps: Sequence[Step]) -> Reworking | None:
 def _others(
     lab: Lab, steps: Sequence[Step], about: Iterable[Symbol], known: set[str]
 ) -> Iterator[tuple[str, Expression]]:
-    """Formulas of quantities that have a value without an equation that works it out: from what the
-    lesson says in symbols, and of works.
-    """
+    """Formulas of what has a value and no equation: from what is said in symbols, and of works."""
     sides = [(e.left, e.right, *e.forms) for step in steps for e in step.equations]
     works = [Acting(lab, force) for force in lab.phase.forces if force.work]
     trees = {each.symbol.id: [each.formula] for each in works if each.formula is not None}

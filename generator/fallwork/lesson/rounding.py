@@ -82,10 +82,7 @@ def to_places(value: float, places: int) -> str:
 
 
 def guarded(value: float, figures: int) -> Printed:
-    """The digits put into a formula, marked where they are cut short.
-
-    A value that the plain number of figures says completely needs no guard digits.
-    """
+    """The digits put into a formula, marked where cut short; no more than say it completely."""
     result, more = rounded(value, figures), GUARD_FIGURES
     if abs(value - float(result.decimal)) <= _NOISE * abs(value):
         return result

@@ -88,9 +88,7 @@ class SafetyLab(Motion):
         return [fall for fall in self.falls if fall.energy >= energy or fall.mass >= mass]
 
     def published(self, *, above: bool) -> str:
-        """The nearest published figure above or below the greatest energy, with what it is of; ""
-        where there is none.
-        """
+        """The nearest published energy above or below the greatest, with what it is of; or ""."""
         known = {float(each["energy"]): each for each in texts("impacts")}
         side = [energy for energy in known if (energy > self.hardest.energy) == above]
         if not side:

@@ -42,9 +42,7 @@ Part = Block | Fold | Slip | Question
 
 
 class Sheet:
-    """One file being filled in for a lab: the head of the step, and what it has printed besides
-    words.
-    """
+    """A file filled in for a lab: the step's head, and what it printed besides words."""
 
     def __init__(self, lab: Any = None) -> None:
         self.lab = lab
@@ -54,9 +52,7 @@ class Sheet:
     # ---- what a file may say
 
     def step(self, id_: str, *, when: object = True, was: Iterable[str] = (), **head: str) -> str:
-        """The head of a step: its id, ``title``, ``short``, the ids that it ``was`` before; without
-        ``when``, there is none.
-        """
+        """Its id, ``title``, ``short``, what it ``was`` before; no step without ``when``."""
         if not when:
             raise AbsentError
         self.head.update({"id": id_, "was": tuple(was), **head})
@@ -69,10 +65,7 @@ class Sheet:
         return self.token(self.lab.result(tree, right, unit or own))
 
     def fold(self, mark: str, title: str, caller: _Caller) -> str:
-        """What only some readers want: folded away under a title; nothing where it says nothing.
-
-        Without a title, what argues for the step as ``why``, and its ``check``, which isn't folded.
-        """
+        """Folded away under a title: ``why`` it is so, tables; a ``check`` isn't folded."""
         blocks = self.blocks(caller())
         return self.block(Fold(mark=mark, title=title, blocks=blocks)) if blocks else ""
 
@@ -81,10 +74,7 @@ class Sheet:
         return self.block(Paragraph(text=self.text(caller()), caution=True))
 
     def table(self, caption: str, caller: _Caller) -> str:
-        """Rows of cells between bars; the first row are the heads of the columns.
-
-        A line without a bar goes on with the cell before.
-        """
+        """Rows of cells between bars, heads first; a line without a bar goes on with a cell."""
         lines = re.sub(r"\n(?=[^|\n]*(\n|$))", " ", caller().strip("\n")).split("\n")
         head, *rows = (tuple(map(self.text, line.split("|"))) for line in lines)
         words = re.sub("[ \n]+", " ", caption.strip())
@@ -181,10 +171,7 @@ class Sheet:
         return blocks
 
     def all_parts(self, words: str) -> Iterator[Part]:
-        """What stands between empty lines: equations, lists, paragraphs, parts of their own.
-
-        A list may have empty lines between its items, where a file leaves some out.
-        """
+        """What stands between empty lines, which may part the items of a list as well."""
         pieces = [""]
         for piece in (piece.strip(" \n") for piece in re.split(r"\n\s*\n", words)):
             goes_on = _ITEM.match(piece) and _ITEM.match(pieces[-1])

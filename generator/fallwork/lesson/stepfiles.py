@@ -54,9 +54,7 @@ _SLIP = re.compile(r'\bslip="([^"]+)"')
 
 
 def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
-    """The step that a file gives for a lab; ``asked`` is what it is about, by name, e.g. the
-    object whose equation it is. Raises ``BadInput`` for a file that can't be used.
-    """
+    """A file's step for a lab, ``asked`` about something; ``BadInput`` for one of no use."""
     template, sheet = _template(name, frozenset(asked), lab.known), Sheet(lab)
     says = {word: getattr(sheet, word) for word in _OF_A_SHEET}
     says |= {mark: partial(sheet.fold, mark, "") for mark in _UNTITLED}

@@ -75,10 +75,7 @@ def total(terms: Iterable[Operand]) -> Expression:
 
 
 def product(*factors: Operand) -> Expression:
-    """The factors as one product: numbers first and multiplied out, sines and cosines last.
-
-    A factor 1 is left out; with a factor 0 the whole is 0.
-    """
+    """Numbers first and multiplied out, no factor 1, sines and cosines last; with a factor 0, 0."""
     parts = [part for factor in factors for part in factors_of(as_expression(factor))]
     count = math.prod(part.value for part in parts if isinstance(part, Number))
     if not count:
@@ -114,9 +111,7 @@ def turned(tree: Expression) -> Expression | None:
 
 
 def over(tree: Expression, divisor: Operand) -> Expression:
-    """A tree divided, with one sign in front where all its terms are negative; in one fraction
-    where it is one already.
-    """
+    """A tree over a divisor: one sign in front where all terms are negative, one fraction bar."""
     against = turned(tree)
     if against is not None:
         return -over(against, divisor)

@@ -16,10 +16,10 @@ import numpy as np
 from fallwork.errors import BadInput, Problem
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
+from fallwork.lesson.answers import answers_of, values_in
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
-from fallwork.lesson.many import answers_of, values_in
 from fallwork.lesson.measured import (
     Evidence,
     Judgement,

@@ -147,9 +147,7 @@ class Acting:
 
     @property
     def _rim(self) -> Expression | None:
-        """String and a pulley that takes a torque: the difference of the two tensions. What a
-        moving pulley does to the string that passes it is minus what that does to it.
-        """
+        """With a pulley that takes a torque: the difference of the two tensions."""
         lab, back = self.lab, self.by in self.lab.pulleys  # what the pulley does to the string
         pulley, string = (self.by, self.on) if back else (self.on, self.by)
         if pulley in lab.movers:

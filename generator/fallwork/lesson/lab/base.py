@@ -112,9 +112,7 @@ class Base(Equations):
 
     @property
     def train(self) -> Mapping[str, str]:
-        """Of two carts, coupled, and a weight: the cart in ``front`` with the weight's ``string``,
-        the one ``behind`` with the ``coupling``; empty for others.
-        """
+        """Of two coupled carts and a weight: ``front``, ``behind``, ``string``, ``coupling``."""
         counts = len(self.sliders), len(self.hanging), len(self.apparatus.strings)
         if counts != (2, 1, 2) or not self.same_pace or self.rotors or self.wheeled or self.givers:
             return {}

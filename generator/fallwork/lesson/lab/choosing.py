@@ -29,9 +29,7 @@ Data = Mapping[str, Any]
 
 
 def choosing(lab: Review, steps: Sequence[Step]) -> Data | None:
-    """What ``choose.js`` works from; None for a set-up with too many things. ``steps`` are the
-    lesson's, to which featured systems lead.
-    """
+    """What ``choose.js`` works from; None if there are too many things. ``steps``: the lesson's."""
     named = (*lab.scenario.objects, *lab.apparatus.strings, *lab.apparatus.surfaces, EARTH)
     things = tuple(name for name in named if name in lab.apparatus.members)
     if len(things) > MOST_THINGS:
@@ -72,9 +70,7 @@ def _thing(lab: Review, name: str) -> Data:
 
 
 def _force(lab: Review, force: Force) -> Data:
-    """With its symbol and, unless it does no work, that of the work, its formula and its terms; of
-    what acts on something at rest, as strong as its partner.
-    """
+    """With its symbol and that of its work, if any, with formula and terms."""
     acting, sort = Acting(lab, force), force.interaction
     between = (force.partner, force.on, sort)
     back = (f for f in lab.phase.forces if (f.on, f.partner, f.interaction) == between)

@@ -55,9 +55,7 @@ class Setup(Things):
 
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:
-        """The stretches of string that have one tension each, in the order of the strings and along
-        them. A pulley that takes a torque to turn ends a stretch; an ideal one doesn't.
-        """
+        """The parts of strings with one tension each; a pulley that takes a torque ends one."""
         found = []
         for string in self.apparatus.strings:
             line, pulls = self.rigging.strings[string], self.phase.segment_tensions[string]

@@ -30,9 +30,7 @@ def positive(symbol: Symbol) -> Symbol:
 
 
 def sum_as_written(tree: Sum) -> str:
-    """The digits of a sum of givens, to the last place of the least precise of them; "" where that
-    would lose one, and for other sums.
-    """
+    """The digits of a sum of givens to its least precise place; "" if that loses any."""
     terms = [term.written for term in tree.terms if isinstance(term, Symbol)]
     if len(terms) < len(tree.terms) or not all(map(str.strip, terms)):
         return ""

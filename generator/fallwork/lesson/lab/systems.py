@@ -182,10 +182,7 @@ class System:
         return found + [Store("thermal", name, heat) for name, heat in rubbed]
 
     def _of_motion(self, kind: str, name: str) -> Store:
-        """A kinetic or rotational energy with its formula: ½ m v², ½ m (v² − v₀²), or where the
-        motion comes to a stop −½ m v₀²; of pulleys ½ I (v/r)² likewise, or ½ I ω² where no common
-        speed is there.
-        """
+        """With ½ m v², ½ m (v² − v₀²) or, if it stops, −½ m v₀²; turning ½ I (v/r)² or ½ I ω²."""
         lab, phase = self.lab, self.lab.phase
         rates: tuple[Expression, Expression]
         if kind != "rotational":

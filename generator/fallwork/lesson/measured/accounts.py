@@ -53,9 +53,7 @@ class Account:
 
     @cached_property
     def mark(self) -> str:
-        """What tells this system's symbols from those of the others: the movers in it, nothing
-        where all are.
-        """
+        """What tells this system's symbols apart: its movers, nothing where all are in it."""
         systems, own = self.lab.scenario.systems, self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
             return f"sys{systems.index(self.choice) + 1}"
@@ -65,9 +63,7 @@ class Account:
         return tuple(name for name in self.lab.movers if name in choice.members)
 
     def symbol(self, part: Part, which: str = "meas") -> Symbol:
-        """A work or a change of energy: the mean over the trials, or in the ``trial`` that is
-        worked through. Its last digit goes by the best known difference that it enters.
-        """
+        """A part's mean, or in the ``trial``; it ends where the best known difference does."""
         force, sharing = self._force(part), self._sharing(part)
         own = part.name if force is None else self.lab.work(force).subscript
         letter, marks = "W", [own, "" if sharing else self.mark or WHOLE]

@@ -36,11 +36,7 @@ class Bench(Trials, Motion):
 
     @cached_property
     def held_pull(self) -> Expression | None:
-        """The pull while the watched object is held and everything else hangs from its string.
-
-        Without what bearings take. None where other friction could have a share in it, or the slope
-        of something that isn't held.
-        """
+        """The pull on the held object, without bearings; None where other friction has a share."""
         watched, on_tracks = self.watched, {self.watched, *self.sliders}
         sloping = any(self.slope_rad(name) for name in self.sliders if name != watched)
         others = [name for name in self.movers if name not in on_tracks]
@@ -66,9 +62,7 @@ class Bench(Trials, Motion):
 
     @property
     def run_ratio(self) -> Fraction | None:
-        """How far the watched object moves for that of the run; None where the string alone doesn't
-        settle it.
-        """
+        """How far the watched object moves for the run's; None where strings leave it open."""
         run = self.scenario.run.object
         if run == self.watched or not self.tied:
             return Fraction(1) if run == self.watched else None
@@ -115,9 +109,7 @@ class Bench(Trials, Motion):
         return self.shows_values and (self.trial is None or quantity in self.trial.estimates)
 
     def single(self, name: str) -> Symbol | None:
-        """A value of that trial as a symbol; of a distance that isn't found the one that went into
-        the work.
-        """
+        """A value of that trial; of a distance not found the one that went into the work."""
         quantity = self.of(name)
         if self.trial is None or name in self.trial.estimates:
             return quantity.symbol("single", self.found(name))
@@ -153,9 +145,7 @@ class Bench(Trials, Motion):
 
     @property
     def readings(self) -> Sequence[str]:
-        """When the first and the last fitted reading lie, as the record has these times; to a
-        millisecond at most.
-        """
+        """When the first and last fitted reading lie, to a millisecond at most."""
         return [to_places(at, 3).removesuffix("0") + "\u00a0s" for at in self._fitted]
 
     @property

@@ -161,10 +161,7 @@ class Judged(Trials):
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:
-        """Where energy may be missing: how much if nothing resisted, and beside friction.
-
-        What is a sum of others ends where they do.
-        """
+        """Where energy may be missing: if nothing resisted, and beside friction."""
         rows = [(place, self.balance.bare[place], b) for place, b in self.balance.beside.items()]
         steps = [each.step for _, *pair in rows for each in pair if each.u is None]
         for name, *pair in rows:
@@ -191,9 +188,7 @@ class Judged(Trials):
 
     @property
     def alone(self) -> Mapping[str, str]:
-        """What one cause alone would be, in the unit in which a lab thinks of it; without a
-        measured pull the most that friction can be.
-        """
+        """What each cause alone would be; without a measured pull the most friction can be."""
         found, told = self.discrepancy.alone, self.discrepancy.estimates
         most = {} if "friction" in found else {"friction_at_most": told.get("friction_at_most")}
         values = {**found, **most}

@@ -228,9 +228,7 @@ class Quantity:
 
     @property
     def combined(self) -> Expression:
-        """The uncertainty of the difference from both sides; what they share drops out of it where
-        it shifts both the same way.
-        """
+        """The uncertainty of the difference; what both sides share alike drops out."""
         squares = [self.u**2, self.u_predicted**2]
         shared = 0.0 if self.comparison is None else self.comparison.covariance
         if shared:

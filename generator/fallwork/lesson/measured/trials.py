@@ -79,8 +79,7 @@ class Trials(Base):
 
     @property
     def pulled_back(self) -> bool:
-        """Whether the measured pull points against the way in which the watched object goes in
-        the end, so that its work is negative there."""
+        """Whether the measured pull points against the way in which it goes in the end."""
         sense, pull = self.senses[self.watched], (Interaction.TENSION, self.view.string)
         forces = self.forces_on(self.watched)
         pulls = (each for each in forces if (each.interaction, each.partner) == pull)
@@ -147,9 +146,7 @@ class Trials(Base):
         return Equation(left=as_expression(left), right=as_expression(right), numbers=shown)
 
     def wrong(self, of: Expression, formula: Expression) -> tuple[Expression, float | None] | None:
-        """The formula and what comes out, in the unit of what was meant; None where it names what
-        there isn't.
-        """
+        """The formula and what comes out; None where it names what there isn't."""
         if not isinstance(of, Symbol) or absent(formula):
             return None
         found = rebuilt(formula, {})

@@ -35,10 +35,7 @@ def quantity_words(quantity: str) -> str:
 
 
 def figures_for(value: float, u: float, otherwise: int) -> int:
-    """Significant figures of a value so that it ends where its uncertainty does, not before.
-
-    ``otherwise`` where it has no uncertainty, or is lost in it.
-    """
+    """So many figures that it ends with its uncertainty; ``otherwise`` without or lost in one."""
     if u <= 0 or value == 0:
         return otherwise
     place = rounded(u, FIGURES_OF_U).decimal.adjusted() - FIGURES_OF_U + 1
@@ -48,9 +45,7 @@ def figures_for(value: float, u: float, otherwise: int) -> int:
 
 
 def ends_at(outcome: Outcome) -> float:
-    """What the last figure of a value goes by: the two figures of its uncertainty; where that isn't
-    known, the last place as it was written.
-    """
+    """What the last figure goes by: the uncertainty's two figures, or the last place as written."""
     return TWO_FIGURES * outcome.step if outcome.u is None else outcome.u
 
 
@@ -181,9 +176,7 @@ def on_means(analysis: Analysis) -> Iterator[str]:
 
 
 def over_others(analysis: Analysis) -> dict[str, int]:
-    """Of each mean that can't be over the trials that count beside it: its words, and over how many
-    it is.
-    """
+    """Means that can't be over the trials that count: in words, and over how many each is."""
     counted = analysis.counted
     return {
         quantity_words(q): each.n
