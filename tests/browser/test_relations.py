@@ -11,7 +11,7 @@ from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import following, slips
 from fallwork.lesson.document import Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.relations import relations
+from fallwork.lesson.reworking import relations
 from fallwork.lesson.rounding import MINUS, rounded
 from fallwork.lesson.trees import as_data
 from fallwork.mechanics import apparatus_of, solve

@@ -12,7 +12,9 @@ import pytest
 
 from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.latex import working
+from fallwork.measurement.prediction import Case
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.mechanics import apparatus as mechanics
 from fallwork.scenario import (
@@ -39,22 +41,28 @@ def scenario_of(path: Path) -> Scenario:
     return load_scenario(path)
 
 
-@cache
-def solved(path: Path) -> tuple[Scenario, Apparatus, Solution]:
-    scenario = scenario_of(path)
+def setting(scenario: Scenario) -> tuple[Scenario, Apparatus, Solution]:
     apparatus = apparatus_of(scenario, GRAVITY)
     return scenario, apparatus, solve(apparatus)
 
 
 @cache
+def solved(path: Path) -> tuple[Scenario, Apparatus, Solution]:
+    return setting(scenario_of(path))
+
+
+def lab_of(of: Path | Scenario, *, numbers: bool = True) -> Lab:
+    found = solved(of) if isinstance(of, Path) else setting(of)
+    return Lab(*found, figures=3, numbers=numbers)
+
+
+@cache
 def lesson_of(path: Path, *, numbers: bool) -> Lesson:
-    scenario, apparatus, solution = solved(path)
-    return build_lesson(scenario, apparatus, solution, figures=3, numbers=numbers)
+    return build_lesson(*solved(path), figures=3, numbers=numbers)
 
 
-def lesson_from(scenario: Scenario, *, numbers: bool = True) -> Lesson:
-    apparatus = apparatus_of(scenario, GRAVITY)
-    return build_lesson(scenario, apparatus, solve(apparatus), figures=3, numbers=numbers)
+def lesson_from(scenario: Scenario, *, numbers: bool = True, case: Case | None = None) -> Lesson:
+    return build_lesson(*setting(scenario), figures=3, numbers=numbers, case=case)
 
 
 def everything(part: object) -> Iterator[object]:

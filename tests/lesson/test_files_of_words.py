@@ -14,12 +14,11 @@ from cases import cases
 from fallwork.errors import BadInput
 from fallwork.lesson import stepfiles, words
 from fallwork.lesson.document import Items, Paragraph
-from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.base import names_of
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
 from fallwork.mechanics import Interaction
-from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, scenario_of, solved
+from lesson.kit import DEMO, ZOO, lab_of, lesson_from, lesson_of, scenario_of
 from lesson.measured import kit
 
 GENERATOR = Path(words.__file__).parents[1]
@@ -80,7 +79,7 @@ def test_no_key_stands_twice(folder):
 
 
 def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
-    labs = [Lab(*solved(file), figures=3, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
+    labs = [lab_of(file, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
     assert {word for lab in labs for word in lab.named("words")} == names_of("words")
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
@@ -146,7 +145,7 @@ def test_a_list_may_have_gaps_and_a_fold_that_says_nothing_is_none():
 def test_what_a_file_may_say(folder):
     """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
     shutil.copy(Path(__file__).with_name("probe.md.j2"), folder / "steps")
-    lab = Lab(*solved(DEMO / "level-track.yaml"), figures=3, numbers=False)
+    lab = lab_of(DEMO / "level-track.yaml", numbers=False)
     step = step_from("probe", lab)
     table, working = step.blocks
     assert step.idea == ("An idea.",)

@@ -6,14 +6,12 @@ import pytest
 from uncertainties import UFloat, ufloat
 from uncertainties.umath import cos, sin, sqrt
 
-from fallwork.lesson import build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.known import uncertainties
-from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement.prediction import Case
 from fallwork.scenario import Scenario, with_numbers
-from lesson.kit import DEMO, ZOO, scenario_of
+from lesson.kit import DEMO, ZOO, lab_of, lesson_from, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, step, without_uncertainty
 
@@ -22,19 +20,15 @@ SAYS = "With the uncertainties of the given values:"
 
 
 def known(scenario: Scenario) -> dict[str, float]:
-    lab, case = set_up(scenario)
-    return uncertainties(lab, lesson(scenario).steps, case)
+    return uncertainties(lab_of(scenario), lesson(scenario).steps, case_of(scenario))
 
 
 def lesson(scenario: Scenario, *, numbers: bool = True) -> Lesson:
-    lab, case = set_up(scenario)
-    return build_lesson(
-        scenario, lab.apparatus, lab.solution, figures=3, numbers=numbers, case=case
-    )
+    return lesson_from(scenario, numbers=numbers, case=case_of(scenario))
 
 
-def set_up(scenario: Scenario) -> tuple[Lab, Case]:
-    return kit.context(scenario, numbers=True), Case(scenario=scenario, gravity=kit.GRAVITY)
+def case_of(scenario: Scenario) -> Case:
+    return Case(scenario=scenario, gravity=kit.GRAVITY)
 
 
 def said(found: Lesson) -> list[str]:

@@ -19,7 +19,6 @@ from democourse import long_train
 from fallwork.lesson import Lesson
 from fallwork.lesson.document import Equation, Table
 from fallwork.lesson.expression import Symbol, evaluate
-from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import report_lesson
@@ -29,6 +28,7 @@ from lesson.kit import (
     by_set_up,
     equations,
     everything,
+    lab_of,
     lesson_from,
     lesson_of,
     printed,
@@ -73,7 +73,7 @@ def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(
     assert [step.id for step in lesson.steps] == [step.id for step in worked.steps]
     cells = [str(part) for table in tables_in(lesson) for part in everything(table)]
     assert [cell for cell in cells if cell.endswith(("\u00a0J", "\u00a0N", "\u00a0m/s"))] == []
-    limits = [Lab(*solved(path), figures=3, numbers=numbers).limits for numbers in (False, True)]
+    limits = [lab_of(path, numbers=numbers).limits for numbers in (False, True)]
     assert [(limit.id, len(limit.claims)) for limit in limits[0]] == [
         (limit.id, len(limit.claims)) for limit in limits[1]
     ]
@@ -176,13 +176,13 @@ def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
 
 
 def marks_of(path: Path) -> dict[str, str]:
-    return dict(kit.context(scenario_of(path), numbers=False).marks)
+    return dict(lab_of(path, numbers=False).marks)
 
 
 @by_set_up
 def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path):
     marks = marks_of(path)
-    report = report_lesson(kit.context(scenario_of(path), numbers=False), kit.RUBRIC)
+    report = report_lesson(lab_of(path, numbers=False), kit.RUBRIC)
     for lesson in (lesson_of(path, numbers=False), lesson_of(path, numbers=True), report):
         assert list(complaints(lesson, marks)) == []
     assert len(set(marks.values())) == len(marks)

@@ -4,7 +4,6 @@ import math
 import random
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
-from pathlib import Path
 
 import pytest
 from hypothesis import Phase, assume, given, settings
@@ -15,18 +14,19 @@ from fallwork.lesson.expression import ValueMissingError, evaluate
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.limits import Claim
 from fallwork.lesson.safety import SafetyLab
-from fallwork.mechanics import Apparatus, ImpossibleApparatus, Solution, apparatus_of, solve
+from fallwork.mechanics import Apparatus, ImpossibleApparatus, Solution, solve
 from fallwork.scenario import Quantity, Scenario
 from lesson.kit import (
     DEMO,
-    GRAVITY,
     SET_UPS,
     by_set_up,
     equations,
     everything,
+    lab_of,
     lesson_from,
     scenario_from,
     scenario_of,
+    setting,
     solved,
 )
 from mechanics.kit import rewritten
@@ -123,12 +123,9 @@ def alike_but_for_givens(one: Lesson, other: Lesson) -> bool:
 
 
 def both_lessons(scenario: Scenario) -> tuple[Lesson, Lesson, object]:
-    apparatus = apparatus_of(scenario, GRAVITY)
-    solution = solve(apparatus)
-    lessons = [
-        build_lesson(scenario, apparatus, solution, figures=3, numbers=n) for n in (False, True)
-    ]
-    return lessons[0], lessons[1], regime(solution)
+    found = setting(scenario)
+    symbols, numbers = (build_lesson(*found, figures=3, numbers=n) for n in (False, True))
+    return symbols, numbers, regime(found[2])
 
 
 @by_set_up
@@ -207,10 +204,6 @@ def test_left_and_right_change_no_value(kind, seed):
 
 
 # ---- limits
-def lab_of(path: Path, *, numbers: bool = True) -> Lab:
-    return Lab(*solved(path), figures=3, numbers=numbers)
-
-
 def changed(apparatus: Apparatus, changes: Mapping[str, float]) -> Apparatus:
     """The apparatus with other values for the givens, by the ids of their symbols."""
     bodies, pulleys = dict(apparatus.bodies), dict(apparatus.pulleys)

@@ -67,12 +67,7 @@ def _course(root: Path) -> Iterator[str]:
     try:
         data = load_course(root)
         check_published(data, now)
-        if record := addresses.read_record(data):
-            # Not those of pages written by hand: their headings are known once they are built.
-            terms = (*(term.id for term in data.terms), *(term for term, _ in data.published))
-            there, own = {*course_addresses(data, now)}, {"step", *terms}
-            kept = {each: since for each, since in record.items() if each.partition("/")[0] in own}
-            addresses.check(there.__contains__, kept, moment=now, for_students=False)
+        _check_record(data, now)
     except FallworkError as error:
         published = error
     check_notation(data.course)
@@ -104,6 +99,17 @@ def _course(root: Path) -> Iterator[str]:
     yield from map(data.course.notation.worded, on_course(data, now))
     if but:
         raise FallworkError("\n".join([*([str(published)] if published else []), *refused]))
+
+
+def _check_record(data: CourseData, now: datetime) -> None:
+    """That every address on record is there, but for pages written by hand, whose headings are
+    known once they are built.
+    """
+    if record := addresses.read_record(data):
+        terms = (*(term.id for term in data.terms), *(term for term, _ in data.published))
+        there, own = {*course_addresses(data, now)}, {"step", *terms}
+        kept = {each: since for each, since in record.items() if each.partition("/")[0] in own}
+        addresses.check(there.__contains__, kept, moment=now, for_students=False)
 
 
 def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:

@@ -25,7 +25,7 @@ from fallwork.lesson.expression import (
     evaluated,
     symbols_in,
 )
-from fallwork.lesson.known import pairs_of
+from fallwork.lesson.known import given_symbols
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.conditions import Answers, Values
@@ -218,9 +218,7 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
 def _worked_on(
     lesson: Lesson, values: dict[str, Array]
 ) -> Iterator[tuple[Step, Symbol, Expression, Array]]:
-    """As ``following``, for several cases at once: each equation's step, what it gives, its formula
-    and the values, not finite where it has no solution. What is carried on is put into ``values``.
-    """
+    """As ``following`` for several cases; what is carried on is put into ``values``."""
     given, settled = frozenset(values), set(values)
     for step, left, equation in equations_of(lesson):
         last = equation.last
@@ -253,7 +251,7 @@ def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Va
     lesson = build_lesson(scenario, apparatus, solution, figures=figures, numbers=True)
     lab = Lab(scenario, apparatus, solution, figures, numbers=True)
     paths = {id(quantity): path for path, quantity in quantities_of(scenario)}
-    given = [(symbol, paths[id(quantity)]) for symbol, quantity in pairs_of(lab)]
+    given = [(symbol, paths[id(symbol.source)]) for symbol in given_symbols(lab)]
     wrong = [(each.of, each.slip) for each in slips(lesson) if each.slip]
 
     def answers(numbers: Values) -> Answers:

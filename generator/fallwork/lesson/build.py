@@ -25,10 +25,11 @@ from fallwork.lesson.known import givens_of, uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.choosing import choosing
 from fallwork.lesson.notation import noted
+from fallwork.lesson.reworking import ON_THE_WAY
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import lower_first, say, sentence
+from fallwork.lesson.words import lower_first, say
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Solution
@@ -68,7 +69,6 @@ def build_lesson(
         summary=opening.idea,
         find=find.items,
         givens=givens_of(lab),
-        symbols=(),
         steps=steps,
         safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
         labels={phase: dict(_labels(lab, lab.at(phase))) for phase in sorted({0, *shown})},
@@ -91,14 +91,8 @@ def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
         yield replace(step, questions=asked, blocks=blocks)
 
 
-# Letters for what only shortens a formula: no step is about them.
-_ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
-
-
 def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator[Block]:
-    """The blocks of a step with a box round each quantity that it is the first to work out, at the
-    last equation for it: one with numbers, or in symbols one of nothing that is still unknown.
-    """
+    """The blocks with a box round each quantity where the step that first gives it has it last."""
     last, before = dict[str, Equation](), frozenset(seen)
     workings = (block.equations for block in blocks if isinstance(block, Working))
     for equation in (equation for each in workings for equation in each):
@@ -108,7 +102,7 @@ def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator
             seen.add(left.id)
             if left.id not in before:
                 last[left.id] = equation
-    ends = [id(each) for key, each in last.items() if key.split("@")[0] not in _ON_THE_WAY]
+    ends = [id(each) for key, each in last.items() if key.split("@")[0] not in ON_THE_WAY]
     for block in blocks:
         if isinstance(block, Working):
             found = (replace(each, boxed=id(each) in ends) for each in block.equations)
@@ -117,7 +111,6 @@ def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator
 
 
 def _parts(lab: Lab) -> Iterator[Step]:
-    """Each step with the title of the part it stands in."""
     for part, file, of, asked in _plan(lab):
         if step := step_from(file, of, **asked):
             yield replace(step, part=part)
@@ -128,8 +121,8 @@ _SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 def _plan(lab: Lab) -> Iterator[tuple[str, str, Lab, Mapping[str, object]]]:
     """Part, file, lab and what each step is asked with; a file says itself if there is a step."""
-    forces, review = sentence("parts.forces"), sentence("parts.review")
-    motion = sentence("parts.motion" if lab.moves else "parts.motion-rest")
+    forces, review = say("parts.forces"), say("parts.review")
+    motion = say("parts.motion" if lab.moves else "parts.motion-rest")
     yield forces, "objects", lab, {}
     for file in ("diagram", "newton"):
         yield from ((forces, file, lab, {"object": name}) for name in lab.movers)

@@ -4,10 +4,10 @@ Small frozen classes that say what stands where; Markdown is one rendering of th
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, is_dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.expression import Expression, Symbol, symbols_in
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,7 +166,7 @@ class Step:
             yield from block.equations if isinstance(block, Working) else ()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Given:
     """One row of the table of givens."""
 
@@ -184,12 +184,12 @@ class Lesson:
     scenario: str
     title: str
     kind: Literal["symbols", "numbers"]
-    summary: Text
-    find: tuple[Text, ...]  # what will be found out
-    givens: tuple[Given, ...]
-    symbols: tuple[Symbol, ...]  # in order of first use
     steps: tuple[Step, ...]
-    safety: Step | None  # what can fall, and what to do about it
+    symbols: tuple[Symbol, ...] = ()  # in order of first use
+    summary: Text = ()
+    find: tuple[Text, ...] = ()  # what will be found out
+    givens: tuple[Given, ...] = ()
+    safety: Step | None = None  # what can fall, and what to do about it
     # What a diagram writes beside its arrows, by phase: name of a force, or of a part of it
     # (``piece``), or of an object for its acceleration.
     labels: Mapping[int, Mapping[str, Expression]] = field(default_factory=dict)
@@ -199,15 +199,7 @@ class Lesson:
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:
     """Every symbol anywhere inside a part of a lesson, in the order of the page."""
-    return tuple(dict.fromkeys(_symbols(part)))
-
-
-def _symbols(part: object) -> Iterator[Symbol]:
-    if isinstance(part, Symbol):
-        yield part
-    elif isinstance(part, tuple) or is_dataclass(part):
-        for item in part if isinstance(part, tuple) else vars(part).values():
-            yield from _symbols(item)
+    return tuple(dict.fromkeys(symbols_in(part)))
 
 
 def piece(force: str, segment: int) -> str:

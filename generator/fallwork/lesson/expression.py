@@ -6,7 +6,7 @@ evaluate. Trees are built with the ordinary operators: ``m * g / (m + M)``.
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, is_dataclass
 from functools import reduce
 from operator import mul
 from types import MappingProxyType
@@ -82,6 +82,7 @@ class Symbol(Expression):
     place: float = 0.0  # one unit of the last place to which it is known, of a difference
     force: str = ""  # the kind of force it stands for, whose colour it has, as its arrow does
     aside: bool = False  # of another case, or of a mistake that is shown: no result of the lab
+    source: Any = field(default=None, repr=False, compare=False)  # of a given, in the scenario
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -227,12 +228,13 @@ def children(tree: Expression) -> tuple[Expression, ...]:
     return tuple(part for field in fields for part in field if isinstance(part, Expression))
 
 
-def symbols_in(tree: Expression) -> Iterator[Symbol]:
-    """Every symbol of a tree in the order of printing, repetitions included."""
-    if isinstance(tree, Symbol):
-        yield tree
-    for part in children(tree):
-        yield from symbols_in(part)
+def symbols_in(part: object) -> Iterator[Symbol]:
+    """Every symbol of a tree, or of what holds trees, in the order of printing, also repeated."""
+    if isinstance(part, Symbol):
+        yield part
+    elif isinstance(part, tuple) or is_dataclass(part):
+        for item in part if isinstance(part, tuple) else vars(part).values():
+            yield from symbols_in(item)
 
 
 def terms_of(tree: Expression) -> tuple[Expression, ...]:

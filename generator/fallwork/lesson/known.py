@@ -5,19 +5,18 @@ standard uncertainties, and the steps with a sentence where a result claims more
 allow.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fallwork.lesson.document import Given, Marked, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
-from fallwork.lesson.words import sentence
+from fallwork.lesson.words import say
 from fallwork.measurement.prediction import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.solution import Ending
-from fallwork.scenario import Pulley, Quantity
 from fallwork.scenario.quantity import as_written, in_print, in_si
 
 if TYPE_CHECKING:
@@ -25,108 +24,92 @@ if TYPE_CHECKING:
     from fallwork.lesson.lab.motion import Motion
 
 _MOVING = ("acceleration", "after-landing")  # steps that say how well accelerations are known
-_Pairs = Iterator[tuple[Symbol, Quantity]]
 
 
 def givens_of(lab: "Motion") -> tuple[Given, ...]:
     """A row for each given, in the file's order: those in the formulas, g, then the others."""
-    push = lab.scenario.run.speed
-    pairs = pairs_of(lab)
-    rows = [_given(*pair, each_time=pair[1] is push) for pair in pairs]
-    told, gravity = [row.symbol for row in rows], lab.gravity
+    push, gravity = lab.scenario.run.speed, lab.gravity
+    known = tuple(given_symbols(lab))
+    rows = [_given(each, each_time=each.source is push) for each in known]
     g = f"{lab.apparatus.gravity:.6g}\u00a0m/s²"
-    others = (replace(_given(*pair), symbol=None) for pair in _beside(lab) if pair[0] not in told)
-    return (*rows, Given(meaning=gravity.meaning, symbol=gravity, as_written=g, in_si=g), *others)
+    beside = (each for each in dict.fromkeys(_beside(lab)) if each not in known)
+    others = (replace(_given(each), symbol=None) for each in beside)
+    return (*rows, Given(gravity.meaning, gravity, g, g), *others)
 
 
-def pairs_of(lab: "Motion") -> tuple[tuple[Symbol, Quantity], ...]:
-    """The givens that enter the formulas, each with the number that the scenario has for it."""
-    return (*_of_things(lab), *_of_run(lab))
-
-
-def _given(symbol: Symbol, quantity: Quantity, *, each_time: bool = False) -> Given:
+def _given(symbol: Symbol, *, each_time: bool = False) -> Given:
     """As written and as put into formulas, both as a size; which way it leads is said in words."""
-    digits, unit = map(in_print, in_si(quantity))
+    digits, unit = map(in_print, in_si(symbol.source))
     size = digits.lstrip("-−")
     si = f"{size}°" if unit == "deg" else f"{size}\u00a0{unit}".rstrip()
-    written = in_print(as_written(quantity)).removeprefix("−")
-    return Given(
-        meaning=symbol.meaning,
-        symbol=symbol,
-        as_written=written,
-        in_si=si.replace("-", "−"),
-        each_time=each_time,
-    )
+    written = in_print(as_written(symbol.source)).removeprefix("−")
+    return Given(symbol.meaning, symbol, written, si.replace("-", "−"), each_time)
 
 
-def _of_things(lab: "Motion") -> _Pairs:
-    things, surfaces = lab.scenario.objects, lab.scenario.surfaces
-    for name in lab.movers:
-        if (mass := getattr(things[name], "mass", None)) is not None:
-            yield lab.mass(name), mass
-    for body in map(lab.given_slider, lab.sliders):
-        name, under = body.name, surfaces[body.runs_on]
-        friction = body.friction or under.friction
-        static = body.static_friction or under.static_friction
-        if body.wheels is not None:
-            yield lab.wheel_mass(name), body.wheels.mass
-        if friction.value and lab.rub_alike(name)[0] == name:
-            yield lab.coefficient(name), friction
-        if static is not None and lab.static_coefficient(name) != lab.coefficient(name):
-            yield lab.static_coefficient(name), static
-    for force in (each for each in lab.phase.forces if each.partner in lab.givers):
-        yield lab.given_force(force), lab.written(force)
-    for surface in surfaces.values():
-        if surface.slope.value:
-            yield lab.slope(surface.name), surface.slope
-    for name in lab.rotors:
-        pulley = things[name]
-        assert isinstance(pulley, Pulley)
-        for symbol, written in (
-            (lab.inertia, pulley.inertia),
-            (lab.pulley_mass, None if pulley.inertia or pulley.moving else pulley.mass),
-            (lab.radius, pulley.radius),
-            (lab.bearing_torque, pulley.bearing_torque),
-        ):
-            if written is not None:
-                yield symbol(name), written
-
-
-def _of_run(lab: "Motion") -> _Pairs:
-    """The start speed, and what ends the run, as far as formulas use it."""
+def given_symbols(lab: "Motion") -> Iterator[Symbol]:
+    """The givens that enter the formulas."""
+    things: Mapping[str, Any] = lab.scenario.objects
     run = lab.scenario.run
+    weighed = (name for name in lab.movers if getattr(things[name], "mass", None) is not None)
+    yield from map(lab.mass, weighed)
+    for name in lab.sliders:
+        friction, static = lab.coefficient(name), lab.static_coefficient(name)
+        if lab.given_slider(name).wheels is not None:
+            yield lab.wheel_mass(name)
+        if friction.source.value and lab.rub_alike(name)[0] == name:
+            yield friction
+        if static != friction:
+            yield static
+    yield from (lab.given_force(each) for each in lab.phase.forces if each.partner in lab.givers)
+    yield from map(lab.slope, lab.sloping_surfaces)
+    of_pulleys = {
+        "inertia": lab.inertia,
+        "mass": lab.pulley_mass,
+        "radius": lab.radius,
+        "bearing_torque": lab.bearing_torque,
+    }
+    for name in lab.rotors:
+        heavy = things[name].inertia is not None or things[name].moving  # known without its mass
+        for key, symbol in of_pulleys.items():
+            if getattr(things[name], key) is not None and not (key == "mass" and heavy):
+                yield symbol(name)
     if run.speed is not None and run.speed.value:
-        yield lab.given_start_speed, run.speed
-    if not lab.moves:
-        return
-    parts = [lab.at(index) for index in lab.driven]
+        yield lab.given_start_speed
+    if lab.moves:
+        yield from _of_end(lab)
+
+
+def _of_end(lab: "Motion") -> Iterator[Symbol]:
+    """What ends the run, as far as formulas use it."""
+    run, parts = lab.scenario.run, [lab.at(index) for index in lab.driven]
     if run.distance and {each.ending for each in parts} & {Ending.LANDS, Ending.COVERED}:
-        yield lab.run_distance, run.distance
+        yield lab.run_distance
     if run.until is not None and lab.ending is Ending.TIME:
-        yield lab.given("time"), run.until
+        yield lab.given("time")
     ends = (each for each in parts if each.tied and each.ending is Ending.REACHES)
     rooms = [room for each in ends if (room := each.room)]  # on a surface, that there is no more of
     used = {symbol for room in rooms for symbol in symbols_in(room)}
+    yield from (place for place in _places(lab) if place in used)
+
+
+def _places(lab: "Motion") -> Iterator[Symbol]:
+    """Where what runs on surfaces starts and how long these are, as far as the file says it."""
     for body in map(lab.given_slider, lab.sliders):
-        surface = lab.scenario.surfaces[body.runs_on]
-        if body.starts_at is not None and lab.start_place(body.name) in used:
-            yield lab.start_place(body.name), body.starts_at
-        if surface.length is not None and lab.length(surface.name) in used:
-            yield lab.length(surface.name), surface.length
+        if body.starts_at is not None:
+            yield lab.start_place(body.name)
+        if lab.scenario.surfaces[body.runs_on].length is not None:
+            yield lab.length(body.runs_on)
 
 
-def _beside(lab: "Motion") -> _Pairs:
+def _beside(lab: "Motion") -> Iterator[Symbol]:
     """What bounds the run or makes results uncertain without standing in a formula."""
-    bodies = [lab.given_slider(name) for name in lab.sliders]
-    for name in dict.fromkeys(body.runs_on for body in bodies):
+    for name in dict.fromkeys(map(lab.surface_under, lab.sliders)):
         slope, length = lab.scenario.surfaces[name].slope, lab.scenario.surfaces[name].length
         if slope.u and not slope.value:
-            yield lab.slope(name), slope
+            yield lab.slope(name)
         if length is not None:
-            yield lab.length(name), length
-    for body in bodies:
-        if body.starts_at is not None:
-            yield lab.start_place(body.name), body.starts_at
+            yield lab.length(name)
+    yield from _places(lab)
 
 
 # ---- how well results are known
@@ -201,28 +184,26 @@ def _quantities(lab: "Lab") -> Iterator[Symbol]:
 
 
 def _in_part(lab: "Lab") -> Iterator[Symbol]:
-    for name in lab.sliders:
-        yield from (lab.normal(name), lab.rolling(name))
-        yield from (lab.friction(name), lab.friction_limit(name))
+    yield from _each(lab.sliders, lab.normal, lab.rolling, lab.friction, lab.friction_limit)
     yield from map(lab.tension_of, lab.stretches)
     yield from map(lab.support, lab.carried)
     yield from map(lab.holding_torque, lab.rotors)
     if not lab.moves:
         return
     yield lab.time
-    for name in lab.movers:
-        yield from (lab.acceleration_in(name), lab.acceleration_of(name), lab.distance_of(name))
-        yield from (lab.start_speed_of(name), lab.speed_of(name))
-        yield from (lab.kinetic(name), lab.potential_change(name))
-    for pulley in lab.rotors:
-        yield from (lab.angular_acceleration(pulley), lab.angle(pulley))
-        yield from (lab.start_spin(pulley), lab.spin(pulley))
+    rates = lab.acceleration_in, lab.acceleration_of, lab.start_speed_of, lab.speed_of
+    yield from _each(lab.movers, *rates, lab.distance_of, lab.kinetic, lab.potential_change)
+    yield from _each(lab.rotors, lab.angular_acceleration, lab.angle, lab.start_spin, lab.spin)
     yield from map(lab.rotational, (*lab.rotors, *lab.wheeled))
     yield from (system.kinetic for system in lab.systems if system.massive)
     yield from (lab.work(force) for force in lab.phase.forces if force.on in lab.marks)
     if lab.tied:  # by formulas of their own: a slope that is zero stands in no other
         yield lab.symbol("driving-force", value=lab.driving, mover="")
         yield lab.symbol("moving-mass", value=lab.common_inertia)
+
+
+def _each(names: Iterable[str], *quantities: Callable[[str], Symbol]) -> Iterator[Symbol]:
+    return (quantity(name) for name in names for quantity in quantities)
 
 
 def with_uncertainties(
@@ -252,7 +233,7 @@ def with_uncertainties(
 
 def _sentence(vague: Sequence[tuple[Symbol, float]], topic: str) -> Paragraph:
     """E.g. ``T = 0.040 N ± 0.010 N`` of each."""
-    text: Text = (sentence("uncertainty"),)
+    text: Text = (say("uncertainty"),)
     for at, (symbol, u) in enumerate(vague):
         sign = " " if not at else " and " if at == len(vague) - 1 else ", "
         value = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
@@ -260,5 +241,5 @@ def _sentence(vague: Sequence[tuple[Symbol, float]], topic: str) -> Paragraph:
         text = (*text[:-1], f"{text[-1]}{sign}", symbol, f" = {value}")
     if topic != "acceleration":
         return Paragraph(text=(*text[:-1], f"{text[-1]}."))
-    way = Marked(words=sentence("uncertainty-way"), step="uncertainty#prediction")
+    way = Marked(words=say("uncertainty-way"), step="uncertainty#prediction")
     return Paragraph(text=(*text[:-1], f"{text[-1]} (", way, ")."))

@@ -106,7 +106,6 @@ def _sides(equation: Equation, figures: int, marks: Marks) -> list[list[str]]:
 
 
 def _agreed_value(equation: Equation) -> float:
-    """The value that all sides of an equation share."""
     forms = (equation.right, *equation.forms)
     values = [evaluate(form) for form in forms]
     with suppress(ValueMissingError):  # what an equation defines may have no value of its own
@@ -129,6 +128,5 @@ def _size(tree: Expression) -> float:
 
 
 def _boxed(side: str) -> str:
-    """A side with what follows its sign in a box."""
     sign, _, body = side.partition(" ")
     return rf"{sign} \boxed{{{body}}}"

@@ -27,12 +27,9 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.rounding import DIGITS, MINUS, RAISED, Printed, as_written, guarded, raised
 
 MARK = r"\allowbreak "
-_GREEK = (
-    ("alpha beta gamma delta epsilon eta theta kappa ell lambda mu", "αβγδϵηθκℓλμ"),
-    ("nu rho sigma tau phi psi omega", "νρστϕψω"),
-    ("Gamma Delta Theta Lambda Sigma Phi Omega", "ΓΔΘΛΣΦΩ"),
-)
-_NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
+_GREEK = """alpha beta gamma delta epsilon eta theta kappa ell lambda mu nu rho sigma tau phi psi
+omega Gamma Delta Theta Lambda Sigma Phi Omega"""
+_NAMED = dict(zip(_GREEK.split(), "αβγδϵηθκℓλμνρστϕψωΓΔΘΛΣΦΩ", strict=True))
 # Of forces, in words of LaTeX; for each of them the site has a colour on light and dark pages.
 _COLOURS = {"tension": "blue", "gravity": "green", "normal": "violet", "friction": "brown"}
 _UNSEEN = re.compile(r"\\textcolor\{\w+\}|\\[a-zA-Z]+|[{}_^\s\U000f0000-\U000ffffd]")
@@ -285,18 +282,12 @@ class Plain(Printer):
 
 
 def _factors(tree: Expression) -> list[Expression]:
-    """The factors of a product, those of products inside it included."""
     parts = tree.factors if isinstance(tree, Product) else ()
     return [factor for part in parts for factor in _factors(part)] if parts else [tree]
 
 
 def _starts_with_digit(tree: Expression) -> bool:
     """Whether a factor would run into a number before it."""
-    match tree:
-        case Number():
-            return True
-        case Power(base=base):
-            return _starts_with_digit(base)
-        case Quotient(top=top):
-            return _starts_with_digit(_factors(top)[0])
-    return False
+    while isinstance(tree, Power | Quotient):
+        tree = tree.base if isinstance(tree, Power) else _factors(tree.top)[0]
+    return isinstance(tree, Number)

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.lab.things import those
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told, upper_first
@@ -25,6 +26,17 @@ _ALIKE = 1e-9  # relative: paths that differ by less are of one length
 
 class Happening(Setup):
     """A run and its sentence."""
+
+    # Strings that never pull before the driven part ends, those of which the set-up leaves the
+    # tension open, and those whose tension is known and not zero all the time.
+    slack = those(
+        "apparatus.strings", lambda run, s: all(s in each.phase.slack for each in run.parts)
+    )
+    open = those(
+        "apparatus.strings",
+        lambda run, s: any(None in each.phase.segment_tensions[s] for each in run.parts),
+    )
+    pulling = those("apparatus.strings", lambda run, s: s not in (*run.slack, *run.open))
 
     def says(self, what: str, *of: object) -> tuple[str, ...]:
         """In words what happens, with numbers (the ``sentence``), where the run ends ``short`` of
@@ -53,23 +65,6 @@ class Happening(Setup):
     def way(self) -> tuple[int, ...]:
         """In which sense the watched object goes, part by part."""
         return tuple(part.ways[self.watched[0]] for part in self.parts)
-
-    @property
-    def slack(self) -> list[str]:
-        """The strings that never pull before the driven part ends."""
-        parts = [part.phase.slack for part in self.parts]
-        return [s for s in self.apparatus.strings if all(s in each for each in parts)]
-
-    @cached_property
-    def open(self) -> list[str]:
-        """The strings of which the set-up leaves the tension open."""
-        parts = [part.phase.segment_tensions for part in self.parts]
-        return [s for s in self.apparatus.strings if any(None in each[s] for each in parts)]
-
-    @property
-    def pulling(self) -> list[str]:
-        """The strings whose tension is known and not zero all the time."""
-        return [s for s in self.apparatus.strings if s not in (*self.slack, *self.open)]
 
     def pulls_alike(self, part: Setup, string: str) -> bool:
         """Whether a string pulls equally all along, as far as the printed figures tell."""
@@ -118,7 +113,6 @@ def _limits(finding: Finding) -> tuple[str, ...]:
 
 
 def _words(finding: Finding, key: str, nouns: Nouns) -> str:
-    """What the table of conditions says, about this finding."""
     of, value = finding.of, _amount(finding, finding.value)
     it = nouns.the(of) if of in nouns.by_name else ""
     cause = given_in_words(of, nouns) if "." in of or of == GRAVITY else of

@@ -1,8 +1,9 @@
-"""The results of a lesson as formulas of its givens, in their order, for other numbers of the same
-kind of motion; and what tells that they would make another kind.
+"""What scripts work from: relations between quantities that a student measures or works out, and
+the results of a lesson as formulas of its givens, in their order.
 
-Takes a lesson with numbers and its set-up; gives trees. Whether they may be used with other givens:
-everything that is worked out, and every condition, has to keep its sign.
+Takes a lesson, and for its results the set-up; gives trees. Relations hold for whatever numbers
+somebody has. Other givens may be put into the results while everything that is worked out, and
+every condition, keeps its sign.
 """
 
 import re
@@ -11,17 +12,74 @@ from dataclasses import dataclass
 from math import isclose
 from typing import Any
 
-from fallwork.lesson.document import Equation, Step, symbols_of
+from fallwork.lesson.document import Equation, Lesson, Relation, Step, symbols_of
 from fallwork.lesson.expression import Expression, Symbol, evaluate, symbols_in
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.printer import Marks
-from fallwork.lesson.trees import product, signed, total
+from fallwork.lesson.trees import product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending
 
 _PLANE, _RESULTS = 0xF0000, 4096
 _MARK = re.compile("[\U000f0000-\U000ffffd]")
 _BY_DISTANCE = (Ending.LANDS, Ending.COVERED)
+LIMITS = "limits"  # the topic of the step about limiting cases, which aren't the lab's
+ON_THE_WAY = ("driving-force", "moving-mass", "denominator")  # letters that only shorten a formula
+_RATE = "m/s²"
+Related = tuple[Step, Relation]  # two equal sides, and the first step that says so
+
+
+# ---- relations between quantities that a student measures or works out
+
+
+def relations(lesson: Lesson) -> tuple[Related, ...]:
+    """One for each set of quantities: the first that the lesson says of them.
+
+    Accelerations that are the same are one quantity, and letters that only shorten are written out.
+    """
+    sides = [*_sides(lesson)]
+    same = dict[str, Expression]()
+    for _, left, right in sides:
+        if isinstance(left, Symbol) and left.id.split("@")[0] in ON_THE_WAY:
+            same.setdefault(left.id, rebuilt(right, same))
+        elif isinstance(left, Symbol) and isinstance(right, Symbol) and left.unit == _RATE:
+            one, other = sorted((rebuilt(each, same) for each in (left, right)), key=_of_all)
+            given = any(getattr(each, "given", False) for each in (one, other))
+            if isinstance(one, Symbol) and one != other and not given:
+                same = {key: rebuilt(tree, {one.id: other}) for key, tree in same.items()}
+                same[one.id] = other
+    found = dict[frozenset[str], Related]()
+    for step, *pair in sides:
+        left, right = (rebuilt(side, same) for side in pair)
+        each = Relation(sides=(left, right), signs=("=",))
+        ids = frozenset(symbol.id for symbol in symbols_of(each))
+        if len(ids) > 1 and left != right:
+            found.setdefault(ids, (step, each))
+    return tuple(found.values())
+
+
+def _of_all(tree: Expression) -> bool:
+    """Whether it is the letter that stands for several."""
+    return isinstance(tree, Symbol) and "." not in tree.id
+
+
+def _sides(lesson: Lesson) -> Iterator[tuple[Step, Expression, Expression]]:
+    for step in lesson.steps:
+        for equation in step.equations if step.topic != LIMITS else ():
+            for right in (equation.right, *equation.forms):
+                sides = (equation.left, right)
+                if not any(each.aside for side in sides for each in symbols_in(side)):
+                    yield step, *sides
+
+
+def quantities(lesson: Lesson, related: Iterable[Related]) -> tuple[Symbol, ...]:
+    """What the relations are about: first what is given, then what is found, in their order."""
+    about = symbols_of(tuple(relation for _, relation in related))
+    listed = (given.symbol for given in lesson.givens if given.symbol is not None)
+    return tuple(dict.fromkeys((*(each for each in listed if each in about), *about)))
+
+
+# ---- the results as formulas of the givens
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,9 +143,7 @@ def _others(
 
 
 def _conditions(lab: Lab) -> Iterator[Expression]:
-    """From what the solver looks at: that static friction is the stronger one and goes on to hold
-    what it holds, else that the motion starts and nothing comes to an end of its surface before.
-    """
+    """That static friction stays the stronger, or the motion starts, and no surface ends before."""
     for name in lab.frictions:
         static, kinetic = lab.static_coefficient(name), lab.coefficient(name)
         if static != kinetic:

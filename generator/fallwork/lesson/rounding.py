@@ -146,7 +146,6 @@ def _to_significant(number: Decimal, figures: int) -> Decimal:
 
 
 def _to_place(value: float, place: int) -> Decimal:
-    """Rounded to the place that a power of ten counts; zero has no sign."""
     return _EXACT.plus(_exact(value).quantize(Decimal(1).scaleb(place), context=_EXACT))
 
 
@@ -161,5 +160,4 @@ def _laid_out(number: Decimal) -> Printed:
 
 
 def _place(number: Decimal) -> int:
-    """The power of ten that the last digit counts."""
     return int(number.as_tuple().exponent)  # finite by now

@@ -15,7 +15,7 @@ _TWO_FIGURES = Context(prec=2, rounding=ROUND_CEILING)
 _NOISE = 1 - 1e-9  # what the computation may add to a bound
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Fall:
     """An object that may come down on something; SI units, none of which is exceeded."""
 
@@ -61,15 +61,9 @@ class SafetyLab(Motion):
             rise[name] = abs(math.sin(self.slope_rad(name))) * along
         heights = {n: table + rise[n] if n in rise else max(table, drop) for n in masses}
         lost = {n: m * g * rise.get(n, heights[n]) + begins[n] for n, m in masses.items()}
-        return tuple(
-            Fall(
-                name=name,
-                mass=mass,
-                height=heights[name],
-                energy=sum(lost.values()) + mass * g * table if name in rise else lost[name],
-            )
-            for name, mass in masses.items()
-        )
+        whole = sum(lost.values())
+        most = {n: whole + m * g * table if n in rise else lost[n] for n, m in masses.items()}
+        return tuple(Fall(n, mass, heights[n], most[n]) for n, mass in masses.items())
 
     @cached_property
     def hardest(self) -> Fall:

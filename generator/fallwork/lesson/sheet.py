@@ -55,7 +55,8 @@ class Sheet:
         """Its id, ``title``, ``short``, what it ``was`` before; no step without ``when``."""
         if not when:
             raise AbsentError
-        self.head.update({"id": id_, "was": tuple(was), **head})
+        part = f"-part-{self.lab.part}" if self.lab.index else ""  # of the run, a later one
+        self.head.update({"id": id_ + part, "was": tuple(was), **head})
         return ""
 
     def result(self, left: Operand, right: Operand, unit: str = "") -> str:
@@ -193,7 +194,6 @@ class Sheet:
 
 
 def _joined(pieces: Iterable[Inline]) -> Text:
-    """Neighbouring strings as one."""
     result: list[Inline] = []
     for piece in pieces:
         if isinstance(piece, str) and result and isinstance(result[-1], str):

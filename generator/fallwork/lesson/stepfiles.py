@@ -168,12 +168,7 @@ def _equation(left: Operand, right: Operand, *forms: Operand, unit: str = "") ->
     return Equation(left=next(sides), right=next(sides), forms=tuple(sides), unit=unit)
 
 
-def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
-    return FigureSlot(kind=kind, subject=subject, phase=phase)
-
-
 def _relation(*parts: Any) -> Relation:
-    """``relation(T, "<", m * g)``."""
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
 
 
@@ -195,7 +190,9 @@ def _environment() -> Environment:
     environment.globals.update(
         {each.__name__: each for each in (half, half_of, listing, over, product, scaled, total)},
         equation=_equation,
-        figure=_figure,
+        figure=lambda kind, subject="", phase=0: FigureSlot(
+            kind=kind, subject=subject, phase=phase
+        ),
         relation=_relation,
         link=lambda step, words: Marked(words=words, step=step),
         strong=lambda words: Marked(words=words),

@@ -180,7 +180,6 @@ def rebuilt(
 
 
 def _multiplied(_: Expression, *factors: Expression) -> Expression:
-    """A product with its sign in front."""
     signs, sizes = zip(*map(sized, factors), strict=True)
     return signed(math.prod(signs), product(*sizes))
 

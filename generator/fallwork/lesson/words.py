@@ -5,7 +5,7 @@ that the wording can be read and mended in one place. Raises ``BadInput`` that n
 """
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from functools import cache
@@ -13,21 +13,13 @@ from pathlib import Path
 from traceback import extract_tb
 from typing import Any
 
+import jinja2
 import yaml
-from jinja2 import (
-    Environment,
-    FileSystemLoader,
-    StrictUndefined,
-    Template,
-    TemplateSyntaxError,
-    UndefinedError,
-)
 
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics.solution import End, Solution, ZeroWork
-from fallwork.scenario import from_here
+from fallwork.scenario import from_here, tree
 from fallwork.scenario.report import Report, meant
-from fallwork.scenario.tree import Mapping, Node, read_file
 
 FOLDER = Path(__file__).parent / "texts"
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -80,17 +72,19 @@ def texts(file: str) -> Any:
         raise
 
 
-def tree_of(file: str) -> Node:
+def tree_of(file: str) -> tree.Node:
     """A text file read slowly, with the place of everything in it; no key may stand there twice."""
     report = Report()
-    node = read_file(from_here(FOLDER / f"{file}.yaml"), report)
+    node = tree.read_file(from_here(FOLDER / f"{file}.yaml"), report)
     report.raise_if_any()
     assert node is not None
     return node
 
 
-def sentence(key: str, file: str = "forces") -> str:
-    """The unfilled sentence at a dotted key of a text file, by default of the worked steps'."""
+def say(key: str, file: str = "forces", /, **parts: object) -> str:
+    """The sentence at a dotted key of a text file, such as ``"{The_cart} gains {K}."``, with its
+    parts put in; a field with a capital takes the part of that name with a capital first letter.
+    """
     node = texts(file)
     for word in key.split("."):
         if not isinstance(node, dict) or word not in node:
@@ -98,18 +92,9 @@ def sentence(key: str, file: str = "forces") -> str:
             expected = meant(word, names, f"there is {', '.join(names) or 'a sentence'}")
             raise _wrong(key, file, f"no sentence {key}", expected)
         node = node[word]
-    return str(node)
-
-
-def say(key: str, file: str = "forces", /, **parts: object) -> str:
-    """The sentence at a dotted key, such as ``"{The_cart} gains {K}."``, with its parts put in.
-
-    A field that starts with a capital letter takes the part of the same name in small letters
-    and gives it a capital first letter.
-    """
     capitals = {upper_first(name): upper_first(str(part)) for name, part in parts.items()}
     try:
-        return " ".join(sentence(key, file).split()).format_map(capitals | parts)
+        return " ".join(str(node).split()).format_map(capitals | parts)
     except KeyError as error:
         (field,) = error.args
         there = f"known here are {', '.join(sorted(parts)) or 'none'}"
@@ -118,32 +103,37 @@ def say(key: str, file: str = "forces", /, **parts: object) -> str:
 
 
 def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
-    """What is wrong with a sentence, at its place as far as its key leads there."""
     node = tree_of(file)
     for word in key.split("."):
-        entries = node.entries if isinstance(node, Mapping) else ()
+        entries = node.entries if isinstance(node, tree.Mapping) else ()
         node = next((value for name, value in entries if name.text == word), node)
     return BadInput((Problem(place=node.place, found=found, expected=expected),))
 
 
 # ---- files that are filled in
 
+LISTS: Mapping[str, Callable[..., Any]] = {  # of objects, by what a function says of each
+    "only": lambda names, holds: [name for name in names if holds(name)],
+    "without": lambda names, holds: [name for name in names if not holds(name)],
+    "each": lambda names, of: [of(name) for name in names],
+}
 
-def language(folder: Path, **more: Any) -> Environment:
+
+def language(folder: Path, **more: Any) -> jinja2.Environment:
     """That of files of words in a folder: a name that nobody knows is an error."""
-    environment = Environment(
-        loader=FileSystemLoader(folder),
-        undefined=StrictUndefined,
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(folder),
+        undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         **more,
     )
-    environment.filters["capital"] = upper_first
+    environment.filters.update(LISTS, capital=upper_first)
     return environment
 
 
 @cache
-def _saying() -> Template:
+def _saying() -> jinja2.Template:
     return language(FOLDER).from_string("{% import file as says %}{{ says[macro](*of) }}")
 
 
@@ -160,10 +150,10 @@ def placed() -> Iterator[None]:
     """Names what a file that is filled in can't say, at its place."""
     try:
         yield
-    except TemplateSyntaxError as error:
+    except jinja2.TemplateSyntaxError as error:
         file, line, found = error.filename or "", error.lineno, error.message or ""
         expected = "write {{ … }} for what is printed and {% … %} for conditions"
-    except UndefinedError as error:
+    except jinja2.UndefinedError as error:
         (*_, last) = (f for f in extract_tb(error.__traceback__) if f.filename.endswith(".j2"))
         file, line, found = last.filename, last.lineno or 1, str(error)
         expected = "name what is there"

@@ -16,6 +16,7 @@ from typing import Any
 from markupsafe import Markup
 
 from fallwork.errors import FallworkError, table
+from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.notation import check_notation
@@ -119,16 +120,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     tables = tables_of(shown.evidence) if page.sub is DATA and there and shown.evidence else ()
 
     marks = scriptdata.marks_of(page)
-
-    def draw(slot: FigureSlot) -> Markup:
-        """A figure with its text alternative and caption."""
-        return Markup(
-            f'<figure markdown="1" id="figure-{figures[slot].id}">\n'
-            f"![{plain(figures[slot].description)}]({paths[slot]})\n"
-            f'<figcaption markdown="span">{plain(figures[slot].caption)}</figcaption>\n'
-            "</figure>"
-        )
-
+    drawn = {slot: _drawn(figure, paths[slot]) for slot, figure in figures.items()}
+    draw = drawn.__getitem__
     yield given.site.page(
         page.source,
         page.sub.template if there else "withdrawn",
@@ -142,7 +135,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         digits=shown.digits,
         blocks=lambda some: Markup("").join(block(e, shown.digits, draw, marks) for e in some),
         marks=marks,
-        drawings=list(map(draw, figures)),
+        drawings=list(drawn.values()),
         files=tables,
         **_ASKED_OF_LABS,
     )
@@ -150,6 +143,16 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         yield PageFile(path=f"{given.folder}/{paths[slot]}", content=figure.svg)
     for each in tables:
         yield from each.files(given.folder)
+
+
+def _drawn(figure: Figure, path: str) -> Markup:
+    """A figure with its text alternative and caption."""
+    return Markup(
+        f'<figure markdown="1" id="figure-{figure.id}">\n'
+        f"![{plain(figure.description)}]({path})\n"
+        f'<figcaption markdown="span">{plain(figure.caption)}</figcaption>\n'
+        "</figure>"
+    )
 
 
 def _front(page: LabPage) -> dict[str, Any]:

@@ -16,8 +16,7 @@ from fallwork.lesson.expression import Symbol, symbols_in
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.latex import latex
 from fallwork.lesson.printer import UNMARKED, Marks
-from fallwork.lesson.relations import Related, quantities, relations
-from fallwork.lesson.reworking import Reworking, reworked
+from fallwork.lesson.reworking import Related, Reworking, quantities, relations, reworked
 from fallwork.lesson.trees import as_data
 from fallwork.pages.context import LabPage
 from fallwork.pages.schedule import PRELAB, REPORT, SOLUTION

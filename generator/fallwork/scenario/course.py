@@ -4,7 +4,7 @@ Takes paths; gives the model. Raises BadInput with every problem of every file, 
 course.yaml, inventory.yaml, scenarios by name, terms by name, records of what was published.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -168,13 +168,20 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     published = read_published(root, report) if record else {}
     report.raise_if_any()
     assert course is not None
+    _refuse_lost(root, published, terms, report)
+    found = {name: scenario for name, scenario in scenarios.items() if scenario}
+    return CourseData(root, course, found, terms, published, inventory)
+
+
+def _refuse_lost(
+    root: Path, published: Iterable[tuple[str, str]], terms: Iterable[Term], report: Report
+) -> None:
+    """A lab that was published keeps its addresses, so its term has to have it."""
     labs = {(term.id, lab.id) for term in terms for lab in term.labs}
-    for name, lab in (key for key in published if key not in labs):  # it keeps its addresses
+    for name, lab in (key for key in published if key not in labs):
         place = Place(file=str(frozen_path(root, name, lab)))
         report.refuse(place, "lost-lab", term=name, lab=lab)
     report.raise_if_any()
-    found = {name: scenario for name, scenario in scenarios.items() if scenario}
-    return CourseData(root, course, found, terms, published, inventory)
 
 
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:

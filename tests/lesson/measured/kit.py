@@ -21,7 +21,6 @@ from fallwork.lesson.document import (
     Text,
 )
 from fallwork.lesson.expression import Expression
-from fallwork.lesson.lab import Lab
 from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import (
     Evidence,
@@ -38,11 +37,10 @@ from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import Sensors, summaries
-from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text
 from fallwork.scenario import Quantity, Scenario, with_numbers
-from lesson.kit import DEMO, lesson_from, scenario_of, uncoloured
+from lesson.kit import DEMO, lab_of, lesson_from, scenario_of, uncoloured
 from mechanics.kit import rewritten
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
@@ -54,12 +52,6 @@ RUBRIC = ("Every number has its unit.",)
 @cache
 def level(*changes: tuple[str, str]) -> Scenario:
     return with_numbers(scenario_of(LEVEL), dict(changes))
-
-
-def context(scenario: Scenario, *, numbers: bool) -> Lab:
-    apparatus = apparatus_of(scenario, GRAVITY.value)
-    solution = solve(apparatus)
-    return Lab(scenario, apparatus, solution, figures=3, numbers=numbers)
 
 
 @cache
@@ -99,16 +91,16 @@ def usual() -> Evidence:
 
 
 def report(scenario: Scenario) -> Lesson:
-    return report_lesson(context(scenario, numbers=False), RUBRIC)
+    return report_lesson(lab_of(scenario, numbers=False), RUBRIC)
 
 
 def data(scenario: Scenario, evidence: Evidence) -> Lesson:
-    return data_lesson(context(scenario, numbers=False), evidence)
+    return data_lesson(lab_of(scenario, numbers=False), evidence)
 
 
 def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
     """The worked lesson with the comparison behind it."""
-    return with_comparison(lesson_from(scenario), context(scenario, numbers=True), evidence)
+    return with_comparison(lesson_from(scenario), lab_of(scenario, numbers=True), evidence)
 
 
 @cache

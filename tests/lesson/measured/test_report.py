@@ -19,7 +19,7 @@ from fallwork.measurement.separation import Unknown
 from fallwork.measurement.summaries import Sensors, summarise, summary_given
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity, Scenario, with_numbers
-from lesson.kit import DEMO, lesson_from, scenario_of
+from lesson.kit import DEMO, lab_of, lesson_from, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import (
     account,
@@ -49,7 +49,7 @@ MEASURED = stepfiles.FOLDER / "measured"
 HEAVY = DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *DEMO.glob("*.yaml")])
 WITH_ZOO = sorted([*ALL_SET_UPS, *(Path(__file__).parents[1] / "zoo").glob("*.yaml")])
-LABS = {path: kit.context(scenario_of(path), numbers=False) for path in WITH_ZOO}
+LABS = {path: lab_of(path, numbers=False) for path in WITH_ZOO}
 PUSHED = [path for path, lab in LABS.items() if lab.moves and lab.starts_moving]
 SAID = cases(__file__, "said")
 FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
@@ -110,7 +110,7 @@ def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path):
     scenario = scenario_of(path)
     lesson, view = report(scenario), view_of(scenario)
     givens = [row[0] for row in tables(step(lesson, "your-masses"))[0]]
-    lab = kit.context(scenario, numbers=False)
+    lab = lab_of(scenario, numbers=False)
     for name in lab.movers:
         mass = without_echo(f"mass of {lab.the(name)}")
         assert any(given.startswith(mass) for given in givens)
@@ -188,7 +188,7 @@ def test_the_table_of_influences_says_what_the_model_does(name, row):
 
 
 def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
-    phase = kit.context(scenario, numbers=True).phase
+    phase = lab_of(scenario, numbers=True).phase
     pull = next(f for f in phase.forces if f.name == "tension of string on cart")
     return abs(phase.accelerations["cart"]), pull.size or 0.0
 
@@ -303,7 +303,7 @@ def page(kind: str, shown: str) -> Lesson:
         case "data":
             return kit.data(scenario, evidence)
         case "staff":
-            setting = kit.context(level(), numbers=True)
+            setting = lab_of(level(), numbers=True)
             return replace(lesson_from(level()), steps=quality(setting, evidence))
     return kit.solution(scenario, evidence)
 

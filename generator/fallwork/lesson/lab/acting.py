@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
-from fallwork.lesson.words import sentence
+from fallwork.lesson.words import say
 from fallwork.mechanics.solution import Force, Interaction
 
 if TYPE_CHECKING:
@@ -25,27 +25,17 @@ class Acting:
     side: str = ""  # ``one`` or ``other``
 
     @property
-    def sort(self) -> str:
-        """The kind of interaction: ``normal``, ``friction``, ``contact`` and so on."""
-        return self.force.interaction
-
-    @property
     def kind(self) -> str:
         """The trade's word for it; of a pulley or a string, there is another one."""
         row = interaction_row(self.force)
         if self.side:
-            return sentence(f"sides.{self.side}")
+            return say(f"sides.{self.side}")
         return row["kind"] if self.on_mover else row.get("elsewhere", row["kind"])
 
     @property
     def on(self) -> str:
         """The object on which it acts."""
         return self.force.on
-
-    @property
-    def by(self) -> str:
-        """The object that exerts it."""
-        return self.force.partner
 
     @property
     def on_mover(self) -> bool:
@@ -66,8 +56,8 @@ class Acting:
             return self.lab.bearing_torque(self.on)
         if self.force.interaction is not Interaction.TENSION:
             return None
-        strings = self.lab.apparatus.strings
-        string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
+        strings, by = self.lab.apparatus.strings, self.force.partner
+        string, pulled = (self.on, by) if self.on in strings else (by, self.on)
         ends = strings[string].path[0], strings[string].path[-1]
         held = [name for name in ends if name == pulled or name not in self.lab.movers]
         return self.lab.tension(string, pulled if pulled in held else held[0])
@@ -106,7 +96,7 @@ class Acting:
     @property
     def formula(self) -> Expression | None:
         """The work as a formula; its sign is that of the solver. None where no short one exists."""
-        lab, kind = self.lab, self.force.interaction
+        lab, kind, by = self.lab, self.force.interaction, self.force.partner
         if self.force.work == 0:
             return None
         if self.on_mover:
@@ -116,8 +106,8 @@ class Acting:
         if kind is Interaction.BEARING_TORQUE:  # τ times the angle
             angle = lab.rim_distance(self.on) / lab.radius(self.on)
             work: Expression = product(lab.bearing_torque(self.on), angle)
-        elif kind is Interaction.TENSION and self.by in lab.movers:  # minus what the string does
-            work = product(lab.tension(self.on, self.by), lab.distance_tree(self.by))
+        elif kind is Interaction.TENSION and by in lab.movers:  # minus what the string does
+            work = product(lab.tension(self.on, by), lab.distance_tree(by))
         else:
             return self._rim if kind in (Interaction.TENSION, Interaction.CONTACT) else None
         return signed(-1 if self.force.work < 0 else 1, work)
@@ -148,8 +138,9 @@ class Acting:
     @property
     def _rim(self) -> Expression | None:
         """With a pulley that takes a torque: the difference of the two tensions."""
-        lab, back = self.lab, self.by in self.lab.pulleys  # what the pulley does to the string
-        pulley, string = (self.by, self.on) if back else (self.on, self.by)
+        lab, by = self.lab, self.force.partner
+        back = by in lab.pulleys  # what the pulley does to the string
+        pulley, string = (by, self.on) if back else (self.on, by)
         if pulley in lab.movers:
             alike = string, self.force.interaction
             own = (f for f in lab.forces_on(pulley) if (f.partner, f.interaction) == alike)

@@ -24,9 +24,10 @@ from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.lab.solving import FreeSolution, solve_free
 from fallwork.lesson.lab.systems import System
+from fallwork.lesson.lab.things import first_of, those
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import Absent, absent, rebuilt, total
-from fallwork.lesson.words import end_in_words, listing, texts, upper_first
+from fallwork.lesson.words import LISTS, end_in_words, listing, texts, upper_first
 from fallwork.mechanics.solution import Ending, Interaction
 
 
@@ -39,6 +40,7 @@ class _Language(Environment):
 
 _LANGUAGE = _Language(undefined=StrictUndefined)
 _LANGUAGE.globals.update(total=total)
+_LANGUAGE.filters.update(LISTS)
 
 
 @cache
@@ -55,33 +57,13 @@ class Base(Equations):
     """A lab with the words of its files."""
 
     roles: ClassVar[str] = "roles"  # the file of its conditions, words and letters
-
-    def The(self, name: str) -> str:  # noqa: N802 - as it begins a sentence
-        """An object's name with its article, a capital first."""
-        return upper_first(self.the(name))
+    slider, weight, string = map(first_of, ("sliders", "hanging", "apparatus.strings"))
+    carts = those("sliders", lambda lab, name: lab.bodies[name].kind == "cart")
+    light_pulleys = those("lifts", lambda lab, name: not lab.mass_kg(name))  # without mass
 
     def listing(self, names: Iterable[str], joiner: str = "and") -> str:
         """Objects with their articles in a row."""
         return listing([self.the(name) for name in names], joiner)
-
-    def Listing(self, names: Iterable[str], joiner: str = "and") -> str:  # noqa: N802
-        """The same, a capital first."""
-        return upper_first(self.listing(names, joiner))
-
-    @property
-    def slider(self) -> str:
-        """The first object on a surface."""
-        return self.sliders[0]
-
-    @property
-    def weight(self) -> str:
-        """The first object that hangs."""
-        return self.hanging[0]
-
-    @property
-    def string(self) -> str:
-        """The first string."""
-        return next(iter(self.apparatus.strings))
 
     @property
     def surface(self) -> str:
@@ -91,16 +73,6 @@ class Base(Equations):
     def riders(self, surface: str) -> list[str]:
         """What runs on a surface."""
         return [name for name in self.sliders if self.surface_under(name) == surface]
-
-    @property
-    def carts(self) -> list[str]:
-        """What runs on wheels."""
-        return [name for name in self.sliders if self.bodies[name].kind == "cart"]
-
-    @property
-    def slopes(self) -> list[bool]:
-        """Of each slider that presses on its surface, whether that slopes."""
-        return [bool(self.slope_rad(name)) for name in self.sliders if not self.upright(name)]
 
     @cached_property
     def is_plain(self) -> bool:
@@ -123,21 +95,11 @@ class Base(Equations):
             return {}
         return {"front": front, "behind": behind, "string": string, "coupling": coupling}
 
-    @property
-    def hung_mass(self) -> Expression:
-        """The mass of all that hangs, moving pulleys included."""
-        return total(map(self.mass, (*self.hanging, *filter(self.mass_kg, self.lifts))))
-
     @cached_property
     def driver(self) -> str | None:
         """The first weight that goes down, where there are other movers."""
         falling = [name for name in self.hanging if self.ways[name] > 0]
         return falling[0] if falling and len(self.movers) > 1 else None
-
-    @property
-    def light_pulleys(self) -> list[str]:
-        """The moving pulleys without mass."""
-        return [name for name in self.lifts if not self.mass_kg(name)]
 
     @cached_property
     def same_pace(self) -> bool:
@@ -205,10 +167,6 @@ class Base(Equations):
         """The same with values: what is given is public, so it may decide what is said."""
         return replace(self, numbers=True)
 
-    def suffixed(self, step: str) -> str:
-        """A step's id, marked where it belongs to a later part of the run."""
-        return step if self.index == 0 else f"{step}-part-{self.part}"
-
     @cached_property
     def known(self) -> frozenset[str]:
         """Every condition, letter and word that a file may use, also of other set-ups."""
@@ -222,7 +180,7 @@ class Base(Equations):
         letters = {**dict.fromkeys(names_of("letters", self.roles), Absent()), **self.letters}
         words = self.named("words")
         said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
-        functions = {"the": self.the, "The": self.The}
+        functions = {"the": self.the, "The": lambda name: upper_first(self.the(name))}
         return {**self.conditions, **words, **said, **letters, **functions}
 
     @cached_property
@@ -262,6 +220,5 @@ class Base(Equations):
 
     @cached_property
     def _values(self) -> Mapping[str, Expression]:
-        """Each letter's symbols with their values, which tell whether a mistake matters."""
         trees = self.public.letters.values()
         return {each.id: each for tree in trees for each in symbols_in(tree)}

@@ -15,7 +15,7 @@ from fallwork.lesson.lab.review import Review
 from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.lab.systems import Store, System
 from fallwork.lesson.trees import opposite, sized
-from fallwork.lesson.words import reason_in_words, say, sentence
+from fallwork.lesson.words import reason_in_words, say
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
 
@@ -48,7 +48,7 @@ def choosing(lab: Review, steps: Sequence[Step]) -> Data | None:
         "pairs": tuple(_pairs(lab, [force for force in forces if force.partner in things])),
         "energies": tuple(_energy(lab, store) for store in stores),
         "featured": tuple(featured),
-        "part": sentence("first-part", _TEXTS) if lab.conditions["back"] else "",
+        "part": say("first-part", _TEXTS) if lab.conditions["back"] else "",
         "figures": lab.figures,
     }
 
@@ -64,7 +64,8 @@ def _thing(lab: Review, name: str) -> Data:
     elif name in lab.pulleys:
         sort = "heavy" if name in lab.heavy else "braked" if name in lab.rotors else "ideal"
     else:
-        sort = "rubbed" if name in lab.rubbed_surfaces else "smooth"
+        rubbed = map(lab.surface_under, lab.kinetic_frictions)
+        sort = "rubbed" if name in rubbed else "smooth"
     way = {way: say(f"goes.{sort}.{way}", _TEXTS, the=lab.the(name)) for way in ("in", "out")}
     return {"id": name, "noun": lab.scenario.nouns.noun(name), **way}
 
@@ -79,7 +80,7 @@ def _force(lab: Review, force: Force) -> Data:
     found = {"kind": _kind(acting), "on": force.on, "by": force.partner, "letter": letter}
     if force.reason:
         own = _OWN_REASONS.get(sort) if force.reason is ZeroWork.POINT_AT_REST else None
-        return {**found, "why": sentence(own, _TEXTS) if own else reason_in_words(force.reason)}
+        return {**found, "why": say(own, _TEXTS) if own else reason_in_words(force.reason)}
     symbol, formula = acting.symbol if acting.listed else None, acting.formula
     shown = symbol or formula
     terms = _terms(shown) if shown else ((1, f"({acting.phrase})"),)
@@ -94,7 +95,6 @@ def _kind(acting: Acting) -> str:
 
 
 def _terms(tree: Expression) -> tuple[tuple[int, Expression], ...]:
-    """Its terms with their signs."""
     return tuple(map(sized, terms_of(tree)))
 
 
@@ -123,7 +123,7 @@ def _pairs(lab: Review, forces: Iterable[Force]) -> Iterator[Data]:
             outcome = _KEPT[pair[0].interaction]
         first = next((force for force in pair if force.on in pulled), pair[0])
         ends = {"kind": _kind(Acting(lab, first)), "between": (first.partner, first.on)}
-        yield {**ends, "outcome": sentence(f"pairs.{outcome}", _TEXTS)}
+        yield {**ends, "outcome": say(f"pairs.{outcome}", _TEXTS)}
 
 
 def _energy(lab: Review, store: Store) -> Data:

@@ -251,7 +251,6 @@ class Limits(Base):
     def _limit(
         self, mark: str, of: Sequence[str], changes: Changes, claims: Claims = (), **more: Any
     ) -> Limit:
-        """A case with those of its claims for which there is a formula."""
         told = []
         for symbol, tree in claims:
             if symbol is None or symbol.id not in self._formulas:
@@ -266,14 +265,12 @@ class Limits(Base):
         return Limit(id=mark, of=of, changes=changes, claims=tuple(told), **more)
 
     def _tension_on(self, name: str) -> Symbol | None:
-        """The tension of the one string that holds an object."""
         terms = self.inner(name)
         size = terms[0].size if len(terms) == 1 else None
         return size if isinstance(size, Symbol) and name not in self.carried else None
 
 
 def _arrow(left: Expression, right: Expression) -> Relation:
-    """What the left side tends to."""
     return Relation(sides=(left, right), signs=("→",))
 
 

@@ -11,12 +11,18 @@ from fallwork.lesson.expression import Expression, Sum
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved, inner_forces, rates
+from fallwork.lesson.lab.things import those
 from fallwork.lesson.trees import ZERO, half, parted, product, scaled, signed, sized, total
 from fallwork.mechanics.solution import Ending, Interaction
 
 
 class Motion(Base):
     """Forces and motions in one part of the run."""
+
+    # What moves and has other forces on it than gravity alone.
+    not_falling_freely = those(
+        "moving", lambda lab, name: len(list(filter(lab.acts, lab.forces_on(name)))) > 1
+    )
 
     @property
     def interactions(self) -> Iterable[Acting]:
@@ -31,18 +37,6 @@ class Motion(Base):
         """Whether whatever joins the objects is called a string, none a coupling or the like."""
         nouns = (self.scenario.nouns.noun(name) for name in self.apparatus.strings)
         return all("string" in noun.split(" ") for noun in nouns)
-
-    @property
-    def pushed(self) -> str:
-        """What the hand pushes: where it has the speed that is given, what runs on a surface."""
-        run = self.apparatus.run.object
-        riders = [name for name in self.sliders if name in self.as_far_as(run)]
-        return run if run in riders or not riders else riders[0]
-
-    @property
-    def runs_down(self) -> list[str]:
-        """What static friction alone can't hold on its slope."""
-        return [name for name in self.sliders if not self.clings(name)]
 
     def drawn(self, name: str) -> Iterator[Acting]:
         """The forces in the diagram of an object; a string round a pulley pulls on two sides."""
@@ -222,12 +216,6 @@ class Motion(Base):
         moved = signed(sign, product(size, self.time))
         steady = not turning and self.phase.accelerations[name] == 0 and start != ZERO
         return moved if steady else total([moved, half(gain, self.time**2)])
-
-    @property
-    def not_falling_freely(self) -> list[str]:
-        """What moves and has other forces on it than gravity alone."""
-        acting = {name: list(filter(self.acts, self.forces_on(name))) for name in self.moving}
-        return [name for name, forces in acting.items() if len(forces) > 1]
 
     def let_go(self, sense: int) -> list[str]:
         """The hanging objects in free fall that move down (1) or still up (-1)."""

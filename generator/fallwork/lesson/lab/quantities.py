@@ -1,20 +1,27 @@
 """Symbols of motions: the run as given, accelerations, paths, speeds and how pulleys turn."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.lab.symbols import Symbols, positive
-from fallwork.lesson.words import sentence
+from fallwork.lesson.words import say
 
 
 def _counted(rates: Mapping[str, float | None], senses: Mapping[str, int], of: str) -> float | None:
-    """A rate in the sense in which the lesson counts the motion; None where it is open."""
     value = rates.get(of)
     return None if value is None else senses[of] * value + 0.0
+
+
+def _turning(kind: str, rate: Callable[[Any, str], float | None]) -> Callable[[Any, str], Symbol]:
+    """A method that gives such a quantity of a pulley, in the lesson's sense."""
+    return lambda lab, pulley: lab.symbol(
+        kind, pulley, _counted({pulley: rate(lab, pulley)}, lab.spins, pulley)
+    )
 
 
 class Quantities(Symbols, Setup):
@@ -61,7 +68,7 @@ class Quantities(Symbols, Setup):
 
     def direction(self, name: str, sense: int, kind: str = "positive") -> str:
         """The same in words, for a sentence on what counts as positive, or ``short``."""
-        return sentence(f"directions.{kind}.{self.heading(name, sense)}")
+        return say(f"directions.{kind}.{self.heading(name, sense)}")
 
     def sense(self, name: str) -> str:
         """The lesson's positive sense of a mover in a word."""
@@ -91,25 +98,16 @@ class Quantities(Symbols, Setup):
         shared = self.tied and name in self.alike
         return self.acceleration if shared else self.acceleration_of(name)
 
-    def angular_acceleration(self, pulley: str) -> Symbol:
-        """How a pulley's turning changes."""
-        value = _counted(self.phase.angular_accelerations, self.spins, pulley)
-        return self.symbol("angular-acceleration", pulley, value)
-
-    def spin(self, pulley: str) -> Symbol:
-        """How fast a pulley turns at the end of the phase."""
-        value = _counted(self.phase.end_angular_velocities, self.spins, pulley)
-        return self.symbol("spin", pulley, value)
+    angular_acceleration = _turning(
+        "angular-acceleration", lambda lab, name: lab.phase.angular_accelerations.get(name)
+    )
+    spin = _turning("spin", lambda lab, name: lab.phase.end_angular_velocities.get(name))  # at last
+    angle = _turning("angle", lambda lab, name: lab.turned_rad(name))  # by which it turns
 
     def start_spin(self, pulley: str) -> Symbol:
         """How fast a pulley turns at the start of the phase."""
         value = abs(self.phase.start_angular_velocities.get(pulley, 0.0))
         return self.symbol("start-spin", pulley, value)
-
-    def angle(self, pulley: str) -> Symbol:
-        """The angle by which a pulley turns in the phase."""
-        value = _counted({pulley: self.turned_rad(pulley)}, self.spins, pulley)
-        return self.symbol("angle", pulley, value)
 
     @cached_property
     def distance(self) -> Symbol:

@@ -58,33 +58,10 @@ class Review(Base):
         things = (*self.scenario.objects, *self.apparatus.strings, *self.apparatus.surfaces, EARTH)
         return {tuple(sorted(set(choice), key=things.index)) for choice in chosen}
 
-    @property
-    def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:
-        """The works in the table that no featured system has brought up, with their formulas."""
-        shown = {work.force.name for system in self.systems for work in system.works}
-        rows = (work for chosen in self.choices for work in chosen.works)
-        new = {w.force.name: w for w in rows if w.listed and w.force.name not in shown}
-        told = (w for w in new.values() if w.formula is not None or w.symbol.value is not None)
-        return [(work.symbol, work.formula or work.symbol) for work in told]
-
     @staticmethod
     def many(names: Sequence[str]) -> bool:
         """Whether they are too many to be listed."""
         return len(names) > MOST_NAMES
-
-    @property
-    def comparable(self) -> bool:
-        """Whether one system holds everything that moves, with Earth, and another one object."""
-        part, whole = next((s for s in self.systems if not s.with_earth), None), self.whole
-        if part is None or whole is None or self.phase.undetermined:
-            return False
-        strings = all(string in whole.members for string in self.taut)
-        return len(part.moving) == 1 < len(self.moving) and whole.moving == self.moving and strings
-
-    @property
-    def rubbed_surfaces(self) -> list[str]:
-        """The surfaces on which something slides."""
-        return list(dict.fromkeys(map(self.surface_under, self.kinetic_frictions)))
 
     def stores(self, system: System) -> list[tuple[Store | None, Sequence[Inline]]]:
         """Where the energy of a system is and goes, each with what it holds at the start, half way

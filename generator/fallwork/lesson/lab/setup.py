@@ -4,12 +4,12 @@ Senses: the lesson counts each motion the way in which it goes in the end.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.lab.things import Things
+from fallwork.lesson.lab.things import Things, those
 from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.solution import Ending
 
@@ -32,6 +32,10 @@ def rim(pulley: str) -> str:
 
 class Setup(Things):
     """One set-up with its solution, seen in one phase."""
+
+    # By name: what hangs and goes up in this phase; what translates and doesn't rest.
+    rising = those("hanging", lambda lab, name: lab.moves and lab.ways[name] < 0)
+    moving = those("movers", lambda lab, name: not lab.rests(name))
 
     def constraint(self, string: str) -> Mapping[str, int]:
         """By how much a string would lengthen per unit of motion of each mover on it. A pulley on
@@ -70,20 +74,25 @@ class Setup(Things):
         """Whether one acceleration settles all others."""
         return bool(self.ratios)
 
+    def bound_to(self, name: str) -> Mapping[int, Sequence[Fraction]]:
+        """By coordinate, how far each moves that taut strings bind, for one of every coordinate
+        that stays free; the last of these is that of a mover, if it can move.
+        """
+        last, count = self.rigging.of_object[name], len(self.rigging.coordinates)
+        order = [*(at for at in range(count) if at != last), last]
+        found = bonds(self.rigging.stretch_matrix()[sorted(self.taut_spans)][:, order])
+        return {order[column]: factors for column, factors in found}
+
     @cached_property
     def ratios(self) -> Mapping[str, Fraction]:
         """How far each mover, and the rim of each turning pulley, goes along its fixed positive
         sense for one of the run's object; empty where the taut strings leave any of that open.
         """
         coordinates, chosen = self.rigging.coordinates, self.apparatus.run.object
-        first = self.rigging.of_object[chosen]
-        order = [*(at for at in range(len(coordinates)) if at != first), first]
-        found = bonds(self.rigging.stretch_matrix()[sorted(self.taut_spans)][:, order])
-        if [column for column, _ in found] != list(range(len(order) - 1)):
-            return {}  # something isn't bound to the chosen mover, or that can't move
-        motions = {order[column]: factors[-1] for column, factors in found}
-        if 0 in motions.values():
-            return {}
+        motions = {at: factors[-1] for at, factors in self.bound_to(chosen).items()}
+        free = len(motions) < len(coordinates) - 1  # something isn't bound to the chosen mover
+        if free or self.rigging.of_object[chosen] in motions or 0 in motions.values():
+            return {}  # or that can't move
         names = [(rim(each.name),) if each.turns else each.members for each in coordinates]
         return {n: motions.get(at, Fraction(1)) for at, own in enumerate(names) for n in own}
 
@@ -125,11 +134,6 @@ class Setup(Things):
         return {n: -1 if (way or gains.get(n, 0.0)) < 0 else 1 for n, way in first.items()}
 
     @property
-    def rising(self) -> tuple[str, ...]:
-        """What hangs and goes up in this phase."""
-        return tuple(name for name in self.hanging if self.moves and self.ways[name] < 0)
-
-    @property
     def onward(self) -> int:
         """+1 where the phase moves in the lesson's sense; -1 on the way out of one that returns."""
         back = self.tied and self.senses[self.reference] != self.ways[self.reference]
@@ -160,11 +164,6 @@ class Setup(Things):
         """Whether a mover stays where it is during the phase."""
         phase = self.phase
         return not phase.start_velocities[name] and phase.accelerations.get(name) == 0.0
-
-    @property
-    def moving(self) -> tuple[str, ...]:
-        """What translates and doesn't rest."""
-        return tuple(name for name in self.movers if not self.rests(name))
 
     @cached_property
     def constant(self) -> bool:

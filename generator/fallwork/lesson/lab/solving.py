@@ -91,9 +91,7 @@ def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ..
 
 
 def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
-    """The symbol from Σ F = m a, in the shape in which it is usually written: m (g ± a), where
-    gravity is the only other force on what hangs. At a pulley one tension from the other one.
-    """
+    """From Σ F = m a as it is usually written, m (g ± a); at a pulley a tension from another."""
     pulley = _turning(lab, name)
     forces: list[tuple[int, Expression]]
     if pulley:
@@ -162,7 +160,7 @@ def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
 
 
 def _equations(lab: "Equations") -> Iterator[Expression]:
-    """Trees that vanish: of movers, turning pulleys, taut stretches of string and rigid joints."""
+    """Trees that vanish, of movers, pulleys, taut stretches and rigid joints."""
     for name in _settled(lab):
         inertia = lab.inertia_terms(name) if name in lab.moving else []
         braking = (-product(mass, lab.acceleration_of(name)) for mass in inertia)
@@ -197,9 +195,7 @@ def _accelerations(lab: "Equations") -> Iterator[Solved]:
 
 
 def _own(lab: "Equations", name: str) -> Expression | None:
-    """An acceleration from the forces on its own object: what gravity alone would give it, and the
-    others over its mass; for a massless one that of its load, or from its string.
-    """
+    """From the forces on its own object; of a massless one from its load or its string."""
     masses, loads = lab.inertia_terms(name), lab.loads_of([name])
     if not masses:
         ties = (tie for tie in map(lab.constraint, lab.taut) if set(tie) <= set(lab.senses))
@@ -226,9 +222,7 @@ def _drawn(lab: "Equations", name: str, sense: int, ties: Iterable[Tie]) -> Expr
 
 
 def _conditions(lab: "Equations", accelerations: tuple[Solved, ...]) -> Iterator[Sides]:
-    """Two sides each of what is left for the tensions alone: a massless pulley's forces balance;
-    what a string imposes, each acceleration put in. What then says nothing more is left out.
-    """
+    """What is left for the tensions alone, by two sides; what says nothing more is left out."""
     for name in _settled(lab):
         if not lab.inertia_terms(name) and not lab.rests(name):
             yield parted(lab.resultant(name))

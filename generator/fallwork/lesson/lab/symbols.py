@@ -1,8 +1,9 @@
 """Symbols by their row in the table of letters, ``texts/symbols.yaml``: values only where the
-lesson has numbers, subscripts by rule. Then the symbols of what the scenario file gives.
+lesson has numbers; subscripts by rule, each with one meaning. Then those of what a file gives.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property, reduce
@@ -11,12 +12,12 @@ from operator import attrgetter
 from typing import Any, cast
 
 from fallwork.lesson.expression import Expression, Sum, Symbol, ValueMissingError, evaluate
-from fallwork.lesson.lab.things import Things
-from fallwork.lesson.marks import marks_of
+from fallwork.lesson.lab.things import Things, those
 from fallwork.lesson.rounding import MINUS
 from fallwork.lesson.words import listing, texts, without_echo
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
+from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import Given, in_si
 
 ANY = "any"  # in the table: the same in every part of a run
@@ -52,6 +53,44 @@ def fixed_marks() -> Mapping[str, str]:
     return {**texts("marks")["marks"], **{row["mark"]: row["kind"] for row in forces}}
 
 
+def marks_of(
+    nouns: Nouns, fixed: Iterable[str], groups: Sequence[Sequence[str]]
+) -> Mapping[str, str]:
+    """A mark for each name; earlier groups have the first choice.
+
+    The first letter of the noun if it is free and nobody else in the group begins with it, else
+    those of its words, else more and more of its first word, else all of it; of the same kind for
+    what has the same last word, as rear cart and front cart have.
+    """
+    found: dict[str, str] = {}
+    for group in groups:
+        choices = {name: tuple(_choices(nouns.noun(name))) for name in group}
+        wanted = Counter(choice for each in choices.values() for choice in dict.fromkeys(each))
+        taken = {*fixed, *found.values(), *(c for c, times in wanted.items() if times > 1)}
+        alike: dict[str, list[str]] = {}
+        for name in group:
+            alike.setdefault(nouns.noun(name).split(" ")[-1], []).append(name)
+        for names in alike.values():
+            rows = zip(*(choices[name] for name in names), strict=False)
+            row = next((row for row in rows if not taken & {*row}), map(nouns.noun, names))
+            found.update(zip(names, row, strict=True))
+    return found
+
+
+def _choices(noun: str) -> Iterator[str]:
+    """Marks for a noun, the best first; ``cart 2`` and ``block A`` end in what tells them apart."""
+    *before, last = noun.split(" ")
+    label = last if before and (last.isdigit() or len(last) == 1) else ""
+    words = before if label else [*before, last]
+    if label and not label.isdigit():
+        yield label
+    yield words[0][0] + label
+    if len(words) > 1:
+        yield "".join(word[0] for word in words) + label
+    for length in range(2, len(words[0]) + 1):
+        yield words[0][:length] + label
+
+
 def _of(kind: str) -> Callable[["Symbols", str], Symbol]:
     """A method that gives a row of what the scenario says, for an object or surface."""
     return lambda lab, name: lab.given(kind, name)
@@ -59,6 +98,14 @@ def _of(kind: str) -> Callable[["Symbols", str], Symbol]:
 
 class Symbols(Things):
     """Each quantity of a set-up as one symbol, wherever it is asked for."""
+
+    # By name: carts whose wheels have mass, surfaces that aren't level, the first of each that rubs
+    # with a coefficient of its own.
+    wheeled = those("sliders", lambda lab, name: lab.wheels_kg(name) > 0)
+    sloping_surfaces = those(
+        "apparatus.surfaces", lambda lab, name: bool(lab.apparatus.surfaces[name].slope)
+    )
+    rub_differently = those("sliders", lambda lab, name: lab.rub_alike(name)[0] == name)
 
     def symbol(self, kind: str, name: str = "", value: Value = None, **words: str) -> Symbol:
         """A quantity, of an object where it has one, with its value in the unit of the table, or
@@ -124,7 +171,8 @@ class Symbols(Things):
             raise LookupError(f"{kind} {name}")
         digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
-        symbol = replace(self._from_table("given", kind, name, words), unit=unit, given=True)
+        found = self._from_table("given", kind, name, words)
+        symbol = replace(found, unit=unit, given=True, source=quantity)
         if not self.numbers:
             return symbol
         value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
@@ -182,11 +230,6 @@ class Symbols(Things):
         return self.given("slider-mass" if name in self.sliders else "mass", name)
 
     @cached_property
-    def wheeled(self) -> tuple[str, ...]:
-        """The carts whose wheels have mass."""
-        return tuple(name for name in self.sliders if self.wheels_kg(name))
-
-    @cached_property
     def gravity(self) -> Symbol:
         """The local free-fall acceleration."""
         value, unit = float(self.apparatus.gravity), "m/s²"
@@ -202,19 +245,9 @@ class Symbols(Things):
         others = map(self.given_slider, self.sliders)
         return tuple(o.name for o in others if (o.kind, o.runs_on, o.friction) == same)
 
-    @property
-    def rub_differently(self) -> set[str]:
-        """The first object of each coefficient."""
-        return {self.rub_alike(name)[0] for name in self.sliders}
-
     def slope(self, surface: str) -> Symbol:
         """The slope of a surface, as a size; which end is higher is said in words."""
         return positive(self.given("slope", surface))
-
-    @property
-    def sloping_surfaces(self) -> list[str]:
-        """The surfaces that aren't level."""
-        return [name for name, each in self.apparatus.surfaces.items() if bool(each.slope)]
 
     def inertia(self, pulley: str) -> Symbol:
         """The rotational inertia of a pulley: given, or that of a uniform disc."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Negative, Product, Root, Symbol, terms_of
 from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.lab.things import those
 from fallwork.lesson.trees import ONE, ZERO, half_of, product, rebuilt, scaled, sized, total
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Interaction, SystemAccount, ZeroWork
@@ -39,6 +40,15 @@ class System:
     id: str = ""  # of a featured choice: the beginning of the ids of its steps
     title: str = ""  # as its author calls it
 
+    # Members that move along a path, those of them that have mass, and those whose friction on a
+    # surface is inside, so that it gives thermal energy.
+    moving = those("lab.moving", lambda system, name: name in system.members)
+    massive = those("moving", lambda system, name: system.lab.mass_kg(name) > 0)
+    rubbed = those(
+        "lab.kinetic_frictions",
+        lambda system, name: {name, system.lab.surface_under(name)} <= {*system.members},
+    )
+
     @cached_property
     def solved(self) -> SystemAccount:
         """External works and energy changes, from the solver."""
@@ -53,16 +63,6 @@ class System:
     def earlier(self) -> "tuple[System, ...]":
         """The featured systems before it."""
         return tuple(self.lab.systems[: self.lab.systems.index(self)])
-
-    @cached_property
-    def moving(self) -> tuple[str, ...]:
-        """Those that move along a path."""
-        return tuple(name for name in self.lab.moving if name in self.members)
-
-    @property
-    def massive(self) -> tuple[str, ...]:
-        """Those of them that have mass."""
-        return tuple(filter(self.lab.mass_kg, self.moving))
 
     @cached_property
     def falling(self) -> tuple[str, ...]:
@@ -83,14 +83,7 @@ class System:
         return tuple(dict.fromkeys((*self.massive, *self.turning)))
 
     @cached_property
-    def rubbed(self) -> tuple[str, ...]:
-        """Those whose friction on a surface is inside, so that it gives thermal energy."""
-        inside, under = self.members, self.lab.surface_under
-        return tuple(n for n in self.lab.kinetic_frictions if n in inside and under(n) in inside)
-
-    @cached_property
     def _acting(self) -> tuple[Acting, ...]:
-        """What acts on a member other than Earth from outside."""
         return tuple(Acting(self.lab, f) for f in self.solved.external if f.on != EARTH)
 
     @property
@@ -119,14 +112,14 @@ class System:
     @property
     def outside(self) -> tuple[str, ...]:
         """Pulleys outside that take energy from the strings of a system with Earth."""
-        partners = {work.by for work in self.works} if self.with_earth else ()
+        partners = {work.force.partner for work in self.works} if self.with_earth else ()
         return tuple(name for name in self.lab.rotors if name in partners)
 
     def first_work(self, sort: str, on: Sequence[str]) -> Acting | None:
         """The first work of a kind on any of these; None where an earlier system has such a one."""
         for system in (*self.earlier, self):
             for work in system.works:
-                if work.sort == sort and work.on in on and work.force.work:
+                if work.force.interaction == sort and work.on in on and work.force.work:
                     return work if system is self else None
         return None
 
@@ -217,11 +210,6 @@ class System:
         return total([*(work.symbol for work in self.works), *rest])
 
     @property
-    def kinetic_parts(self) -> list[tuple[Expression, Expression]]:
-        """The kinetic energy of each member, then the rotational ones, with their formulas."""
-        return [(each.change, each.formula) for each in self.changes if each.formula is not None]
-
-    @property
     def speed(self) -> Symbol:
         """The speed at the end."""
         return self.lab.speed if self.together else self.lab.speed_of(self.massive[0])
@@ -260,7 +248,7 @@ class System:
         braking = [-each.change for each in self.changes if each.kind == "thermal"]
         for at, work in enumerate(self.works):  # one without a formula stands as its symbol
             tree = work.gathered or work.symbol
-            (braking if work.sort == "friction" else driving).insert(at, tree)
+            (braking if work.force.interaction == "friction" else driving).insert(at, tree)
         ratio = Fraction(1) if self.together else lab.ratio(self.massive[0])
         shares = (rebuilt(tree, {lab.distance.id: ONE}) for tree in (*driving, *braking))
         forces = total(scaled(1 / ratio, share) for share in shares)

@@ -4,9 +4,10 @@ Takes the scenario, the apparatus and the solution. Nothing here is said in word
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from operator import attrgetter
 from typing import Any, Self, TypeVar
 
 from fallwork.mechanics import Rigging, rigging_of
@@ -19,6 +20,16 @@ NOISE = 1e-12  # relative: what rounding leaves of a difference
 Kind = TypeVar("Kind", bound="Things")
 
 
+def those(names: str, hold: Callable[[Any, str], bool]) -> cached_property[tuple[str, ...]]:
+    """A property: those of some ``names``, as ``apparatus.strings``, for which something holds."""
+    return cached_property(lambda lab: tuple(n for n in attrgetter(names)(lab) if hold(lab, n)))
+
+
+def first_of(names: str) -> property:
+    """A property: the first of some names."""
+    return property(lambda lab: next(iter(attrgetter(names)(lab))))
+
+
 @dataclass(frozen=True, eq=False)
 class Things:
     """One set-up with its solution, seen in one phase. ``numbers``: the lesson shows values."""
@@ -29,6 +40,26 @@ class Things:
     figures: int
     numbers: bool
     index: int = 0  # of the phase that the steps work through
+
+    # By name: everything that translates; what runs on a surface, the weights that hang, the moving
+    # pulleys; the pulleys whose turning takes a torque (with inertia or friction in the bearing),
+    # those with inertia, those of them that turn during the phase; the strings that pull; and what
+    # neither moves nor holds, but acts on others with a force that the file gives.
+    movers = those(
+        "scenario.objects",
+        lambda lab, n: n in lab.bodies or (n in lab.pulleys and lab.pulleys[n].moving),
+    )
+    sliders = those("bodies", lambda lab, name: lab.bodies[name].surface is not None)
+    hanging = those("bodies", lambda lab, name: lab.bodies[name].surface is None)
+    lifts = those("movers", lambda lab, name: name not in lab.bodies)
+    rotors = those("pulleys", lambda lab, name: lab.pulleys[name].takes_torque)
+    heavy = those("pulleys", lambda lab, name: bool(lab.pulleys[name].inertia))
+    spinning = those("rotors", lambda lab, name: not lab.holds(name))
+    taut = those("apparatus.strings", lambda lab, name: name not in lab.phase.slack)
+    givers = those(
+        "scenario.objects",
+        lambda lab, n: n not in (*lab.bodies, *lab.pulleys, *lab.apparatus.anchors),
+    )
 
     @property
     def phase(self) -> Phase:
@@ -82,59 +113,15 @@ class Things:
         """Whether the phase comes after the landing."""
         return self.after_landing is not None and self.index >= self.after_landing
 
-    @cached_property
-    def movers(self) -> tuple[str, ...]:
-        """Everything that translates."""
-        moving = {*self.bodies, *(name for name, pulley in self.pulleys.items() if pulley.moving)}
-        return tuple(name for name in self.scenario.objects if name in moving)
-
     @property
     def bodies(self) -> Mapping[str, Body]:
         """The carts, blocks and hanging weights."""
         return self.apparatus.bodies
 
-    @cached_property
-    def sliders(self) -> tuple[str, ...]:
-        """What runs on a surface."""
-        return tuple(name for name, body in self.bodies.items() if body.surface is not None)
-
-    @cached_property
-    def hanging(self) -> tuple[str, ...]:
-        """The weights that hang."""
-        return tuple(name for name, body in self.bodies.items() if body.surface is None)
-
-    @cached_property
-    def lifts(self) -> tuple[str, ...]:
-        """The moving pulleys."""
-        return tuple(name for name in self.movers if name not in self.bodies)
-
     @property
     def pulleys(self) -> Mapping[str, Pulley]:
         """All pulleys."""
         return self.apparatus.pulleys
-
-    @cached_property
-    def givers(self) -> tuple[str, ...]:
-        """What neither moves nor holds: it acts on others with a force that the file gives."""
-        parts = self.apparatus
-        others = (*parts.bodies, *parts.pulleys, *parts.anchors)
-        return tuple(name for name in self.scenario.objects if name not in others)
-
-    @cached_property
-    def rotors(self) -> tuple[str, ...]:
-        """The pulleys whose turning takes a torque: with inertia or friction in the bearing."""
-        pulleys = self.pulleys.items()
-        return tuple(name for name, p in pulleys if bool(p.inertia) or bool(p.bearing_torque))
-
-    @property
-    def heavy(self) -> tuple[str, ...]:
-        """The pulleys with inertia."""
-        return tuple(name for name, pulley in self.pulleys.items() if bool(pulley.inertia))
-
-    @property
-    def spinning(self) -> tuple[str, ...]:
-        """The pulleys among ``rotors`` that turn during the phase."""
-        return tuple(name for name in self.rotors if not self.holds(name))
 
     def holds(self, pulley: str) -> bool:
         """Whether such a pulley stays at rest: held by its bearing, or with nothing pulling it."""
@@ -227,11 +214,6 @@ class Things:
         """The strings that end on an object."""
         strings = self.apparatus.strings.values()
         return tuple(s.name for s in strings if name in (s.path[0], s.path[-1]))
-
-    @cached_property
-    def taut(self) -> tuple[str, ...]:
-        """The strings that pull."""
-        return tuple(name for name in self.apparatus.strings if name not in self.phase.slack)
 
     @cached_property
     def rigging(self) -> Rigging:

@@ -49,8 +49,7 @@ class MeasuredLab(Bench, Judged, Accounts):
 def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
     """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
     measured = lab.seen_as(MeasuredLab)
-    lesson = _lesson(measured, _parts(measured, REPORT, rubric=rubric))
-    return replace(lesson, summary=opening(lab))
+    return _lesson(measured, _parts(measured, REPORT, rubric=rubric), opening(lab))
 
 
 def opening(lab: Setup) -> Text:
@@ -64,7 +63,7 @@ def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
     measured = lab.seen_as(MeasuredLab, evidence=replace(evidence, judgement=None))
     steps = _parts(measured, {**TRIALS, **(VALUES if evidence.analysis.summary else {})})
     summary = title(f"summary.{'data' if evidence.recorded else 'data-given'}")
-    return replace(_lesson(measured, steps), summary=(summary,))
+    return _lesson(measured, steps, (summary,))
 
 
 def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
@@ -85,23 +84,19 @@ def quality(lab: Setup, evidence: Evidence) -> Sequence[Step]:
     return tuple(_parts(measured, {"trials": "quality assumptions"}))
 
 
-def _lesson(lab: MeasuredLab, steps: Iterator[Step]) -> Lesson:
-    found = tuple(steps)
+def _lesson(lab: MeasuredLab, parts: Iterator[Step], summary: Text) -> Lesson:
+    steps = tuple(parts)
     return Lesson(
         scenario=lab.scenario.id,
         title=lab.scenario.title,
         kind="symbols" if lab.evidence is None else "numbers",
-        summary=(),
-        find=(),
-        givens=(),
-        symbols=symbols_of(found),
-        steps=found,
-        safety=None,
+        summary=summary,
+        symbols=symbols_of(steps),
+        steps=steps,
     )
 
 
 def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Iterator[Step]:
-    """The steps that the files give for a lab."""
     for part, names in parts.items():
         for name in names.split():
             step = step_from(f"measured/{name}", lab, **asked)

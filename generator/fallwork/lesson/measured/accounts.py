@@ -32,10 +32,6 @@ class Accounts(Trials):
         found = self.judgement.comparison.systems.get(choice.id)
         return None if found is None else Account(self, choice, found)
 
-    def lacks(self, choice: SystemChoice) -> Sequence[str]:
-        """What wasn't measured, of which that account would need it."""
-        return list(map(say.quantity_words, self.judgement.comparison.missing[choice.id]))
-
     def joules(self, value: float, difference: Outcome) -> str:
         """A part of a difference, with guard digits behind the last one of that."""
         return say.to_place_of(value, guarded(say.ends_at(difference)), "J", self.figures)
@@ -103,7 +99,6 @@ class Account:
         return f"work of {self.lab.phrase(force)}" if force else part.name
 
     def _force(self, part: Part) -> Force | None:
-        """The force whose work a part is."""
         return next((f for f in self.lab.phase.forces if f.name == part.name), None)
 
     def rubs(self, part: Part) -> bool:

@@ -23,11 +23,9 @@ from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Basis, Measurand, Outcome
-from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.solution import Interaction
 
 TOO_FEW = 1  # figures
-SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
 
 
@@ -72,18 +70,6 @@ class Bench(Trials, Motion):
     def givens(self) -> Sequence[Given]:
         """What is given."""
         return givens_of(self)
-
-    @property
-    def grip_found(self) -> Expression:
-        """The coefficient of static friction as the heaviest and the lightest hanging mass give it
-        for which it holds.
-        """
-        limits = {which: each.symbol for which, each in self.limiting_masses.items()}
-        sine, cosine, most = self.sine(self.slider), self.cosine(self.slider), limits["most"]
-        mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
-        if "least" in limits:
-            return total([most, -limits["least"]]) / product(2, mass)
-        return most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
 
     @property
     def tilted(self) -> Expression:
@@ -161,21 +147,6 @@ class Bench(Trials, Motion):
         times = record.time[inside & np.isfinite(motion)]
         return float(times[0]), float(times[-1])
 
-    @property
-    def starts_at_zero(self) -> bool:
-        """Whether the record begins at zero on its clock and the end of the run is in it."""
-        record, run = (self.trial.record, self.trial.run) if self.trial else (None, None)
-        if record is None or run is None:
-            return self.evidence is None
-        return run.landing is not None and bool(record.time[0] == 0)
-
-    @property
-    def distance_is_area(self) -> bool:
-        """Whether the distance was found as the area under the fitted line."""
-        names = (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
-        speed, time, distance = (each.value if each else 0.0 for each in map(self.found, names))
-        return math.isclose(speed * time / 2, distance, rel_tol=SAME)
-
     # ---- the report
 
     def asked_for(self, *ways: str) -> tuple[tuple[str, str], ...]:
@@ -206,12 +177,9 @@ class Bench(Trials, Motion):
     @property
     def loose(self) -> Sequence[str]:
         """The movers whose motion no sensor follows and no taut string ties to the watched one."""
-        chosen, size = self.rigging.of_object[self.watched], len(self.rigging.coordinates)
-        order = [*(at for at in range(size) if at != chosen), chosen]
-        rows = self.rigging.stretch_matrix()[sorted(self.taut_spans)][:, order]
-        tied = {order[column] for column, by in bonds(rows) if not any(by[:-1])} | {chosen}
-        free = (name for name in self.movers if self.rigging.of_object[name] not in tied)
-        return [name for name in free if not self.rests(name)]
+        bound, of = self.bound_to(self.watched), self.rigging.of_object
+        tied = {at for at, by in bound.items() if not any(by[:-1])} | {of[self.watched]}
+        return [name for name in self.moving if of[name] not in tied]
 
     @property
     def unfollowed(self) -> Mapping[str, Sequence[str]]:

@@ -11,36 +11,23 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.quantities import Quantity, symbol
 from fallwork.lesson.measured.trials import Trials
+from fallwork.lesson.printer import plain_unit
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.words import listing
+from fallwork.lesson.words import listing, texts
 from fallwork.measurement.discrepancy import Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.prediction import Predicted, quantities_of
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.summaries import SCALES
 from fallwork.scenario.quantity import as_written, in_print
 
-ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit
-    "friction": (1.0, ""),
-    "friction_at_most": (1.0, ""),
-    "hidden_mass": (1000.0, "g"),
-    "pulley_mass": (1000.0, "g"),
-    "pulley_force": (1.0, "N"),
-    "force_zero": (1.0, "N"),
-}
 NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
     "pulled": Impossible.TENSION_TOO_SMALL,
     "all": Impossible.ENERGY_GAINED,
     "rest": Impossible.TENSION_TOO_LARGE,
 }
-SHOWN: Mapping[str, tuple[float, str]] = {  # of an influence: factor from SI, unit
-    "rad": (degrees(1.0), "°"),
-    "kg": (1000.0, "\u00a0g"),
-    "kg/m": (1000.0, "\u00a0g/m"),
-    "": (1.0, ""),
-}
+SHOWN = {"rad": (degrees(1.0), "°"), "kg": (1000.0, "g"), "kg/m": (1000.0, "g/m")}  # from SI
 
 
 class Judged(Trials):
@@ -182,18 +169,16 @@ class Judged(Trials):
         return [say.source_words(name, self.scenario.nouns) for name in self.balance.counted]
 
     @property
-    def scales_counted(self) -> bool:
-        """Whether the scale of a sensor is among it."""
-        return any(name in self.balance.counted for name in SCALES)
-
-    @property
     def alone(self) -> Mapping[str, str]:
         """What each cause alone would be; without a measured pull the most friction can be."""
-        found, told = self.discrepancy.alone, self.discrepancy.estimates
-        most = {} if "friction" in found else {"friction_at_most": told.get("friction_at_most")}
-        values = {**found, **most}
-        shown = [(key, values.get(key), *scale) for key, scale in ALONE.items()]
-        return {k: self.in_cell(v.times(factor), u) for k, v, factor, u in shown if v is not None}
+        found, most = self.discrepancy.alone, self.discrepancy.estimates.get("friction_at_most")
+        most = None if "friction" in found else most
+        values, told = {**found, "friction_at_most": most}, dict[str, str]()
+        for key, unit in texts("measuring")["alone"].items():
+            if (value := values.get(key)) is not None:
+                factor, shown = SHOWN.get(unit, (1.0, unit))
+                told[key] = self.in_cell(value.times(factor), shown)
+        return told
 
     # ---- what can be told apart
 
@@ -217,5 +202,5 @@ class Judged(Trials):
     @staticmethod
     def in_units(influence: Influence, value: float) -> str:
         """An amount in the unit in which a lab thinks of it."""
-        factor, unit = SHOWN.get(influence.kind.unit, (1.0, f"\u00a0{influence.kind.unit}"))
-        return to_figures(factor * value, 2) + unit
+        factor, unit = SHOWN.get(influence.kind.unit, (1.0, influence.kind.unit))
+        return to_figures(factor * value, 2) + plain_unit(unit).replace(" ", "\u00a0")

@@ -6,18 +6,10 @@ Without evidence the symbols have no values.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from fallwork.lesson.expression import Expression, Root, Symbol
-from fallwork.lesson.measured.words import (
-    FIGURES_OF_U,
-    UNITS,
-    ends_at,
-    ends_in_trial,
-    figures_for,
-    last_place,
-    quantity_words,
-    title,
-)
+from fallwork.lesson.measured import words as say
 from fallwork.lesson.trees import signed, total
 from fallwork.lesson.words import texts, upper_first
 from fallwork.measurement.comparison import Compared, Comparison, ComparisonResult
@@ -27,18 +19,11 @@ from fallwork.measurement.prediction import Prediction
 from fallwork.measurement.records import SIMULATION
 from fallwork.measurement.summaries import Sensors
 
-LETTERS: Mapping[Measurand, str] = {  # in the order of columns; the others have no symbol
-    Measurand.ACCELERATION: "a",
-    Measurand.FINAL_SPEED: "v",
-    Measurand.ACCELERATION_FROM_SPEED: "a",
-    Measurand.TRAVEL_TIME: "t",
-    Measurand.DISTANCE: "d",
-    Measurand.MEAN_TENSION: "T",
-    Measurand.FORCE_HELD: "T",
-    Measurand.WORK_OF_TENSION: "W",
-}
-WAYS: Mapping[Measurand, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
-Values = Mapping[str, float | Outcome | None]
+
+def letters() -> Mapping[str, str]:
+    """By quantity its letter with the mark beside it, in the order of columns."""
+    found: Mapping[str, str] = texts("measuring")["letters"]
+    return found
 
 
 def rows() -> Mapping[str, Mapping[str, str]]:
@@ -63,16 +48,16 @@ def symbol(
     ``figures`` are those of results; of a value that is an outcome: where it has no uncertainty.
     """
     row = rows()[key]
-    shown = row.get("figures", str(FIGURES_OF_U))
+    shown = row.get("figures", str(say.FIGURES_OF_U))
     digits = figures if shown == "results" else int(shown)
     if isinstance(value, Outcome):
-        digits, value = figures_for(value.value, ends_at(value), digits or 1), value.value
+        digits, value = say.figures_for(value.value, say.ends_at(value), digits or 1), value.value
     name = letter or row["letter"]
     return Symbol(
         id=f"measured.{id_}",
         letter=name,
         subscript=",".join(filter(None, [row.get("mark", "")] if marks is None else marks)),
-        meaning=title(f"symbols.{key}.meaning", **words),
+        meaning=say.title(f"symbols.{key}.meaning", **words),
         unit=row.get("unit", unit),
         value=value,
         figures=digits,
@@ -85,29 +70,6 @@ def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
     if not difference.value or share.value is None:
         return share
     return replace(share, place=difference.place * abs(share.value / difference.value))
-
-
-def of_comparison(found: Comparison) -> Values:
-    """The values of a difference and what tells about it."""
-    return {
-        "difference": found,
-        "u_difference": found.u,
-        "k_difference": found.coverage_factor,
-        "percent": found.percent,
-        "u_common": abs(found.covariance) ** 0.5,
-    }
-
-
-def of_summary(found: Summary) -> Values:
-    """The values of a mean and what tells about it."""
-    return {
-        "mean": found,
-        "deviation": found.standard_deviation,
-        "u": found.u,
-        "k": found.coverage_factor,
-        "u_random": found.random.u,
-        "u_shared": sum(each**2 for each in found.effects.values()) ** 0.5,
-    }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,17 +120,32 @@ class Quantity:
     figures: int  # of results
     summary: Summary | None = None  # what all trials together say of it
     compared: Compared | None = None  # measured against predicted
-    values: Values = field(default_factory=dict)  # of its symbols
+    expected: Outcome | None = None  # the prediction; u: what its last figure goes by
+    u_expected: float | None = None
+
+    @cached_property
+    def values(self) -> Mapping[str, float | Outcome | None]:
+        """Of its symbols: of the mean, of the difference from the prediction, and of that."""
+        found: dict[str, float | Outcome | None] = {}
+        if mean := self.summary:
+            effects = sum(each**2 for each in mean.effects.values()) ** 0.5
+            found |= {"mean": mean, "deviation": mean.standard_deviation, "u": mean.u}
+            found |= {"k": mean.coverage_factor, "u_random": mean.random.u, "u_shared": effects}
+        if over := self.comparison:
+            found |= {"difference": over, "u_difference": over.u}
+            found |= {"k_difference": over.coverage_factor, "percent": over.percent}
+            found |= {"u_common": abs(over.covariance) ** 0.5}
+        return found | {"predicted": self.expected, "u_predicted": self.u_expected}
 
     @property
     def words(self) -> str:
         """What it is called in a sentence."""
-        return quantity_words(self.name)
+        return say.quantity_words(self.name)
 
     @property
     def unit(self) -> str:
         """In which it is given."""
-        return UNITS[self.name]
+        return say.UNITS[self.name]
 
     @property
     def column(self) -> str:
@@ -185,7 +162,7 @@ class Quantity:
     def symbol(self, key: str, value: float | Outcome | None) -> Symbol:
         """One of those that the table has of a quantity."""
         row, name = rows()[key], self.name.predicted if key.endswith("predicted") else self.name
-        own, letter = LETTERS[name], row.get("letter", "")
+        (own, _, way), letter = letters()[name].partition("_"), row.get("letter", "")
         of_it = letter in ("", "Delta")
         return symbol(
             key,
@@ -193,13 +170,12 @@ class Quantity:
             value,
             self.figures,
             letter=f"{letter} {own}".strip() if of_it else letter,
-            marks=("" if of_it else own, WAYS.get(name, ""), row.get("mark", "")),
+            marks=("" if of_it else own, way, row.get("mark", "")),
             unit=self.unit,
-            quantity=quantity_words(name),
+            quantity=say.quantity_words(name),
         )
 
     def __getattr__(self, name: str) -> Symbol:
-        """One of the symbols that tell something about it."""
         if name not in rows():
             raise AttributeError(name)
         found = self.symbol(name, self.values.get(name))
@@ -207,7 +183,7 @@ class Quantity:
             return as_its_share(found, self.difference)
         if name == "difference" and self.comparison is not None:
             known, measured = self.comparison, self.comparison.measured
-            return replace(found, place=last_place(measured if known.u is None else known))
+            return replace(found, place=say.last_place(measured if known.u is None else known))
         return found
 
     @property
@@ -223,7 +199,7 @@ class Quantity:
 
     def in_trial(self, trial: Trial) -> Symbol:
         """Its value in another trial, to the place that a table shows."""
-        last = ends_in_trial(trial, self.name, self.summary)
+        last = say.ends_in_trial(trial, self.name, self.summary)
         return self.symbol("single", Outcome(value=trial.estimates[self.name].value, u=last))
 
     @property

@@ -20,15 +20,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.quantities import (
-    LETTERS,
-    Evidence,
-    Judgement,
-    Quantity,
-    of_comparison,
-    of_summary,
-    symbol,
-)
+from fallwork.lesson.measured.quantities import Evidence, Judgement, Quantity, letters, symbol
 from fallwork.lesson.rounding import to_figures, to_places
 from fallwork.lesson.trees import absent, rebuilt
 from fallwork.lesson.words import listing
@@ -93,18 +85,17 @@ class Trials(Base):
         if self.evidence is None:
             return Quantity(quantity, self.figures)
         summary, judged = self.evidence.analysis.summary.get(quantity), self.evidence.judgement
-        values = {} if summary is None else dict(of_summary(summary))
         if judged is None:
-            return Quantity(quantity, self.figures, summary, None, values)
+            return Quantity(quantity, self.figures, summary)
         every, found = judged.comparison.quantities, judged.comparison.quantities.get(quantity)
-        values |= {} if found is None else of_comparison(found.overall)
         expected = judged.prediction.estimates.get(quantity.predicted)
-        if expected is not None:  # as many figures as the best known difference from it needs
-            same = [e for q, e in every.items() if Measurand(q).predicted is quantity.predicted]
-            best = min((say.ends_at(each.overall) for each in same), default=0.0)
-            values["predicted"] = Outcome(value=expected.value, u=best)
-            values["u_predicted"] = expected.u
-        return Quantity(quantity, self.figures, summary, found, values)
+        if expected is None:
+            return Quantity(quantity, self.figures, summary, found)
+        # As many figures as the best known difference from it needs.
+        same = [e for q, e in every.items() if Measurand(q).predicted is quantity.predicted]
+        best = min((say.ends_at(each.overall) for each in same), default=0.0)
+        shown = Outcome(value=expected.value, u=best)
+        return Quantity(quantity, self.figures, summary, found, shown, expected.u)
 
     @property
     def featured(self) -> tuple[Quantity, ...]:
@@ -133,10 +124,6 @@ class Trials(Base):
     def in_cell(self, outcome: Outcome, unit: str) -> str:
         """A value with its uncertainty for a narrow cell: a line may end before the ±."""
         return say.amount(outcome, unit, self.figures).replace("\u00a0±", " ±")
-
-    def in_trial(self, quantity: Quantity, trial: Trial) -> str:
-        """A value of a trial for a table whose head names the unit."""
-        return say.in_trial(trial, quantity.name, quantity.summary, self.figures)
 
     # ---- equations and mistakes
 
@@ -177,17 +164,11 @@ class Trials(Base):
     @property
     def columns(self) -> Sequence[Quantity]:
         """The quantities that the tables have columns for."""
-        shown = [q for q in LETTERS if q is not Measurand.FORCE_HELD and self.values_of(q)]
-        return [self.of(q) for q in shown]
+        return [self.of(q) for q in letters() if q != Measurand.FORCE_HELD and self.values_of(q)]
 
     def values_of(self, quantity: str) -> int:
         """How many trials have a value of it."""
         return sum(quantity in trial.estimates for trial in self.analysis.trials)
-
-    @property
-    def means_alone(self) -> Sequence[Quantity]:
-        """The quantities of which no single values are to hand."""
-        return [self.of(q) for q in self.analysis.summary if not self.values_of(q)]
 
     def lacking(self, trials: Collection[str]) -> Sequence[str]:
         """The trials that count but aren't among these; none where no single trial is."""

@@ -16,6 +16,7 @@ from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.model import UNITS as UNITS
 from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
 from fallwork.measurement.prediction import GRAVITY
+from fallwork.measurement.summaries import SCALES as SCALES
 from fallwork.scenario.nouns import Nouns
 
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
@@ -117,7 +118,6 @@ def size(u: float | None, unit: str) -> str:
 
 
 def _together(value: float, u: float) -> tuple[str, str]:
-    """A value and its uncertainty, rounded to the same place."""
     both = with_uncertainty(value, u)
     return _plain(both), _plain(replace(both, mantissa=both.u))
 
