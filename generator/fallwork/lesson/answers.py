@@ -1,6 +1,5 @@
-"""Which numbers come out of a lesson: right results, slips, what comes of working on with a slip's
-value, what somebody's number may be, and what follows from one, right or wrong, for marking what
-comes after.
+"""Which numbers come out of a lesson: right results, slips, what somebody's number may be, and what
+follows from one, right or wrong, for marking what comes after; of one set of numbers or of many.
 
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """

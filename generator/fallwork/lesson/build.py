@@ -1,8 +1,7 @@
 """Puts a lesson together: the steps in order, with their slips and questions, symbols and givens,
 and what diagrams write beside their arrows.
 
-Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says is left to
-``steps/``.
+Takes scenario, apparatus and solution; gives a ``Lesson``. What a step says is in ``steps/``.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -58,7 +57,9 @@ def build_lesson(
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
-    steps = tuple(_steps(_parts(lab), numbers=numbers))
+    told = ((part, step_from(file, of, **asked)) for part, file, of, asked in _plan(lab))
+    parts = (replace(step, part=part) for part, step in told if step)
+    steps = tuple(_steps(parts, numbers=numbers))
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
     shown = (block.phase for s in steps for block in s.blocks if isinstance(block, FigureSlot))
@@ -76,8 +77,8 @@ def build_lesson(
     )
     lesson = noted(unnoted, scenario.notation)
     listed = [given.symbol for given in lesson.givens if numbers and given.symbol is not None]
-    parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
-    return replace(lesson, symbols=symbols_of(parts))
+    about = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
+    return replace(lesson, symbols=symbols_of(about))
 
 
 def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
@@ -108,12 +109,6 @@ def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator
             found = (replace(each, boxed=id(each) in ends) for each in block.equations)
             block = Working(equations=tuple(found))
         yield block
-
-
-def _parts(lab: Lab) -> Iterator[Step]:
-    for part, file, of, asked in _plan(lab):
-        if step := step_from(file, of, **asked):
-            yield replace(step, part=part)
 
 
 _SYSTEM = ("external", "no-work", "work", "potential", "energy")

@@ -1,8 +1,7 @@
 """The values that a lesson starts from, and how well its results are known by them.
 
 Takes a lab, its steps and the case that names the uncertain givens; gives the rows of the givens,
-standard uncertainties, and the steps with a sentence where a result claims more than its givens
-allow.
+standard uncertainties, and steps that say where a result claims more than its givens allow.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence

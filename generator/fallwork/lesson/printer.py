@@ -1,8 +1,7 @@
 r"""Trees as formulas: their symbols, or the numbers and units put in for them.
 
-Takes trees; gives them with as few brackets as the reading needs, in LaTeX or in plain text. Where
-a row may break stands ``\allowbreak``; which of these places are taken is left to the page, and
-which sides and rows an equation has to ``latex``.
+Takes trees; gives LaTeX or plain text with as few brackets as the reading needs. Where a row may
+break stands ``\allowbreak``; which of these places are taken is left to the page.
 """
 
 import re

@@ -1,8 +1,7 @@
-"""A lab's numbers in words, for those who choose them: what happens in a run, where two runs of a
-set-up part ways, and the review of its design with advice.
+"""A lab's numbers in words, for those who choose them: what happens in a run, where two runs part
+ways, and the review of its design with advice.
 
-Takes a set of numbers with local gravity, and the findings of the planning stage; gives sentences,
-notes and rows of a table.
+Takes numbers with local gravity, and findings of the planning stage; gives sentences and rows.
 """
 
 from collections.abc import Sequence

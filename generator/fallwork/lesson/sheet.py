@@ -1,8 +1,7 @@
 """A file of a step while it is filled in: words, with a token for whatever isn't words.
 
-Takes what a file says and words with tokens; gives texts and blocks of the document. What a file
-prints that isn't words (formulas, equations, figures) is kept as data until the step is put
-together.
+Takes what a file says; gives texts and blocks. What it prints that isn't words (formulas,
+equations, figures) is kept as data until the step is put together.
 """
 
 import re

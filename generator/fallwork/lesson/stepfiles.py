@@ -1,8 +1,7 @@
 """Steps written as files: each ``steps/*.md.j2`` is one step, in the order in which it is read.
 
-Takes the name of a file and the lab that it asks; gives the ``Step``, or None where the file says
-that the set-up has no such step. Everything that a page knows of the step stands in its file: its
-sentences and formulas, its check, its common mistakes and the questions that it answers.
+Takes the name of a file and the lab that it asks; gives the ``Step``, with its check, its common
+mistakes and the questions that it answers, or None where the set-up has no such step.
 """
 
 import re

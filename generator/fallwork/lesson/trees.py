@@ -1,8 +1,7 @@
 """Trees built, others put in, and linear systems of them solved by a computer algebra library.
 
-Signed sums and products without the factor 1; equations that vanish, with what is unknown in them,
-give a tree for each unknown. The library is imported when a set-up has several independent motions;
-everything else gets by without algebra.
+Signed sums and products without the factor 1; of equations that vanish, a tree for each unknown.
+The library is imported only when a set-up has several independent motions.
 """
 
 import math

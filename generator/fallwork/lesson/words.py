@@ -1,7 +1,7 @@
 """The lesson's sentences and tables of words, read from the text files beside this stage.
 
-Takes a key and the words that go into the sentence; gives text. The files hold every sentence, so
-that the wording can be read and mended in one place. Raises ``BadInput`` that names file and line.
+Takes a key and the words that go into the sentence; gives text. Raises ``BadInput`` that names file
+and line of what can't be filled in.
 """
 
 import re

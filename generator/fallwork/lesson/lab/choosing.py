@@ -1,8 +1,7 @@
 """Every choice of system as data for the page on which a reader makes one: what can be inside, each
 force with its work, each pair of forces that can be internal, each energy with those who hold it.
 
-Takes the lab in its first driven part; any choice is a sum of what is listed, as in ``accounts``.
-Formulas are trees; numbers stand beside them only in a lesson with numbers.
+Any choice is a sum of what is listed. Formulas are trees, with numbers only where a lesson has any.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,8 +1,7 @@
 """Lessons about measuring: the report, the trials, the comparison with the model.
 
-Takes a set-up and its trials; gives the same ``Lesson`` as the worked solution does, so that pages,
-figures and checks treat them alike. Which steps a page has, and in which order, stands here; each
-step's own file says for which set-ups and trials it is there.
+Takes a set-up and its trials; gives the same ``Lesson`` as the worked solution does. Which steps a
+page has stands here; each step's own file says for which set-ups and trials it is there.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

@@ -1,8 +1,7 @@
-"""The words for what is measured, values as readers see them, and sentences for whoever enters
-trials.
+"""The words for what is measured, values as readers see them, sentences for whoever enters trials.
 
-Takes keys of the text file and estimates; gives texts. A value stands with its standard
-uncertainty, rounded by the one rule for both.
+Takes keys of the text file and estimates; gives texts. A value and its standard uncertainty are
+rounded by the one rule for both.
 """
 
 from collections.abc import Iterator
