@@ -58,8 +58,7 @@ def build_lesson(
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
     told = ((part, step_from(file, of, **asked)) for part, file, of, asked in _plan(lab))
-    parts = (replace(step, part=part) for part, step in told if step)
-    steps = tuple(_steps(parts, numbers=numbers))
+    steps = tuple(_steps((replace(s, part=part) for part, s in told if s), numbers=numbers))
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
     shown = (block.phase for s in steps for block in s.blocks if isinstance(block, FigureSlot))
