@@ -15,7 +15,7 @@ from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import results, slips
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import gravity_estimate, reviewed
-from fallwork.scenario import load_course
+from fallwork.scenario import load_course, numbers_of
 
 TERM = Path("site-data/terms/2026-autumn.yaml")
 NEW = Path("site-data/terms/2027-autumn.yaml")
@@ -143,6 +143,38 @@ def test_a_word_that_no_other_term_has_is_asked_about(course, vary):
     assert "no other term has" not in vary("level-track --term 2028-autumn")[1]
 
 
+def test_each_student_gets_a_variant_and_only_a_private_file_says_whose(course, run, vary):
+    listed = course.parent / "ids.csv"
+    listed.write_text("id,name\nx17,A Name\n\nx9,\nx21\nx9\n", "utf-8")
+    line = "level-track --term 2027-autumn --for ../ids.csv"
+    assert vary(line)[0] == 0
+    private = course.parent / "ids-level-track.csv"
+    assert not private.exists()
+    assert vary(f"{line} --write")[::2] == (0, "")
+    (_, new) = load_course(Path("site-data")).terms
+    (lab,) = new.labs
+    head, *rows = [row.split(",") for row in private.read_text("utf-8").splitlines()]
+    assert head == ["id", "variant", "cart.mass", "weight.mass", "run.distance"]
+    assert [row[0] for row in rows] == ["x17", "x9", "x21"]
+    assert sorted(row[1] for row in rows) == [*lab.variants] == ["set-1", "set-2", "set-3"]
+    for _, name, *numbers in rows:
+        own = numbers_of(lab.variants[name])
+        assert [own[path].partition(" ±")[0] for path in head[2:]] == numbers
+    assert not any("x17" in path.read_text("utf-8") for path in course.rglob("*.yaml"))
+    # Every answer of one set is off all others', so that none can be handed on.
+    sets = [{e.of.id: e.value for e in results(_lesson(each))} for each in lab.every_variant]
+    for at, one in enumerate(sets):
+        for other in sets[:at]:
+            for key in ("acceleration", "tension.string", "speed", "time"):
+                assert abs(other[key] / one[key] - 1) > 0.0099
+    said = run("check")[1]
+    assert " note: level-track" not in said
+    (course / "content/ids.csv").write_text("x1\n", "utf-8")
+    assert "lies within the course" in vary(f"{line.replace('../', 'content/')}")[2]
+    listed.write_text("\n", "utf-8")
+    assert "has no ids" in vary(line)[2]
+
+
 def test_where_no_new_answers_are_left_the_proposal_says_so(course, run, vary):
     owned = Path("site-data/inventory.yaml")
     text = re.sub(
@@ -206,7 +238,8 @@ labs:   # all of them
     assert found.startswith(head)
     assert found.endswith(tail)
     added = found[len(head) : -len(tail)]
-    assert set(yaml.safe_load(added)) == {"level-track", "level-track-2"}
+    (lab,) = yaml.safe_load(added).values()
+    assert [*lab["variants"]] == ["set-1", "set-2"]
     assert numbers_in(added) == numbers_in(printed)
     assert vary("level-track --term 2027-autumn --write")[2] == (
         "level-track: site-data/terms/2027-autumn.yaml has a lab level-track already; take it out, "

@@ -59,9 +59,10 @@ def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve
     gravity = gravity_of(data.course)
     held, known = (
         [
-            _numbers(apparatus_of(lab.variant, gravity))
+            _numbers(apparatus_of(each, gravity))
             for term in data.terms
             for lab in term.labs
+            for each in lab.every_variant
             if (lab.solution_opens <= now) is seen
         ]
         for seen in (False, True)
@@ -93,6 +94,7 @@ def _changed(lab: Lab, now: datetime, factor: float) -> Lab:
     changes: dict[str, Any] = {}
     if now < lab.opens_first:
         changes["variant"] = _otherwise(lab.variant, factor)
+        changes["variants"] = {f"{n}-x": _otherwise(s, factor) for n, s in lab.variants.items()}
         changes["example"] = _otherwise(lab.example, factor) if lab.example else None
     if now < lab.trials_open:  # whether there are any isn't told either
         others = _other_trials(lab.measured or NONE, factor)

@@ -68,10 +68,12 @@ def labs(draw: st.DrawFn, name: str) -> Lab:
         at=opens + draw(st.integers(-3, 20)) * DAY,
         marks={"tension": 190},
     )
+    other = with_numbers(BASE.terms[0].labs[0].variant, {"weight.mass": "77.0 g"})
     return lab(
         name,
         opens,
         draw(st.sampled_from(("512.0 g", "498.0 g"))),
+        variants=draw(st.sampled_from(({}, {"bench-1": other}))),
         data_opens=draw(st.sampled_from((None, opens + data * DAY))),
         due=opens + due * DAY,
         solution_opens=opens + solution * DAY,

@@ -155,7 +155,10 @@ def source_of(
     scenario file, or an id: of a lab where a term is given, else of a scenario. Without ``trials``,
     their files needn't be there.
     """
-    found = _named(typed, term, trials)
+    return _with(_named(typed, term, trials), numbers)
+
+
+def _with(found: Source, numbers: Sequence[str]) -> Source:
     scenario = with_numbers(found.scenario, overrides_from_words(numbers))
     lab = replace(found.lab, variant=scenario) if found.lab else None
     return found._replace(scenario=scenario, lab=lab)
@@ -180,6 +183,14 @@ def _named(typed: str, term: str | None, trials: bool) -> Source:
         labs[name] = given[0]
     lab = called(f"lab of {term}", name, labs)
     return Source(lab.variant, lab, course)
+
+
+def in_variants(typed: str, term: str | None, numbers: Sequence[str]) -> dict[str, Source]:
+    """What ``typed`` names, under "", and a lab with the numbers of each variant, by its id."""
+    found = _named(typed, term, trials=False)
+    others = found.lab.by_variant.items() if found.lab else ()
+    every = {"": found} | {n: found._replace(scenario=e.variant, lab=e) for n, e in others}
+    return {name: _with(each, numbers) for name, each in every.items()}
 
 
 def labs_of(source: Source) -> list[str]:

@@ -41,10 +41,30 @@ _Given = Sequence[tuple[Symbol, float]]
 
 
 def answer_key(
-    scenario: str, *, term: str | None, numbers: Sequence[str], given: Sequence[str], json: bool
+    scenario: str,
+    *,
+    term: str | None,
+    variant: str,
+    every: bool,
+    numbers: Sequence[str],
+    given: Sequence[str],
+    json: bool,
 ) -> list[str]:
-    """The key as a table, or as JSON (SI, unrounded), with what follows from values ``given``."""
-    source = call.source_of(scenario, term, numbers, trials=False)
+    """The key of a lab or of a variant as a table, or as JSON (SI, unrounded), with what follows
+    from values ``given``; of ``every`` variant one after another.
+    """
+    sources = call.in_variants(scenario, term, numbers)
+    wanted = sources if every else {variant: call.called("variant", variant, sources)}
+    keys = {name: _key(source, given, json=json) for name, source in wanted.items()}
+    if json:
+        own = keys.pop("" if every else variant)
+        return as_json(own | ({"variants": keys} if keys else {}))
+    heads = {name: [_said("variant-head", name=name)] if every and name else [] for name in keys}
+    return [line for name, lines in keys.items() for line in (*heads[name], *lines)]
+
+
+def _key(source: call.Source, given: Sequence[str], *, json: bool) -> Any:
+    """The data of a key, or its lines."""
     what, (gravity, figures) = source.scenario, call.calculation(source.course)
     apparatus = apparatus_of(what, gravity)
     solution = solve(apparatus)
@@ -61,7 +81,7 @@ def answer_key(
             "moves": solution.moves,
             "phases": [_phase_data(what, apparatus, phase) for phase in solution.phases],
         }
-        return as_json(content | (_following_data(values, found) if given else {}))
+        return content | (_following_data(values, found) if given else {})
     case = Case(scenario=what, gravity=Estimate(value=gravity, u=0.0))
     lines = [key_table(case, apparatus, solution, figures=figures)]
     lines += _following_table(values, found, figures) if given else []

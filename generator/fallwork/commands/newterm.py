@@ -109,7 +109,11 @@ class Book:
         return [lab for each in self.data.terms if each.id == self.term for lab in each.labs]
 
     def block(
-        self, lab: Lab, name: str, numbers: Mapping[str, str], example: Mapping[str, str]
+        self,
+        lab: Lab,
+        numbers: Mapping[str, str],
+        example: Mapping[str, str],
+        variants: Sequence[Mapping[str, str]] = (),
     ) -> list[str]:
         """The lines of a term's file, from the lab's id on."""
         taken = {each.title for each in self.labs}
@@ -118,9 +122,14 @@ class Book:
         titles = (f"{lab.title}{f' ({n})' if n > 1 else ''}" for n in counted_from(1))
         title = next(title for title in titles if title not in taken)
         given: dict[str, Any] = {"title": title} if title != lab.scenario.title else {}
-        given |= {"scenario": lab.scenario.id} if lab.scenario.id != name else {}
-        given["numbers"] = {path: text for path, text in numbers.items() if text != own[path]}
-        given["example"] = {path: text for path, text in example.items() if text != numbers[path]}
+        given |= {"scenario": lab.scenario.id} if lab.scenario.id != lab.id else {}
+
+        def changed(by: Mapping[str, str], of: Mapping[str, str]) -> dict[str, str]:
+            return {path: text for path, text in by.items() if text != of[path]}
+
+        given |= {"numbers": changed(numbers, own), "example": changed(example, numbers)}
+        others = zip(names(len(variants)), variants, strict=True)
+        given |= {"variants": {n: changed(e, numbers) for n, e in others}} if variants else {}
         given |= {key: date(getattr(lab, key)) for key in ("opens", "due", "solution_opens")}
         sections = {
             id_: ({"title": section.title} if section.title != id_ else {})
@@ -129,7 +138,7 @@ class Book:
         }
         given |= {"sections": sections} if sections else {}
         form: dict[str, Any] = {"allow_unicode": True, "width": 1000, "default_flow_style": None}
-        text: str = yaml.safe_dump({name: given}, sort_keys=False, **form)
+        text: str = yaml.safe_dump({lab.id: given}, sort_keys=False, **form)
         lines = re.sub(
             "'([0-9T:.-]+)'", r"\1", text
         ).splitlines()  # dates and numbers, as people do
@@ -166,6 +175,11 @@ class Book:
         before = lab.opens_first - timedelta(days=1)
         words = [words for _, words in on_lab(term, lab, data)]
         return words + [str(each) for each in revealed(data, before, (self.term, name))]
+
+
+def names(count: int) -> list[str]:
+    """Of so many variants."""
+    return [f"set-{n:0{len(str(count))}}" for n in range(1, count + 1)]
 
 
 def inserted(text: str, block: Sequence[str], path: Path) -> str:

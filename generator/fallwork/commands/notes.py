@@ -114,8 +114,11 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
     if [each.title for each in term.labs].count(lab.title) > 1:
         yield lab.places[""], _said("same-title", lab=lab.id)
     example = example_in(data, term.id, lab)
-    for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
-        yield where, f"{lab.id}: {lab.variant.nouns.worded(words)}"
+    for name, each in {"": lab, **lab.by_variant}.items():
+        of, at = (f"{lab.id}, variant {name}", f"variants.{name}") if name else (lab.id, "")
+        for where, words in (*_on_runs(each, example, data), *_on_trials(each, data)):
+            place = lab.places[at] if where == lab.places[""] else where
+            yield place, f"{of}: {lab.variant.nouns.worded(words)}"
 
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:

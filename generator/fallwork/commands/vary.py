@@ -4,9 +4,10 @@ Takes what was typed; gives lines of text: the proposal, why it, what excludes t
 goes into the term's file; with ``--write`` it is put there.
 """
 
+import csv
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
@@ -15,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from fallwork.commands.call import CallError, called, columns, course_folder
-from fallwork.commands.newterm import Book, other_words, shift_between
+from fallwork.commands.newterm import Book, names, other_words, shift_between
 from fallwork.errors import FallworkError, said, table
 from fallwork.figures.candidates import candidates
 from fallwork.figures.scene import say
@@ -32,6 +33,45 @@ from fallwork.scenario.report import Refusal, listed
 _said = partial(said, "commands")
 
 
+@dataclass(frozen=True)
+class _Asked:
+    """What is wanted of each lab."""
+
+    count: int  # of variants
+    without: Sequence[str]
+    plot: Path | None
+    write: bool
+    students: Path | None  # the file of these
+    ids: Sequence[str]
+
+    def handed_out(self, lab: Lab, seed: int, variants: Sequence[Pick]) -> Iterator[str]:
+        """Who has which, in a private file beside theirs; by lot, so that no order tells it."""
+        assert self.students is not None
+        path = self.students.with_name(f"{self.students.stem}-{lab.id}.csv")
+        drawn = np.random.default_rng(seed).permutation(len(variants)).tolist()
+        named = [*zip(names(len(variants)), variants, strict=True)]
+        rows = [
+            (who, named[at][0], *named[at][1].numbers.values())
+            for who, at in zip(self.ids, drawn, strict=False)
+        ]
+        if self.write:
+            with path.open("w", encoding="utf-8", newline="") as file:
+                csv.writer(file).writerows([("id", "variant", *variants[0].numbers), *rows])
+            yield _said("handed-out", path=path)
+
+
+def _ids(path: Path, root: Path) -> list[str]:
+    """The first column of a file that is no part of the course, so that no page can show it."""
+    inside = (root.resolve(), (root / ".." / "content").resolve())
+    if any(path.resolve().is_relative_to(folder) for folder in inside):
+        raise CallError("ids-in-course", path=path)
+    rows = csv.reader(path.read_text("utf-8-sig").splitlines())
+    found = [row[0].strip() for row in rows if row and row[0].strip().lower() not in ("", "id")]
+    if not found:
+        raise CallError("no-ids", path=path)
+    return list(dict.fromkeys(found))
+
+
 def varied(
     scenario: str | None,
     *,
@@ -39,7 +79,8 @@ def varied(
     after: str | None,
     first_day: datetime | None,
     holiday: Sequence[datetime],
-    count: int,
+    count: int | None,
+    students: Path | None,
     without: Sequence[str],
     plot: Path | None,
     write: bool,
@@ -58,10 +99,12 @@ def varied(
     first = first_day.date() if first_day else None
     book = Book(data, term, shift_between(former, term, first, [day.date() for day in holiday]))
     yield from other_words(term, [each.id for each in data.terms if each.id != term])
+    ids = _ids(students, data.root) if students else ()
+    asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids)
     wrong, before = list[str](), book.text
     for lab in labs:
         try:
-            for at, line in enumerate(_of_lab(book, lab, count, without, plot)):
+            for at, line in enumerate(_of_lab(book, lab, asked)):
                 yield line if at else f"{lab.id}, {book.title}: {line}"
         except FallworkError as error:
             wrong.append(f"{lab.id}: {error}")
@@ -99,34 +142,33 @@ def _pattern(
     return former, [fresh]
 
 
-def _of_lab(
-    book: Book, lab: Lab, count: int, without: Sequence[str], plot: Path | None
-) -> Iterator[str]:
-    names = [lab.id, *(f"{lab.id}-{n}" for n in range(2, count + 1))]
-    for name in names:
-        if name in {each.id for each in book.labs}:
-            raise CallError("lab-there", path=book.path, name=name)
-    task = _task(book, lab, without)
+def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
+    if lab.id in {each.id for each in book.labs}:
+        raise CallError("lab-there", path=book.path, name=lab.id)
+    task, count = _task(book, lab, asked.without), 1 + asked.count
     for others in ((), (NEW,)):  # where no answers are left that no earlier term had, some of those
-        looked = looked_at(replace(task, without=(*without, *others)))
+        looked = looked_at(replace(task, without=(*asked.without, *others)))
         yield _said("sets", tried=f"{looked.tried:,}", kept=f"{looked.kept.sum():,}")
-        picks = picked(looked, count, lambda *of: book.tried(lab.id, book.block(lab, lab.id, *of)))
+        picks = picked(looked, count, lambda *of: book.tried(lab.id, book.block(lab, *of)))
         if len(picks) == count or not looked.excluded.get(NEW, (0, 0))[1]:
             break
         yield _said("no-new-answers")
-    for name, pick in zip(names, picks, strict=False):
-        yield from _why(book, looked, pick)
-        lines = book.block(lab, name, pick.numbers, pick.example)
+    for first, *variants in [picks] if picks else []:
+        yield from _why(book, looked, first)
+        lines = book.block(lab, first.numbers, first.example, [each.numbers for each in variants])
         yield from ("", *(f"  {line}" for line in lines))
-        yield from (f"  note: {words}" for words in pick.words)
-        book.text, book.data = book.with_lab(name, lines)
+        words = book.tried(lab.id, lines) if variants else first.words
+        yield from (f"  note: {each}" for each in words)
+        book.text, book.data = book.with_lab(lab.id, lines)
+        if asked.ids:
+            yield from asked.handed_out(lab, task.seed, variants)
     yield _said("excluded")
     what = {"run": table("planning", "conditions")["run"]["what"]}  # the only one not told above
     told = looked.excluded.items()
     yield from columns([(n, f"{a:,}", f"({b:,})", what.get(n, "")) for n, (a, b) in told if a], 4)
-    if plot:
-        plot.write_text(_drawn(looked, picks, f"{lab.id}, {book.title}"), "utf-8")
-        yield f"  {plot}: drawn"
+    if asked.plot:
+        asked.plot.write_text(_drawn(looked, picks, f"{lab.id}, {book.title}"), "utf-8")
+        yield f"  {asked.plot}: drawn"
     if len(picks) < count:
         raise FallworkError(_nothing(looked, len(picks)))
 
@@ -146,7 +188,7 @@ def _task(book: Book, lab: Lab, without: Sequence[str]) -> Task:
     figures, earlier = data.course.significant_figures, list[Scenario]()
     for id_, each in ((term.id, each) for term in data.terms for each in term.labs):
         if each.scenario.id == lab.scenario.id:
-            earlier.append(each.variant)
+            earlier += each.every_variant
             with suppress(NoExampleError):
                 earlier.append(example_in(data, id_, each))
     words = "\n".join((data.course.title, book.term, lab.id))

@@ -30,6 +30,7 @@ from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.trees import product
 from fallwork.lesson.words import lower_first, say
 from fallwork.measurement.prediction import Case
+from fallwork.mechanics import apparatus_of
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Solution
 from fallwork.scenario import Scenario
@@ -47,13 +48,19 @@ def build_lesson(
     numbers: bool,
     case: Case | None = None,
     safety: Safety | None = None,
+    widest: Scenario | None = None,
 ) -> Lesson:
     """The worked solution of a set-up; in symbols only unless ``numbers``, which say how well they
-    are known where a ``case`` names the uncertain givens. ``safety`` says how far things can fall.
+    are known where a ``case`` names the uncertain givens. ``safety`` says how far things can fall;
+    bounds of what strikes are those of ``widest``, which has larger numbers, where it is given.
 
     In symbols only, nothing that the lesson holds depends on the size of any result.
     """
     lab = Lab(scenario, apparatus, solution, figures, numbers)
+    bounded = lab
+    if widest is not None:
+        wide = apparatus_of(widest, float(apparatus.gravity))
+        bounded = Lab(widest, wide, solution, figures, numbers)
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
@@ -70,7 +77,7 @@ def build_lesson(
         find=find.items,
         givens=givens_of(lab),
         steps=steps,
-        safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
+        safety=step_from("safety", bounded.seen_as(SafetyLab, safety=safety or Safety())),
         labels={phase: dict(_labels(lab, lab.at(phase))) for phase in sorted({0, *shown})},
         choosing=choosing(lab, steps) if any(step.id == CHOICES for step in steps) else None,
     )

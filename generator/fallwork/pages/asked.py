@@ -29,7 +29,8 @@ from fallwork.pages.scriptdata import checked
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
 from fallwork.planning.conditions import Finding
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
-from fallwork.planning.published import MEASURED, RESULTS
+from fallwork.planning.published import MEASURED, RESULTS, numbers_of_variant
+from fallwork.planning.published import VARIANTS as OF_VARIANTS
 from fallwork.scenario import Correction, CourseData, as_written, fields_of
 from fallwork.scenario.report import Report, unknown
 from fallwork.scenario.term import time_in_words
@@ -43,7 +44,11 @@ _SHOWN_ON = {  # the pages that show what a correction may be about, or introduc
     RESULTS: _OF_SOLUTION,
     MEASURED: (DATA, *_OF_SOLUTION),
 }
-_TABLES = {RESULTS: "what is computed from the numbers", MEASURED: "the trials"}
+_TABLES = {
+    RESULTS: "what is computed from the numbers",
+    MEASURED: "the trials",
+    "variants": "variant",
+}
 
 
 # ---- steps
@@ -175,6 +180,8 @@ def now(correction: Correction, given: GivenLab) -> str:
     gravity = given.site.data.course.gravity
     if field == "course.gravity" and gravity:
         return as_written(gravity)
+    if (name := field.removeprefix(OF_VARIANTS)) in given.lab.variants:
+        return numbers_of_variant(given.lab, name)
     return fields_of(given.lab.variant).get(field, "")
 
 

@@ -22,7 +22,7 @@ from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
-from fallwork.pages import asked, schedule, scriptdata
+from fallwork.pages import asked, schedule, scriptdata, variants
 from fallwork.pages.asked import printed, symbols_on
 from fallwork.pages.calendar import calendar, dates_page, events, this_week
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
@@ -43,7 +43,12 @@ _ASKED = {  # what their templates ask for
     "coverage_factor": coverage_factor,
     "impacts": texts("impacts"),
 }
-_ASKED_OF_LABS: dict[str, Any] = {"asked": asked, "own": scriptdata, "reviewing": reviewing}
+_ASKED_OF_LABS: dict[str, Any] = {
+    "asked": asked,
+    "own": scriptdata,
+    "reviewing": reviewing,
+    "varied": variants,
+}
 
 
 def build_pages(

@@ -20,7 +20,9 @@ from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
-Known = dict[tuple[str, str, str], Worked]  # by term, lab and page; of one course's data
+Known = dict[
+    tuple[str, str, str], Worked
+]  # by term, lab and page, with a variant; of one course's data
 _NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
 
 
@@ -75,7 +77,7 @@ class Context:
 
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
-        key = (*given.key, sub.name)
+        key = (*given.key, f"{sub.name} {given.variant}".strip())
         if key not in self.known:
             scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
             course = self.data.course
@@ -134,6 +136,7 @@ class GivenLab:
 
     term: Term
     lab: Lab
+    variant: str = ""  # the id of that whose numbers the lab has
     site: Context = field(compare=False, repr=False)
 
     @property

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import datetime
+from itertools import chain
 from math import isclose
 from pathlib import Path
 from typing import Any
@@ -77,23 +78,25 @@ def _givens(given: GivenLab) -> Iterator[Answer]:
     shown = [given.lab.scenario]
     for lab in (other.lab for other in given.site.labs()):
         if schedule.is_open(PRELAB, lab, given.site.now):
-            shown += [lab.variant, *((lab.example,) if lab.example else ())]
+            shown += [*lab.every_variant, *((lab.example,) if lab.example else ())]
     seen = [each.value for scenario in shown for _, each in quantities_of(scenario)]
-    for path, each in quantities_of(given.lab.variant):
+    for path, each in chain(*map(quantities_of, given.lab.every_variant)):
         if each.value and not any(isclose(each.value, value) for value in seen):
+            seen.append(each.value)
             unit = kinds()[each.kind].si_unit
             yield Answer(quantity=path, value=each.value, unit=unit, figures=_COMING)
 
 
-def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
+def _results(given: GivenLab, *scenarios: Scenario) -> Iterator[Answer]:
     """All but zeros and what is given: a free fall has g, and a speed may stay as at the start."""
     gravity = gravity_of(given.site.data.course)
     figures = _RUNNING if schedule.is_open(PRELAB, given.lab, given.site.now) else _COMING
-    known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]
-    for result in results_of(scenario, gravity).values():
-        if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
-            value, unit = result.value, result.unit
-            yield Answer(quantity=result.words, value=value, unit=unit, figures=figures)
+    for scenario in scenarios:
+        known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]
+        for result in results_of(scenario, gravity).values():
+            if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
+                value, unit = result.value, result.unit
+                yield Answer(quantity=result.words, value=value, unit=unit, figures=figures)
 
 
 def _readings(given: GivenLab) -> Iterator[Answer]:
@@ -118,7 +121,7 @@ _ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
     EXAMPLE: lambda given: _results(given, given.site.example(given)),
     **dict.fromkeys((BENCH, REPORT), lambda given: iter(())),  # they give nothing away
     DATA: _readings,
-    SOLUTION: lambda given: _results(given, given.lab.variant),
+    SOLUTION: lambda given: _results(given, *given.lab.every_variant),
 }
 
 

@@ -115,6 +115,7 @@ def opened(data: CourseData, now: datetime) -> CourseData:
             lab,
             # Until it opens, a lab is its scenario file, under the title that the term gives it.
             variant=lab.variant if open_yet else replace(lab.scenario, title=lab.title),
+            variants=lab.variants if open_yet else {},
             example=lab.example if open_yet else None,
             measured=lab.measured if is_open(DATA, lab, now) else Measured() if to_come else None,
             extended_to=None,

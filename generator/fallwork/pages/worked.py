@@ -39,7 +39,7 @@ from fallwork.measurement.settings import Settings
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.schedule import BENCH, DATA, PRELAB, REPORT, SOLUTION, SubPage
+from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
 from fallwork.planning.conditions import Finding, review, tolerance
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
 from fallwork.scenario.course import Safety
@@ -99,7 +99,9 @@ def worked(
     setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
     known: dict[str, Any] = {"figures": figures, "numbers": numbers, "case": case}
-    base = build_lesson(scenario, apparatus, setup.solution, **known, safety=course.safety)
+    widest = lab.widest if lab.variants and sub is not EXAMPLE else None
+    known |= {"safety": course.safety, "widest": widest}
+    base = build_lesson(scenario, apparatus, setup.solution, **known)
     evidence = None
     if sub is DATA or (sub is SOLUTION and lab.measured is not None and setup.moves):
         evidence = evidence_of(lab, gravity_estimate(course), judged=sub is SOLUTION)

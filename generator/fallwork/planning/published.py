@@ -22,6 +22,7 @@ from fallwork.scenario import (
     Measured,
     as_written,
     fields_of,
+    numbers_of,
 )
 from fallwork.scenario.frozen import date_of_correction, one_line, pasteable
 from fallwork.scenario.report import refusal
@@ -32,6 +33,7 @@ _NOTHING = 1e-9  # SI; a result below this is zero
 RESULTS = "results"
 MEASURED = "measured"
 EXAMPLE = "example."  # before the fields and the results of the worked example
+VARIANTS = "variants."  # before the id of a variant, of which all its numbers are one field
 _TABLES = (RESULTS, f"{EXAMPLE}{RESULTS}", MEASURED)  # a correction may be of all in one
 _DIGEST = re.compile("[0-9a-f]{64}")  # of a record
 
@@ -216,6 +218,7 @@ class _Given:
             MEASURED: (lab.places, field if field in lab.places else MEASURED),
             "course": (self.data.course.places, rest),
             "example": (lab.example.places if lab.example else {}, rest),
+            "variants": (lab.places, field),
         }.get(first, (lab.variant.places, field))
         return places.get(path) or self._itself
 
@@ -234,19 +237,28 @@ class _Given:
         given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
         shared = {f"course.{key}": as_written(value) for key, value in given.items() if value}
         shared["course.significant_figures"] = str(course.significant_figures)
-        results, shown = (
+        own, *others, shown = (
             {name: each.written for name, each in results_of(scenario, gravity_of(course)).items()}
-            for scenario in (lab.variant, example)
+            for scenario in (*lab.every_variant, example)
         )
+        for name, found in zip(lab.variants, others, strict=True):
+            own |= {f"{VARIANTS}{name}, {key}": text for key, text in found.items()}
+        variants = {f"{VARIANTS}{name}": numbers_of_variant(lab, name) for name in lab.variants}
         return Frozen(
             scenario=lab.scenario.id,
-            variant={**shared, **fields_of(lab.variant)},
+            variant={**shared, **fields_of(lab.variant), **variants},
             example={**shared, **fields_of(example)},
-            results=results,
+            results=own,
             example_results=shown,
             measured=_trials(lab.measured) if with_trials and lab.measured else {},
             corrections=lab.corrections,
         )
+
+
+def numbers_of_variant(lab: Lab, name: str) -> str:
+    """Those that aren't the lab's own, in one text."""
+    own, numbers = numbers_of(lab.variant), numbers_of(lab.variants[name])
+    return "; ".join(f"{path} {text}" for path, text in numbers.items() if text != own.get(path))
 
 
 def _paired(

@@ -36,13 +36,19 @@ class Revealed:
     results: tuple[str, ...]  # of the lab, each with its value
     everything: bool  # whether these are all that the lab's numbers decide
     measured: bool = False  # whether the page shows them as trials, which scatter
+    variant: str = ""  # of the lab, whose results they are
+
+    @property
+    def lab(self) -> str:
+        """Its id, with that of the variant."""
+        return f"{self.key[1]}, variant {self.variant}" if self.variant else self.key[1]
 
     def __str__(self) -> str:
         named = "; ".join((*self.results[:_NAMED], *(("…",) if self.results[_NAMED:] else ())))
         some = "measured values for " if self.measured else ""
         share = "every result" if self.everything else "results"
         return (
-            f"{self.key[1]}: {self.page}, open from {self.since:%Y-%m-%d} on, shows {some}{share} "
+            f"{self.lab}: {self.page}, open from {self.since:%Y-%m-%d} on, shows {some}{share} "
             f"that this lab holds back until {self.until:%Y-%m-%d}: {named}"
         )
 
@@ -86,6 +92,7 @@ class _Page:
     lab: Lab
     what: str
     since: datetime
+    variant: str = ""  # its id, of a solution with a variant's numbers
 
     @cached_property
     def scenario(self) -> Scenario:
@@ -118,7 +125,8 @@ def _pages(data: CourseData, now: datetime) -> Iterator[_Page]:
         for lab in term.labs:
             if lab.withdrawn and lab.withdrawn.at <= now:
                 continue
-            yield _Page(data, term.id, lab, _SOLUTION, lab.solution_opens)
+            for variant, each in {"": lab, **lab.by_variant}.items():
+                yield _Page(data, term.id, each, _SOLUTION, lab.solution_opens, variant)
             yield _Page(data, term.id, lab, _EXAMPLE, lab.opens_first)
             if lab.measured is not None and lab.trials_open < lab.solution_opens:
                 yield _Page(data, term.id, lab, _TRIALS, lab.trials_open)
@@ -148,11 +156,14 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
         read.setdefault(f"{digits} {result.unit}", result.words)
     whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml")
     at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
+    at = lab.places.get(f"variants.{held.variant}", at)
+    of = f", variant {page.variant}" if page.variant else ""
     return Revealed(
         place=at,
         key=(held.term, lab.id),
         of=(page.term, other.id),
-        page=f"the {page.what} of {other.id} in {page.term}",
+        page=f"the {page.what} of {other.id}{of} in {page.term}",
+        variant=held.variant,
         since=page.since,
         until=held.since,
         results=tuple(f"{words}: {value}" for value, words in read.items()),

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import chain
 from operator import itemgetter
 from pathlib import Path
 from typing import Annotated, Any
@@ -16,13 +17,14 @@ from fallwork.errors import Place
 from fallwork.scenario.frozen import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
-from fallwork.scenario.numbers import put_numbers, replacing, values_of
+from fallwork.scenario.numbers import put_numbers, quantities_of, replacing, values_of, with_values
 from fallwork.scenario.records import Key, Record, in_order, items, named
 from fallwork.scenario.report import Refusal, Report, fits, shown, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, or_word, text
 from fallwork.scenario.tree import Keys, Node
 from fallwork.scenario.trials import MEASURED, Measured, with_files
 
+MOST_VARIANTS = 500
 _SIGNS = r"[\w.~%+,;=:@/-]"  # none that means more than itself in HTML
 _HOST = r"[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?"
 _ADDRESS = rf"(?a)https://{_HOST}(?::\d{{1,5}})?/{_SIGNS}*(?:\?(?:{_SIGNS}|[?&])*)?"
@@ -96,6 +98,7 @@ _CORRECTION = '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}
 _CORRECTIONS = items("the corrections", _CORRECTION, Record("a correction", Correction), 0)
 _SECTIONS = named("the section's id", "a section", Record("a section", Section), lab_id)
 _EXAMPLE = or_word("auto", replacing(1, ", or auto"))  # the program chooses
+_VARIANTS = named("the variant's id", "numbers", replacing(1), lab_id, at_most=MOST_VARIANTS)
 Later = datetime | None
 
 
@@ -113,6 +116,8 @@ class Lab:
     # With the term's numbers; with the worked example's, None: to be chosen (planning).
     variant: Annotated[Scenario, Key(replacing(), key="numbers", must=False)]
     example: Annotated[Scenario | None, _EXAMPLE]
+    # Other numbers for benches or students, by id; prelab and example serve them all.
+    variants: Annotated[Mapping[str, Scenario], _VARIANTS] = field(default_factory=dict)
     opens: Annotated[datetime, MOMENT]  # and the report
     data_opens: Annotated[Later, MOMENT] = None  # None: no page for the trials before the solution
     due: Annotated[datetime, MOMENT]
@@ -126,6 +131,28 @@ class Lab:
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the term's file, by their paths below the lab: "opens",
     #   "measured.exclude.0.trial"; "" for the lab itself
+
+    @property
+    def every_variant(self) -> tuple[Scenario, ...]:
+        """The lab's own numbers, and those of its variants."""
+        return (self.variant, *self.variants.values())
+
+    @property
+    def by_variant(self) -> "dict[str, Lab]":
+        """The lab with the numbers of each variant, by its id; trials are of the lab's own."""
+        bare: dict[str, Any] = {"measured": None, "data_opens": None, "variants": {}}
+        return {name: replace(self, variant=s, **bare) for name, s in self.variants.items()}
+
+    @property
+    def widest(self) -> Scenario:
+        """The set-up with the greatest size that each number has in any variant: what is bounded by
+        the sizes of its numbers is so in all.
+        """
+        sizes: dict[str, float] = {}
+        for path, each in chain(*map(quantities_of, self.every_variant)):
+            sizes[path] = max(each.value, sizes.get(path, 0.0), key=abs)
+        pushed = (each for each in self.every_variant if each.run.speed)
+        return with_values(next(pushed, self.variant), sizes)
 
     @property
     def opens_first(self) -> datetime:
@@ -201,12 +228,18 @@ def _lab(said: Any, scenarios: _Scenarios, trials: Path | None, reading: Reading
         same = said.example and values_of(variant) == values_of(example)
         if len(report) == noted and same:
             reading.refuse((*base, "example"), "example-of-the-lab")
+    variants = {
+        name: put_numbers(variant, given, report, sound=len(report) == noted)
+        for name, given in said.variants.items()
+        if given
+    }
     groups = ((name, section) for name, section in said.sections.items() if section)
     own = _given(said)
     sections = {n: replace(s, title=s.title or n, **(own | _given(s))) for n, s in groups}
-    made = {"scenario": scenario, "variant": variant, "example": example, "measured": measured}
+    made = {"scenario": scenario, "variant": variant, "variants": variants, "example": example}
     places = reading.places(base)
-    lab: Lab = replace(said, title=title, sections=sections, places=places, **made)
+    made |= {"title": title, "sections": sections, "measured": measured, "places": places}
+    lab: Lab = replace(said, **made)
     return lab
 
 

@@ -1,0 +1,163 @@
+"""Variants of a lab: one prelab and several sets of numbers, whose answers are held back, recorded
+and given out with the lab's.
+
+The set-up is that of the tests' own course, a cart on a level track; g = 9.81 m/s². By hand, a = (m_h - μ m_c) g / (m_c + m_h) and
+T = m_h (g - a).
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from fallwork.commands.notes import on_lab
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages import held_back
+from fallwork.planning.published import ChangedError, check_published, published_by
+from fallwork.planning.results import example_in, results_of
+from fallwork.planning.revealed import RevealedError, check_revealed
+from fallwork.scenario import Correction, with_numbers
+from fallwork.site.audit import Audit
+from pages.history import DAY, in_spring, lab, pages, start
+
+BARE = lab("level", start(2))
+SETS = {"bench-1": {"weight.mass": "110.0 g"}, "bench-2": {"cart.mass": "430.0 g"}}
+LAB = replace(
+    BARE, variants={name: with_numbers(BARE.variant, each) for name, each in SETS.items()}
+)
+DATA = in_spring(LAB)
+KEY = ("2027-spring", "level")
+BEFORE, RUNNING, OVER = start(2) - DAY, start(2) + DAY, LAB.solution_opens
+pytestmark = pytest.mark.usefixtures("lessons_once")
+
+
+def page(name, now, edition="student"):
+    return pages(DATA, now, edition)[f"2027-spring/level/{name}.md"]
+
+
+def of_bench_1():
+    variant, g = LAB.variants["bench-1"], gravity_of(DATA.course)
+    cart, weight = (variant.objects[name].mass.value for name in ("cart", "weight"))
+    a = (weight - variant.surfaces["track"].friction.value * cart) * g / (cart + weight)
+    return a, weight * (g - a)
+
+
+def test_their_numbers_are_given_when_the_lab_opens_and_their_answers_with_its_solution():
+    for name in ("index", "bench", "report"):
+        row = next(line for line in page(name, RUNNING).splitlines() if "bench-1" in line)
+        assert "512.0\u00a0g" in row
+        assert "110.0\u00a0g" in row
+    assert not any("bench-1" in text for text in pages(DATA, BEFORE).values())
+    for name in ("prelab", "example"):  # one for all
+        assert "bench-1" not in page(name, OVER)
+    row = next(line for line in page("solution", OVER).splitlines() if "| bench-1 | $" in line)
+    a, pull = of_bench_1()
+    assert f"{a:.2f}" in row
+    assert f"{pull:.3f}" in row
+
+
+def test_staff_have_a_marking_sheet_and_a_review_of_each():
+    marking, notes = (page(name, RUNNING, "staff") for name in ("marking", "notes"))
+    part = marking.split("## Variant bench-1")[1].split("## Variant bench-2")[0]
+    _, pull = of_bench_1()
+    assert f"{pull:.3f}" in part
+    assert "What was done" in part
+    assert f"{pull:.3f}" in notes
+    heavy = {**LAB.variants, "bench-2": with_numbers(BARE.variant, {"weight.mass": "480.0 g"})}
+    bad = replace(LAB, variants=heavy, places={**LAB.places, "variants.bench-2": LAB.places[""]})
+    data = in_spring(bad)
+    notes = pages(data, RUNNING, "staff")["2027-spring/level/notes.md"]
+    assert "- bench-2: " in notes
+    told = [words for _, words in on_lab(data.terms[0], bad, data)]
+    assert any(words.startswith("level, variant bench-2: ") for words in told)
+
+
+def test_bounds_of_what_strikes_hold_for_every_variant():
+    wide = {"all": {"weight.mass": "110.0 g", "cart.mass": "512.0 g"}}
+    alone = replace(BARE, variant=with_numbers(BARE.variant, wide["all"]))
+    both, one = (
+        pages(in_spring(each), RUNNING)["2027-spring/level/index.md"].split("## Safety")[1]
+        for each in (LAB, alone)
+    )
+    assert both.split("## Symbols")[0] == one.split("## Symbols")[0]
+    assert (
+        both != pages(in_spring(BARE), RUNNING)["2027-spring/level/index.md"].split("## Safety")[1]
+    )
+
+
+@pytest.mark.parametrize(("now", "found"), [(RUNNING, True), (OVER, False)])
+def test_what_people_write_may_not_name_their_answers_before_the_solution(now, found):
+    looking = Audit(held_back(DATA, now), gravity=gravity_of(DATA.course), root=Path(), harmless={})
+    _, pull = of_bench_1()
+    told = [*looking.of_text("content/tips.md", f"At bench 1 the tension is {pull:.3f} N.")]
+    assert bool(told) is found
+    told = [*looking.of_text("content/tips.md", "At bench 1 hang 110.0 g.")]
+    assert told == []
+
+
+def test_before_the_lab_opens_their_numbers_are_held_back():
+    looking = Audit(
+        held_back(DATA, BEFORE), gravity=gravity_of(DATA.course), root=Path(), harmless={}
+    )
+    assert [*looking.of_text("content/tips.md", "At bench 2 the cart has 430.0 g.")]
+
+
+def test_a_variant_that_has_been_given_out_changes_with_a_correction_alone():
+    record = published_by(DATA, RUNNING)[KEY]
+    assert record.variant["variants.bench-1"] == "weight.mass 110.0 g ± 0.1 g"
+    _, pull = of_bench_1()
+    assert record.results["variants.bench-1, driven, tension of string on cart"] == f"{pull:.6g} N"
+    other = with_numbers(BARE.variant, {"weight.mass": "95.0 g"})
+    changed = replace(LAB, variants={**LAB.variants, "bench-1": other})
+    made = Correction(
+        at=RUNNING,
+        field="variants.bench-1",
+        was="weight.mass 110.0 g ± 0.1 g",
+        because="weighed again",
+    )
+    corrected = replace(changed, corrections=(made,))
+    gone = replace(LAB, variants={"bench-2": LAB.variants["bench-2"]})
+    for each, says in (
+        (changed, "variants.bench-1 was published as weight.mass 110.0 g ± 0.1 g and would now be"),
+        (
+            gone,
+            "variants.bench-1 was published as weight.mass 110.0 g ± 0.1 g and would now be gone",
+        ),
+        (corrected, ""),
+    ):
+        data = replace(in_spring(each), published={KEY: record})
+        if says:
+            with pytest.raises(ChangedError, match=says):
+                check_published(data, RUNNING + DAY)
+        else:
+            check_published(data, RUNNING + DAY)
+    told = pages(in_spring(corrected), RUNNING + DAY)["2027-spring/level/index.md"]
+    assert (
+        "variant, bench-1, before weight.mass 110.0 g ± 0.1 g, now weight.mass 95.0 g ± 0.1 g"
+        in told
+    )
+
+
+def test_a_variant_s_answers_may_not_stand_elsewhere_before_its_solution():
+    later = timedelta(days=364)
+    dates = {key: getattr(LAB, key) + later for key in ("opens", "due", "solution_opens")}
+    again = replace(LAB, variant=LAB.variants["bench-1"], variants={}, **dates)
+    data = in_spring(LAB)
+    terms = (data.terms[0], replace(data.terms[0], id="2028-spring", labs=(again,)))
+    with pytest.raises(RevealedError, match="the solution of level, variant bench-1 in 2027"):
+        check_revealed(replace(data, terms=terms), again.opens)
+    turned = replace(BARE, variants={"a": BARE.variant}, variant=LAB.variants["bench-2"], **dates)
+    terms = (in_spring(BARE).terms[0], replace(data.terms[0], id="2028-spring", labs=(turned,)))
+    with pytest.raises(RevealedError, match="level, variant a: the solution of level in 2027"):
+        check_revealed(replace(data, terms=terms), turned.opens)
+
+
+def test_a_chosen_example_has_no_result_of_a_variant():
+    chosen = example_in(DATA, "2027-spring", replace(BARE, example=None))
+    given = replace(BARE, example=None, variants={"a": chosen})
+    other = example_in(in_spring(given), "2027-spring", given)
+    gravity = gravity_of(DATA.course)
+    key = "driven, tension of string on cart"
+    pulls = [results_of(each, gravity)[key].value for each in (chosen, other)]
+    assert abs(pulls[0] / pulls[1] - 1) > 0.001
