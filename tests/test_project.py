@@ -66,7 +66,7 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
     copy_of_the_course(tmp_path / "clone", whole=True)
     monkeypatch.chdir(tmp_path / "clone")
     blocks = map(textwrap.dedent, re.findall(r"```yaml\n(.*?)```", text, re.DOTALL))
-    scenario, term, records, typed, recordings, correction = blocks
+    scenario, term, records, typed, recordings, correction, variants = blocks
 
     def run(*words):
         result = CliRunner().invoke(main, [each for word in words for each in shlex.split(word)])
@@ -82,6 +82,12 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
     key, printed = re.findall(r"`fallwork (key .*)` gives the answers of the lab: (.*)\.", text)[0]
     answers = re.findall("= ([^,]+)", printed)
     assert [each for each in answers if f"  {each}\n" not in run(key)[1]] == []
+    head, example, rest = re.split("( +example: .*\n)", term)
+    path.write_text(head + example + variants + rest, "utf-8")
+    _, printed = run(*re.findall("`fallwork (key [^`]*bench-1)`", text))
+    assert re.search(r"weight\.mass +80\.0 g", printed)
+    assert run("check")[0] == 0
+    path.write_text(term, "utf-8")
     assert run(*re.findall("`fallwork (simulate my-track[^`]+)`", text))[0] == 0
     (trials,) = re.findall("`fallwork (trials [^`]+2025-spring)`", text)
     for measured, verdicts in ((records, 3), (f"{records.splitlines()[1]}\n{typed}", 2)):
