@@ -190,8 +190,11 @@ def test_each_thing_of_the_drawing_can_be_tapped_and_is_surrounded(
     with reader.window(Way(width=width)) as window:
         page = window.open(address("level-track", "prelab", "cart"))
         drawing = box(page).locator("svg")
+        offset = "each => each.offsetTop"
+        place = drawing.locator("xpath=ancestor::figure").evaluate(offset)
         for name in names[1:]:
             drawing.locator(f"text[data-object='{name}']").first.click(force=True)
+            assert drawing.locator("xpath=ancestor::figure").evaluate(offset) == place
         assert page.url.endswith(f"?system={'.'.join(names)}#{STEP}")
         edges = drawing.locator(".fw-edge")
         dashes = edges.first.evaluate("each => getComputedStyle(each).strokeDasharray")

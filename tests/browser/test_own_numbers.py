@@ -11,6 +11,11 @@ from browser.test_accessibility import violations
 
 LAB = "2026-autumn/level-track"
 RIGHT = ("420 g", "80.0 g", "0.0080", "60.0 cm", "9.80665", "0.664", "0.0330", "1.50")
+# Whether something stands before the upper edge of the field that has the focus.
+COVERED = """() => {
+  const { x, y, width } = document.activeElement.getBoundingClientRect()
+  return document.elementFromPoint(x + width / 2, y + 3) !== document.activeElement
+}"""
 
 
 @pytest.fixture
@@ -41,7 +46,8 @@ def test_numbers_are_checked_against_each_other(page: Page, site: Site) -> None:
     expect(page.locator("#own-line-0.fw-fails")).to_be_in_viewport()
     assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") == 320
-    page.goto(f"{site.address}{LAB}/report.html#own-numbers-check")
+    page.goto(f"{site.address}{LAB}/report.html")
+    expect(fields.nth(7)).to_be_visible()
     expect(fields.nth(7)).to_have_value("1.60")
     assert page.locator(".fw-fails").count() == 4
     page.get_by_role("button", name="Clear what I typed").click()
@@ -49,13 +55,21 @@ def test_numbers_are_checked_against_each_other(page: Page, site: Site) -> None:
     expect(fields.nth(7)).to_have_value("")
 
 
+def test_no_field_is_covered_by_what_stays_in_sight_above(page: Page) -> None:
+    fields = page.locator("#own-numbers-check input")
+    for number, typed in enumerate(RIGHT):
+        fields.nth(number).fill(typed)
+    fields.last.focus()
+    for _ in range(fields.count() - 1):
+        page.keyboard.press("Shift+Tab")
+        assert not page.evaluate(COVERED)
+
+
 def test_what_cant_be_read_is_told_at_its_field(page: Page) -> None:
     field = page.locator("#own-numbers-check input").first
     field.fill("420 N")
     expect(field).to_have_attribute("aria-invalid", "true")
-    expect(field).to_have_accessible_description(
-        "This isn’t a number, or not in a unit of this quantity (kg, g, mg)."
-    )
+    expect(field).to_have_accessible_description("No number, or a unit other than kg, g, mg.")
     field.fill("420 g")
     expect(field).to_have_attribute("aria-invalid", "false")
 

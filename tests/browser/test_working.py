@@ -1,6 +1,7 @@
 """Other numbers put into the solution's working, held to the key: every mark of every lab."""
 
 import json
+import math
 import random
 from collections.abc import Mapping
 from typing import Any
@@ -145,6 +146,22 @@ def test_the_working_with_other_numbers_is_that_of_the_key(
         known = {i: each for i, each in got["symbols"].items() if each != "–" and i not in values}
         assert known == {id_: expected["symbols"][id_] for id_ in known}, words
     assert done >= len(cases) / 5
+
+
+def test_what_the_key_refuses_isnt_put_in(scripts: Page, there: Bench) -> None:
+    """Numbers out of the bounds of files, or with which nothing moves as it did."""
+    refused, units = [], dict(quantities_of(there.scenario))
+    for id_, path in there.paths.items():
+        number, unit = float(units[path].number), units[path].unit
+        for other in (-number, 0.0, number / 1000, 40 * number, number + 360):
+            typed = f"{math.copysign(1, number) * other:.6f} {unit.replace('deg', '°')}"
+            try:
+                there.with_([f"{path}={other:.6f} {unit}"])
+            except FallworkError:
+                refused.append([{id_: typed}, {}])
+    assert len(refused) > len(there.paths)
+    answers = scripts.evaluate(ASKED, [there.working, refused])
+    assert [set_ for set_, got in zip(refused, answers, strict=True) if got] == []
 
 
 def test_what_follows_from_an_earlier_value_is_that_of_the_key(

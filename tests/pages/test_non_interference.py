@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import build_pages, worked
-from fallwork.pages.context import Context
+from fallwork.pages import build_pages, scriptdata, worked
+from fallwork.pages.context import Context, LabPage
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
@@ -232,6 +232,18 @@ def test_a_date_that_depends_on_a_trial_is_found(monkeypatch):
     assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
     monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
     assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
+
+
+def test_a_result_among_what_scripts_calculate_with_is_found(monkeypatch):
+    relations = scriptdata._relations
+
+    def with_secret(page: LabPage) -> dict[str, Any]:
+        solution = page.given.page(SOLUTION).shown.setup.solution
+        return {**relations(page), "value": solution.phases[0].duration}
+
+    monkeypatch.setattr(scriptdata, "_relations", with_secret)
+    found = differences(ONE, RUNNING, 1.37, monkeypatch)
+    assert {f"{FOLDER}/prelab.md", f"{FOLDER}/report.md"} <= {*found}
 
 
 def test_an_address_that_comes_too_early_is_found(monkeypatch):

@@ -59,10 +59,8 @@ def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
     styles = "".join(file.read_text("utf-8") for file in files)
     assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
-    fonts = look.ASSETS / "fonts"
-    # The signature of WOFF2: W3C, WOFF File Format 2.0, section 4.1 (from memory).
-    assert (fonts / "stix-two-math.woff2").read_bytes()[:4] == b"wOF2"
-    assert "SIL OPEN FONT LICENSE Version 1.1" in (fonts / "OFL.txt").read_text("utf-8")
+    licence = (look.ASSETS / "fonts/OFL.txt").read_text("utf-8")
+    assert "SIL OPEN FONT LICENSE Version 1.1" in licence
 
 
 @pytest.mark.parametrize("edition", ["student", "staff"])

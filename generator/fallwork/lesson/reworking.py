@@ -13,7 +13,7 @@ from math import isclose
 from typing import Any
 
 from fallwork.lesson.document import Equation, Lesson, Relation, Step, symbols_of
-from fallwork.lesson.expression import Expression, Symbol, evaluate, symbols_in
+from fallwork.lesson.expression import Expression, Function, Symbol, evaluate, symbols_in
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.printer import Marks
@@ -143,7 +143,12 @@ def _others(
 
 
 def _conditions(lab: Lab) -> Iterator[Expression]:
-    """That static friction stays the stronger, or the motion starts, and no surface ends before."""
+    """That nothing overhangs, static friction stays the stronger, or the motion starts, and no
+    surface ends before.
+    """
+    for slope in map(lab.slope, lab.sloping_surfaces):
+        yield total([2, -slope])  # rad: with the cosine, at most a right angle
+        yield Function(name="cos", argument=slope)
     for name in lab.frictions:
         static, kinetic = lab.static_coefficient(name), lab.coefficient(name)
         if static != kinetic:

@@ -173,13 +173,16 @@
       return [thing.id, box]
     }))
 
-    function show() {
+    function show(change = "") {
       const there = data.things.filter(thing => inside.has(thing.id))
       const query = `?system=${there.map(thing => thing.id).join(".")}#${STEP}`
       const names = there.map(thing => thing.noun).join(", ")
       result.replaceChildren(...(there.length > 0 ? told(inside) : []))
       Object.assign(copy.dataset, { send: query, title: filled(words.sent, { names }) })
       copy.disabled = there.length === 0
+      const { working, idle } = account(inside)
+      const counts = { forces: working.length + idle.length, working: working.length }
+      said.textContent = `${change} ${there.length > 0 ? filled(words.count, counts) : words.empty}`
       outline(inside)
       return query
     }
@@ -188,11 +191,7 @@
       if (wanted) inside.add(thing.id)
       else inside.delete(thing.id)
       boxes.get(thing.id).checked = wanted
-      const query = show()
-      const { working, idle } = account(inside)
-      const counts = { forces: working.length + idle.length, working: working.length }
-      const change = filled(wanted ? words.in : words.out, { name: upper(thing.noun) })
-      said.textContent = `${change} ${inside.size > 0 ? filled(words.count, counts) : words.empty}`
+      const query = show(filled(wanted ? words.in : words.out, { name: upper(thing.noun) }))
       note.textContent = inside.size === 0 ? "" : wanted ? thing.in : thing.out
       try {
         history.replaceState(history.state, "", query)
@@ -207,7 +206,7 @@
     table.append(...[...fold.childNodes].filter(node => node !== figure))
     fold.append(
       element("p", words.tap), element("fieldset", [element("legend", words.choose), ...labels], { className: "fw-things" }),
-      element("p", said, { className: "fw-changed" }), note, figure, result, element("p", copy), table,
+      element("p", said, { className: "fw-changed" }), figure, note, result, element("p", copy), table,
     )
     svg.classList.add("fw-tapped")
     svg.addEventListener("click", event => {

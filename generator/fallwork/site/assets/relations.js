@@ -96,6 +96,7 @@
     })
 
     function judge() {
+      keep(data.lab, fields)
       const numbers = Object.fromEntries(fields.map(each => [each.id, each.read(each.unit)]))
       const counts = { holds: 0, told: 0 }
       for (const [at, row] of linesRows.entries()) {
@@ -114,21 +115,17 @@
       if (counted.textContent !== told) counted.textContent = told
     }
 
-    function change() {
-      keep(data.lab, fields)
-      judge()
-    }
-
     const clear = button(words.clear, () => {
       for (const { input } of fields) input.value = ""
-      change()
+      judge()
       fields[0].input.focus()
     })
-    for (const { input } of fields) input.addEventListener("input", change)
+    for (const { input } of fields) input.addEventListener("input", judge)
     linesRows.forEach((row, at) => { row.id = `own-line-${at}` })
     const figure = numbersRows[0].closest("figure")
     figure.before(element("p", words.type), element("p", [counted, " ", first], { className: "fw-own-said" }))
     figure.after(clear)
+    if (Object.keys(typed)[0]) box.closest("details").open = true
     judge()
   }
 
