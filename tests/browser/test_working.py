@@ -22,6 +22,7 @@ from fallwork.lesson.reworking import reworked
 from fallwork.lesson.rounding import DIGITS, MINUS, Printed, as_written, guarded, rounded
 from fallwork.lesson.trees import as_data
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.course import gravity_of
 from fallwork.pages.context import STAFF, Context, GivenLab
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.scriptdata import data_of
@@ -65,7 +66,7 @@ class Bench:
     """A lab, and what somebody types and the key takes for it."""
 
     def __init__(self, given: GivenLab) -> None:
-        self.scenario, self.gravity = given.lab.variant, given.site.gravity
+        self.scenario, self.gravity = given.lab.variant, gravity_of(COURSE.course)
         self.chance = random.Random(given.lab.id)
         self.working = json.loads(data_of(given.page(SOLUTION))["fw_data"])["working"]
         self.paths = self._paths()
