@@ -109,11 +109,10 @@ def varied(
         except FallworkError as error:
             wrong.append(f"{lab.id}: {error}")
     if book.text != before:
-        weeks, path = book.shift.weeks, book.path
-        yield _said("dates-shifted", former=former.id, weeks=weeks, first=book.first)
-        yield _said("term-written" if write else "nothing-written", path=path)
-    if write and book.text != before:
-        book.write()
+        yield _said("dates-shifted", former=former.id, weeks=book.shift.weeks, first=book.first)
+        yield _said("term-written" if write else "nothing-written", path=book.path)
+        if write:
+            book.write()
     if wrong:
         raise FallworkError("\n".join(wrong))
 

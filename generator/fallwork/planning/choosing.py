@@ -151,14 +151,8 @@ def _sample_of(task: Task) -> Field:
         parts.append((first + same, broken, _score(figures, some, margins[:, kept], random)))
     places, broken, score = (np.concatenate(each, axis=-1) for each in zip(*parts, strict=True))
     flags, alike = dict(zip(names, broken, strict=True)), every.at(places)
-    known: dict[str, Any] = {
-        "tried": len(every),
-        "drawn": every.drawn,
-        "told": told,
-        "before": seen,
-        "broken": flags,
-    }
-    return Field(task=task, alike=alike, score=score, **known)
+    known: dict[str, Any] = {"told": told, "before": seen, "broken": flags, "score": score}
+    return Field(task=task, alike=alike, tried=len(every), drawn=every.drawn, **known)
 
 
 def _figures(task: Task, some: Candidates, seen: Mapping[str, Array]) -> Figures:

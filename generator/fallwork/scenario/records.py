@@ -182,6 +182,13 @@ def variants(what: str, records: Mapping[str, Record]) -> Shape:
     return Shape(value, schema)
 
 
+def _check_name(check: Callable[[str, str], str], key: Scalar, what: str, reading: Reading) -> None:
+    try:
+        check(key.text, what)
+    except Refusal as error:
+        reading.refuse(key, error.reason, **error.names)
+
+
 def named(
     what: str,
     of: str,
@@ -204,10 +211,7 @@ def named(
         _check_count(len(node.entries), at_least, at_most, path[-1])
         values: dict[str, Any] = {}
         for key, each in node.entries:
-            try:
-                check(key.text, what)
-            except Refusal as error:
-                reading.refuse(key, error.reason, **error.names)
+            _check_name(check, key, what, reading)
             below, taken = (*path, key.text), None
             if reserved is not None:  # something else in the file's one namespace may have it
                 below, taken = (key.text,), reserved.get(key.text) or reading.names.get(key.text)
