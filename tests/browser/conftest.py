@@ -1,5 +1,6 @@
 """The demo course as students read it, everything open, and a browser to read it with."""
 
+import json
 import threading
 from collections.abc import Iterator
 from functools import partial
@@ -11,6 +12,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from browser.chromium import find
 from browser.reading import Reader, Site
+from fallwork.errors import table
 from fallwork.site.look import ASSETS
 
 
@@ -56,6 +58,8 @@ def scripts(chromium: Browser) -> Iterator[Page]:
     """An empty page with the scripts that calculate."""
     with chromium.new_context() as context:
         page = context.new_page()
+        data = json.dumps({"words": table("pages", "words")["scripts"]})
+        page.set_content(f'<script type="application/json" id="fw-data">{data}</script>')
         for name in ("trees", "relations", "working"):
             page.add_script_tag(path=ASSETS / f"{name}.js")
         yield page

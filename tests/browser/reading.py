@@ -88,6 +88,11 @@ class Window:
         return self.page.get_by_role("status").get_by_text(words, exact=True)
 
     @property
+    def reach(self) -> str:
+        """What is said of a copied address that nobody else can follow."""
+        return " It leads to a file on this device." if self.base.startswith("file:") else ""
+
+    @property
     def trouble(self) -> list[str]:
         """Complaints, and requests for anything that isn't part of the site."""
         foreign = [url for url in self.requests if not url.startswith((self.base, *_OWN))]

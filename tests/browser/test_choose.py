@@ -147,7 +147,7 @@ def test_an_address_holds_a_choice_and_follows_it(reader: Reader, place: Place) 
         page.get_by_label("Earth", exact=True).click()
         assert page.url.endswith(f"prelab.html?system=cart.string.Earth#{STEP}")
         page.get_by_role("button", name="Copy the link to this choice").click()
-        link = window.copied("Link copied.")
+        link = window.copied(f"Link copied.{window.reach}")
         assert link.endswith(f"{LEVEL_TRACK}/prelab.html?system=cart.string.Earth#{STEP}")
         page.reload()
         assert chosen(page) == ["cart", "string", "Earth"]

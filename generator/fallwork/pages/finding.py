@@ -15,6 +15,7 @@ from typing import Any
 
 from fallwork.errors import table
 from fallwork.lesson.answers import following, results, slips
+from fallwork.lesson.build import CHOICES
 from fallwork.lesson.document import Marked, Question, Step, Text
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
@@ -105,6 +106,7 @@ def _of_lab(given: GivenLab) -> dict[str, Any]:
             for each, step, at in asked.values()
         ],
         "watched": [*_watched(given, places)],
+        "systems": [*_systems(pages, places)],
     }
     return told | (_numbers(given, pages, places) if given.site.staff else {})
 
@@ -121,6 +123,15 @@ def _watched(given: GivenLab, places: list[str]) -> Iterator[list[Any]]:
             if step in places:
                 moment = each.moment(at, site.data.course.recording_times)
                 yield [places.index(step), each.title, time_in_words(at), moment, held]
+
+
+def _systems(pages: list[LabPage], places: list[str]) -> Iterator[list[Any]]:
+    """Of each featured choice of system the step where one is made, its title, what is inside."""
+    having = (page for page in pages if CHOICES in (step.id for step in page.steps))
+    chosen = next((page.shown.lesson.choosing for page in having), None) or {}
+    for each in chosen.get("featured", ()):
+        inside = [thing["id"] for thing in chosen["things"] if thing["id"] in each["members"]]
+        yield [places.index(CHOICES), each["title"], ".".join(inside)]
 
 
 def _overview() -> dict[str, str]:
@@ -170,7 +181,9 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
         return [rounded, list(quantities).index(of.id), places.index(step.id)]
 
     for one in results(lesson):
-        more = [one.tolerance(digits), one.figures(digits)]
+        having = [n for n, page in enumerate(pages) if one.step.id in (s.id for s in page.steps)]
+        best = max(having, key=lambda n: pages[n].sub is SOLUTION)  # it is worked out there
+        more = [one.tolerance(digits), one.figures(digits), best]
         right.append([*said(one.value, one.of, one.step), *more])
     for at, one in enumerate(slips(lesson)):
         assert one.slip is not None

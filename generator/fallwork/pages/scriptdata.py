@@ -40,7 +40,7 @@ def data_of(page: LabPage, told: Iterable[Step] = ()) -> dict[str, Any]:
     if not parts:
         return {}
     said = table("pages", "words")["scripts"]
-    words = {name: said[name] for name in ("unread", *parts)}
+    words = {name: said[name] for name in ("unread", "powers", *parts)}
     data = {"lab": page.given.folder, "words": words, **parts}
     text = json.dumps(
         data, ensure_ascii=False, separators=(",", ":"), default=lambda tree: f"${latex(tree)}$"

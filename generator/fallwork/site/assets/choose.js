@@ -20,7 +20,7 @@
   }
 
   const minus = "\u2212"
-  const upper = text => text.slice(0, 1).toUpperCase() + text.slice(1)
+  const upper = text => text[0].toUpperCase() + text.slice(1)
 
   /** An energy or work in joules, rounded for the reader; the value itself stands in the element. */
   function amount(value) {

@@ -1,15 +1,12 @@
-/* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button
-   after an address that is there to be sent, or one that another script keeps up to date (data-send). In the staff edition it is the address of the students'
-   page, as far as it is known, and it is said if that page isn't open yet; pages that students
-   haven't got have no such links. Where nothing may be copied the address is shown instead. Without this script the link is a plain link. */
+/* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button after an address
+   that is there to be sent, or one that another script keeps up to date (data-send). Staff get the students'
+   address, as far as it is known, and are told if the page isn't open yet. Where nothing may be copied it is shown. Without this script the link is a plain link. */
 {
-  const said = document.createElement("p")
-  const words = document.createElement("span")
-  const button = document.createElement("button")
-  said.className = "fw-copied"
+  const made = (name, about) => Object.assign(document.createElement(name), about)
+  const said = made("p", { className: "fw-copied" })
+  const words = made("span")
+  const button = made("button", { type: "button", textContent: "Copy as Markdown" })
   words.setAttribute("role", "status")
-  button.type = "button"
-  button.textContent = "Copy as Markdown"
   said.append(words, button)
 
   const noted = name => document.querySelector(`meta[name=${name}]`)?.content
@@ -25,8 +22,7 @@
       await navigator.clipboard.writeText(text)
       return true
     } catch {
-      const field = document.createElement("textarea")
-      field.value = text
+      const field = made("textarea", { value: text })
       document.body.append(field)
       field.select()
       const done = document.execCommand("copy")
@@ -43,7 +39,8 @@
   }
 
   function about(target, held) {
-    const whole = /^[a-z]+:/.test(target) ? "" : " Put the address of the students’ site before it."
+    const whole = target.startsWith("file:") ? " It leads to a file on this device."
+      : /^[a-z]+:/.test(target) ? "" : " Put the address of the students’ site before it."
     return whole + (held ? ` Students can’t open it before ${held}.` : "")
   }
 
@@ -66,20 +63,14 @@
   }
 
   for (const code of document.querySelectorAll("code.fw-send")) {
-    const control = document.createElement("button")
-    control.type = "button"
-    control.className = "fw-copy"
-    control.textContent = "Copy"
+    const control = made("button", { type: "button", className: "fw-copy", textContent: "Copy" })
     control.setAttribute("aria-label", `Copy ${code.textContent}`)
-    control.onclick = () => {
-      offer(control, code.dataset.title, code.textContent, code.dataset.held)
-    }
+    control.onclick = () => offer(control, code.dataset.title, code.textContent, code.dataset.held)
     code.after(" ", control)
   }
 
   document.addEventListener("click", event => {
     const control = event.target.closest("button[data-send]")
-    if (!control) return
-    offer(control, control.dataset.title, page() + control.dataset.send, noted("fw-held-until"))
+    if (control) offer(control, control.dataset.title, page() + control.dataset.send, noted("fw-held-until"))
   })
 }

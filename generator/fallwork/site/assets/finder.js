@@ -1,7 +1,7 @@
 /* A field that shows what a search finds: in a window that a button of the header opens, and on top of
    staff's pages, where what is found can be copied. Without this script nothing of it is there. */
 {
-  const { root, told, load, prepared, search, numberIn, numbers } = globalThis.fwSeek
+  const { root, told, load, prepared, search } = globalThis.fwSeek
   const FIRST = 5  // hits that are seen at once; of numbers what is right, and the best of the others
 
   const curled = words => words.replace(/(?<=\p{L})'/gu, "’")  // as pages have it
@@ -20,7 +20,7 @@
     more.append(made("summary", "More"), rest)
     more.hidden = true
     place.append(head, said, list, more, others)
-    let known = null, within = [], wide = false, course = null, waited = null
+    let known = null, within = [], first = [], these = "", wide = false, course = null, waited = null
 
     async function ready() {
       try {
@@ -28,7 +28,8 @@
         const here = location.pathname.slice(root.pathname.length)
         const own = course.labs.filter(lab => decodeURI(here).startsWith(`${lab.at}/`))
         const current = course.labs.filter(lab => lab.state === "running" || lab.state === "closed")
-        const first = own.length ? own : current.length ? current : course.labs.slice(0, 3)
+        first = own.length ? own : current.length ? current : course.labs.slice(0, 3)
+        these = own.length ? "this lab" : current.length ? `the current lab${current.length > 1 ? "s" : ""}` : "these labs"
         within = wide ? [...first, ...course.labs.filter(lab => !first.includes(lab))] : first
         await Promise.all(within.map(lab => load(lab.at)))
         known = prepared(course, within)
@@ -59,12 +60,15 @@
 
     function show() {
       if (!known) return
-      const typed = field.value.trim(), number = course.staff && numberIn(typed, course)
-      const met = number ? within.flatMap(lab => numbers(number, told[lab.at], known.words)) : []
+      const typed = field.value.trim(), number = course.staff && globalThis.fwNumbers.numberIn(typed, course)
+      const isRight = hit => hit.kind === "Right"
+      const met = (number ? within : []).flatMap(lab => globalThis.fwNumbers.numbers(number, told[lab.at], known.words))
+        .sort((one, other) => isRight(other) - isRight(one))
       const words = number ? number.rest : typed
-      const alone = number && (number.fine || met.length) && !known.words(words).some(word => !quantity(word))
+      const alone = number && (number.fine || met.length) && known.words(words).every(quantity)
       const hits = alone && met.length ? met : [...search(alone ? `another number ${words}` : typed, known), ...met]
-      const right = met.filter(hit => hit.kind === "Right").length
+      const right = met.filter(isRight).length  // those of the first labs stand first
+      const here = right && first.some(lab => met[0].address.startsWith(`${lab.at}/`))
       const seen = alone && met.length ? right + 1 : FIRST
       list.replaceChildren(...hits.slice(0, seen).map(line))
       rest.replaceChildren(...hits.slice(seen).map(line))
@@ -72,26 +76,27 @@
       others.hidden = !typed || within.length === course.labs.length
       more.open = false
       more.firstChild.textContent = `${hits.length - seen} more`
-      const these = within.length > 1 ? "these labs" : "this lab"
-      const judged = alone ? `${number.written} is ${right ? "a" : "no"} right result of ${these}. ` : ""
+      const beyond = wide && !here ? right ? ", but of another" : " or the others" : ""
+      const judged = alone ? `${number.written} is ${here ? "a" : "no"} right result of ${these}${beyond}. ` : ""
       const common = alone && !met.length ? "No common mistake gives it. " : ""
+      if (common && these !== "this lab" && !others.hidden) widen()
       const count = hits.length ? `Found: ${hits.length}.` : "Nothing found. Try other words."
       said.textContent = typed && judged + common + count
     }
-    const quantity = word => within.some(lab =>
+    const quantity = word => word[0] === "~" || within.some(lab =>
       told[lab.at].of.some(([meaning, letter]) => known.words(`${meaning} ${letter}`).includes(word)))
 
     field.addEventListener("focus", () => opened().then(show))
     field.addEventListener("input", () => {
-      if (innerHeight < 600) head.scrollIntoView({ block: "start" })
+      if (Math.min(innerWidth, innerHeight) < 600) head.scrollIntoView({ block: "start" })
       opened().then(show)
     })
-    others.onclick = async () => {
+    function widen() {
       wide = true
-      await (waited = ready())
-      show()
-      field.focus()
+      waited = ready()
+      return waited.then(show)
     }
+    others.onclick = () => widen().then(() => field.focus())
     place.addEventListener("keydown", event => {
       const stops = [field, ...place.querySelectorAll("li a, li button")].filter(each => each.checkVisibility())
       const step = { ArrowDown: 1, ArrowUp: -1 }[event.key]

@@ -1,7 +1,6 @@
-/* What is folded away opens when its address is followed, also where the browser doesn't do that by itself; one
-   button, for which the page keeps a place, opens and closes all of it, for reading on and for paper: what is
-   shut isn't printed, although the theme opens everything for the printer. Without this script each fold opens
-   by itself. */
+/* What is folded away opens when its address is followed, also where the browser doesn't do that by itself; one button
+   opens and closes all of it, for reading on and for paper: what is shut isn't printed, although the theme opens
+   everything for the printer. Without this script each fold opens by itself. */
 {
   const folds = [...document.querySelectorAll("article details.fw-fold")]
 
@@ -16,12 +15,8 @@
   const inside = folds.filter(fold => fold.closest(".fw-card"))
   const place = document.querySelector(".fw-all-folds")
   if (place) {
-    const button = document.createElement("button")
-    button.type = "button"
-    button.className = "fw-open-all"
-    const say = () => {
-      button.textContent = inside.some(fold => !fold.open) ? "Open all folds" : "Close all folds"
-    }
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "fw-open-all" })
+    const say = () => { button.textContent = inside.some(fold => !fold.open) ? "Open all folds" : "Close all folds" }
     button.onclick = () => {
       const open = inside.some(fold => !fold.open)
       for (const fold of inside) fold.open = open

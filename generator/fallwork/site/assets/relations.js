@@ -2,15 +2,9 @@
    their rounding. What was typed stays on the device. Without this script two tables are there to be filled in. */
 {
   const { value, symbols, read, shifted, half, valueOf, element, status, filled, data } = window.fallwork
-  const POWERS = { // of ten, by the unit of a quantity, of the units that files know too (scenario/units.yaml)
-    kg: { kg: 0, g: -3, mg: -6 }, m: { m: 0, cm: -2, mm: -3 }, s: { s: 0, ms: -3 }, N: { N: 0, mN: -3 },
-    J: { J: 0, mJ: -3, kJ: 3 }, "m/s": { "m/s": 0, "cm/s": -2, "mm/s": -3 }, "": { "": 0, "%": -2 },
-    "m/s²": { "m/s²": 0, "cm/s²": -2 }, "N·m": { "N·m": 0, "mN·m": -3, "μN·m": -6 },
-    "kg·m²": { "kg·m²": 0, "g·m²": -3, "g·cm²": -7, "kg·cm²": -4 }, "°": { "°": 0, deg: 0 },
-  }
   const NOISE = 1e-9
 
-  const powersOf = unit => POWERS[unit] ?? { [unit]: 0 }
+  const powersOf = unit => data.words.powers[unit] ?? { [unit]: 0 }
   /** Of the units into what formulas take. */
   const scaleOf = unit => ({ "°": Math.PI / 180, "%": 0.01 })[unit] ?? 1
 
@@ -20,7 +14,7 @@
     const found = read(typed)
     const power = found && powersOf(unit)[(found.unit || unit).replace(/[ *]/, "·").replace("µ", "μ")]
     if (power === undefined || power === null) return null
-    const decimal = shifted(found.decimal, power)
+    const decimal = shifted(found.decimal, Number(power))
     return { ...found, decimal, value: valueOf(decimal) * scaleOf(unit), half: half(decimal) * scaleOf(unit) }
   }
 

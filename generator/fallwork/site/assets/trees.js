@@ -1,5 +1,5 @@
-/* Formulas as nested lists (`as_data` in lesson/trees.py), numbers as pages print them (lesson/rounding.py), numbers
-   as people type them, and the data of the page: what other scripts of the site stand on. It changes no page.
+/* Formulas as nested lists (`as_data` in lesson/trees.py), numbers as pages print them (lesson/rounding.py) and as
+   people type them, and the data of the page: what other scripts stand on.
 
    A decimal is {minus, digits, exponent}: its digits without leading zeros, as text, times a power of ten. A print
    is {mantissa, exponent, marked}: as `Printed` in Python. */
@@ -111,9 +111,8 @@
       unit behind it. Null where it is none. `half`: of its last place; both in the unit that was typed.
       @param {string} typed */
   function read(typed) {
-    const plain = typed.replace(/[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+/g, raised =>
-      `^${raised.replace(/./g, sign => "-0123456789"[RAISED.indexOf(sign)])}`
-    ).replace(MINUS, "-").trim()
+    const plain = typed.replace(/[⁻⁰¹²³⁴-⁹]+/g, raised =>
+      `^${raised.replace(/./g, sign => "-0123456789"[RAISED.indexOf(sign)])}`).replace(MINUS, "-").trim()
     // A unit begins with a letter or sign of its own, but not with the x of a power of ten.
     const [, front, unit] = plain.match(/^(.*?[\d.,])\s*((?:[a-zµμ°%Ω][^\d]*[²³2]?)?)$/i) ?? []
     const [, sign, whole, part = "", power = "0"] = (front ?? "").replace(/(?<=\d)\s(?=\d{3}(?!\d))/g, "")
