@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 import yaml
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from browser.reading import DESK, PHONE, Place, Reader, Site, Way
 from browser.test_accessibility import violations
 from browser.test_staff import LAB, NOTES, ROOT, STEPS, staff
 from democourse import own_course
 from fallwork.site.publication import publish
-from pages.history import BEFORE
+from pages.history import BEFORE, RUNNING
 
 __all__ = ["staff"]  # a fixture
 FIND = "Find a question, a step or a number"
@@ -141,11 +141,12 @@ def test_without_scripts_there_is_no_empty_field_or_button(staff, name):
 # ---- copying
 
 
-def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff):
+@pytest.mark.parametrize("height", [844, 464])  # a keyboard over the page, or one that shrinks it
+def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff, height):
     """From the unlocked phone on: a tap into the field, one line typed, a tap on Copy."""
     address = f"{LAB}/prelab.html#q-why-not-the-weight"
     with staff.window(Way(width=390)) as window:
-        window.page.set_viewport_size({"width": 390, "height": 400})
+        window.page.set_viewport_size({"width": 390, "height": height})
         page = window.open("index.html")
         page.get_by_label(FIND).click()
         page.keyboard.type("why isnt T = mg")
@@ -154,7 +155,7 @@ def test_the_first_hit_and_its_copy_stand_above_an_open_keyboard(staff):
         page.wait_for_timeout(300)
         box = hit.bounding_box()
         assert box is not None
-        assert (box["y"] >= 48, box["y"] + box["height"] <= 400) == (True, True), box
+        assert (box["y"] >= 48, box["y"] + box["height"] <= 844 * 0.55) == (True, True), box
         hit.get_by_role("button", name="Copy link to: Why isn’t the tension equal").click()
         assert window.copied(f"Link copied. {ROOT}") == address
         page.get_by_role("button", name="Copy as Markdown").click()
@@ -175,6 +176,57 @@ def test_enter_copies_the_first_hit_and_says_what_is_not_open_yet(chromium, tmp_
         later = "Students can’t open it before Monday 1 February 2027, 00:00."
         copied = window.copied(f"Link copied. {ROOT} {later}")
         assert copied == f"{LAB}/prelab.html#q-why-not-the-weight"
+
+
+# One more lab, later, with 60.00 g hanging: T = m_h m_c (1 + μ) g / (m_c + m_h) = 0.531 N.
+MORE = """    recordings:
+      - {title: Run, address: https://a.example.org/a, from: 2027-02-01, marks: {tension: "5:00"}}
+  later:
+    scenario: level
+    numbers: {cart.mass: 512.0 g, weight.mass: 60.00 g, run.distance: 0.550 m}
+    example: {weight.mass: 120.0 g}
+    opens: 2027-03-01
+    due: 2027-03-12T17:00
+    solution_opens: 2027-03-15
+"""
+
+
+@pytest.fixture(scope="module")
+def two(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Reader:
+    """The staff edition with a recording and one more lab, which isn't on yet."""
+    settings = own_course(tmp_path_factory.mktemp("two"), written=False)
+    path = settings.parent / "site-data/terms/2027-spring.yaml"
+    path.write_text(path.read_text("utf-8") + MORE, "utf-8")
+    site = publish(settings, edition="staff", as_of=RUNNING, now=RUNNING).site
+    return Reader(browser=chromium, site=Site(folder=site), notes=site)
+
+
+SENT = [
+    ("recording tension", "Recording: The tension", "https://a.example.org/a", ""),
+    (
+        "system the cart alone",
+        "System: The cart alone",
+        f"{LAB}/prelab.html?system=cart#other-systems",
+        f" {ROOT}",
+    ),
+]
+
+
+@pytest.mark.parametrize(("typed", "hit", "address", "more"), SENT)
+def test_choices_of_system_and_marks_of_recordings_are_found_and_copied(
+    two, typed, hit, address, more
+):
+    with two.window(Way()) as window:
+        page = window.open(STEPS)
+        page.get_by_label(FIND).fill(typed)
+        line = page.locator(".fw-find li").filter(has_text=hit).first
+        line.get_by_role("button").click()
+        copied = window.copied(f"Link copied.{more}")
+        assert copied.startswith(address)
+        if more:
+            page.goto(f"{window.base}{copied}")
+            inside = page.locator("#other-systems-choices input:checked")
+            assert inside.evaluate_all("boxes => boxes.map(each => each.value)") == ["cart"]
 
 
 # ---- numbers
@@ -231,6 +283,29 @@ def test_a_number_is_judged_first_and_then_told_by_what_gives_it(staff, typed, j
         assert [hit[: len(start)] for hit, start in zip(hits, best, strict=False)] == best
         assert len(hits) <= (2 if ": " in best[0] else 5)
     assert window.trouble == []
+
+
+ELSEWHERE = [
+    ("0.757 N", "0.757 is a right result of the current lab.", "Right: tension"),
+    ("0.531 N", "0.531 is no right result of the current lab, but of another.", "Right: tension"),
+    (
+        "77.7 N",
+        "77.7 is no right result of the current lab or the others. No common mistake",
+        "I get",
+    ),
+]
+
+
+@pytest.mark.parametrize(("typed", "judged", "best"), ELSEWHERE)
+def test_what_no_current_lab_gives_is_looked_up_in_the_others(two, typed, judged, best):
+    """Nothing is said of labs that weren't looked at, and those are loaded only then."""
+    with two.window(Way()) as window:
+        page = window.open("index.html")
+        page.get_by_label(FIND).fill(typed)
+        page.get_by_role("status").get_by_text(judged).wait_for()
+        assert shown(page)[0].startswith(best)
+        loaded = [each for each in window.requests if each.endswith("search/2027-spring/later.js")]
+    assert len(loaded) == (0 if "a right" in judged else 1)
 
 
 def test_what_is_copied_of_a_mistake_is_its_row(staff):

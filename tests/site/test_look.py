@@ -55,7 +55,7 @@ def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
         assert f"--fw-{role.name}: {role.light};" in css
         assert f"--fw-{role.name}: {role.dark};" in css
     files = sorted([*look.ASSETS.glob("*.css"), *look.ASSETS.glob("*.js")])
-    assert len(files) == 11
+    assert len(files) == 12
     styles = "".join(file.read_text("utf-8") for file in files)
     assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
