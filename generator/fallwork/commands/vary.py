@@ -86,10 +86,7 @@ def varied(
     write: bool,
 ) -> Iterator[str]:
     """The proposals, lab by lab; at last what can't be proposed."""
-    try:
-        term_id(term, "the term")
-    except Refusal as error:
-        raise FallworkError(str(error)) from error
+    _check_id(term)
     data = load_course(course_folder(), record=False)
     if data.inventory is None:
         raise CallError("no-inventory", root=data.root)
@@ -115,6 +112,13 @@ def varied(
             book.write()
     if wrong:
         raise FallworkError("\n".join(wrong))
+
+
+def _check_id(term: str) -> None:
+    try:
+        term_id(term, "the term")
+    except Refusal as error:
+        raise FallworkError(str(error)) from error
 
 
 def _pattern(

@@ -50,17 +50,11 @@ def build_lesson(
     safety: Safety | None = None,
     widest: Scenario | None = None,
 ) -> Lesson:
-    """The worked solution of a set-up; in symbols only unless ``numbers``, which say how well they
-    are known where a ``case`` names the uncertain givens. ``safety`` says how far things can fall;
-    bounds of what strikes are those of ``widest``, which has larger numbers, where it is given.
-
-    In symbols only, nothing that the lesson holds depends on the size of any result.
+    """The worked solution of a set-up; in symbols only unless ``numbers``, so that nothing in it
+    depends on the size of a result. A ``case`` names the uncertain givens; ``safety`` says how far
+    things can fall, ``widest`` has the larger numbers for which bounds of what strikes are told.
     """
     lab = Lab(scenario, apparatus, solution, figures, numbers)
-    bounded = lab
-    if widest is not None:
-        wide = apparatus_of(widest, float(apparatus.gravity))
-        bounded = Lab(widest, wide, solution, figures, numbers)
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
@@ -77,14 +71,22 @@ def build_lesson(
         find=find.items,
         givens=givens_of(lab),
         steps=steps,
-        safety=step_from("safety", bounded.seen_as(SafetyLab, safety=safety or Safety())),
+        safety=_safety(lab, safety or Safety(), widest),
         labels={phase: dict(_labels(lab, lab.at(phase))) for phase in sorted({0, *shown})},
         choosing=choosing(lab, steps) if any(step.id == CHOICES for step in steps) else None,
     )
     lesson = noted(unnoted, scenario.notation)
-    listed = [given.symbol for given in lesson.givens if numbers and given.symbol is not None]
-    about = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
+    listed = tuple(given.symbol for given in lesson.givens if numbers and given.symbol is not None)
+    about = (lesson.summary, lesson.steps, lesson.safety, listed)
     return replace(lesson, symbols=symbols_of(about))
+
+
+def _safety(lab: Lab, safety: Safety, widest: Scenario | None) -> Step | None:
+    """The step with bounds, of the numbers of ``widest`` where it is given."""
+    if widest is not None:
+        wide = apparatus_of(widest, float(lab.apparatus.gravity))
+        lab = Lab(widest, wide, lab.solution, lab.figures, lab.numbers)
+    return step_from("safety", lab.seen_as(SafetyLab, safety=safety))
 
 
 def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
