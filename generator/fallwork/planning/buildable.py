@@ -18,8 +18,8 @@ import numpy as np
 from fallwork.errors import FallworkError, said
 from fallwork.measurement.model import Array
 from fallwork.scenario import Hanging, Pulley, Scenario, Slider
-from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps
-from fallwork.scenario.quantity import parse_quantity
+from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps, Wheel
+from fallwork.scenario.quantity import Quantity, parse_quantity
 
 MOST = 200_000  # sets of numbers that are looked at; of more a sample is drawn
 _GRAIN = 1_000_000  # a mass counts in whole milligrams
@@ -126,43 +126,41 @@ def _choices(owned: Inventory, scenario: Scenario, moves: bool) -> Iterator[Choi
         if not any(owned.share(t.count) for t in tracks):
             raise NotOwnedError(f"{' and '.join(sorted(kinds))} track", owned.benches)
         if surface.slope.value:
-            ranges = [t.slopes for t in tracks if t.slopes]
-            yield _settings(owned, f"{name}.slope", "angle", ranges, surface.slope.value < 0)
+            yield _settings(owned, f"{name}.slope", surface.slope, *(t.slopes for t in tracks))
     run = scenario.run
     if run.distance is not None and moves:
-        distances = [owned.distances] if owned.distances else []
-        yield _settings(owned, "run.distance", "length", distances)
+        yield _settings(owned, "run.distance", run.distance, owned.distances)
     if run.speed is not None and run.speed.value:
-        pushes = [owned.pushes] if owned.pushes else []
-        yield _settings(owned, "run.start", "speed", pushes, run.speed.value < 0)
+        yield _settings(owned, "run.start", run.speed, owned.pushes)
 
 
-def _settings(
-    owned: Inventory, path: str, kind: str, ranges: Sequence[Steps], back: bool = False
-) -> Choices:
-    texts = [f"{'-' * back}{text}" for each in ranges for text in each.texts]
+def _settings(owned: Inventory, path: str, own: Quantity, *ranges: Steps | None) -> Choices:
+    """With the sign of the scenario's own."""
+    sign = "-" if own.value < 0 else ""
+    texts = [f"{sign}{text}" for each in ranges if each for text in each.texts]
     if not texts:
         raise NotOwnedError(path, owned.benches)
-    values = np.array([parse_quantity(text, kind).value for text in texts])
+    values = np.array([parse_quantity(text, own.kind).value for text in texts])
     return Choices(texts={path: texts}, values={path: values}, uses={})
 
 
 def _pulleys(owned: Inventory, name: str, pulley: Pulley) -> Iterator[Choices]:
     """Those of its kind with the numbers that it has; at least one for each bench."""
-    keys = [key for key in ("mass", "radius") if getattr(pulley, key) is not None]
-    fit = {
-        n: each
-        for n, each in owned.pulleys.items()
-        if each.kind == pulley.kind and owned.share(each.count) and not pulley.inertia
-        if [key for key in ("mass", "radius") if getattr(each, key) is not None] == keys
-    }
+
+    def numbers(of: Pulley | Wheel) -> dict[str, Quantity]:
+        return {f"{name}.{key}": q for key in ("mass", "radius") if (q := getattr(of, key))}
+
+    paths, fit = [*numbers(pulley)], dict[str, dict[str, Quantity]]()
+    for owns, wheel in owned.pulleys.items():
+        alike = wheel.kind == pulley.kind and [*numbers(wheel)] == paths and not pulley.inertia
+        if alike and owned.share(wheel.count):
+            fit[owns] = numbers(wheel)
     if not fit:
         raise NotOwnedError(pulley.kind, owned.benches)
-    said = {f"{name}.{key}": [getattr(each, key) for each in fit.values()] for key in keys}
-    if said:
+    if paths:
         yield Choices(
-            texts={path: [f"{q.number} {q.unit}" for q in row] for path, row in said.items()},
-            values={path: np.array([q.value for q in row]) for path, row in said.items()},
+            texts={p: [f"{row[p].number} {row[p].unit}" for row in fit.values()] for p in paths},
+            values={p: np.array([row[p].value for row in fit.values()]) for p in paths},
             uses={n: np.array([n == other for other in fit], dtype=int) for n in fit},
         )
 
