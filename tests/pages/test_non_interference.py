@@ -96,6 +96,13 @@ def courses(draw: st.DrawFn) -> CourseData:
     return course(*terms)
 
 
+@pytest.fixture
+def unchecked(monkeypatch) -> None:
+    """What can be read elsewhere of a lab is told to its authors, and shows on no page."""
+    monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
+
+
+@pytest.mark.usefixtures("unchecked")
 @settings(
     max_examples=settings.default.max_examples // 10,  # each builds a course three times
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
@@ -129,12 +136,6 @@ def alone(name: str, **changes: object) -> CourseData:
     """The demo course with this lab only."""
     term_of, given = LABS[name]
     return replace(DEMO, terms=(replace(term_of, labs=(replace(given, **changes),)),))
-
-
-@pytest.fixture
-def unchecked(monkeypatch) -> None:
-    """What can be read elsewhere of a lab is told to its authors, and shows on no page."""
-    monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
 
 
 @pytest.mark.usefixtures("unchecked")

@@ -250,7 +250,8 @@ def test_commands_use_its_words(tmp_path, monkeypatch):
     assert (", F_T = " in said, ", T = " in said) == (True, False)
     # With a title of the author's own in which the usual word stands.
     exchange(root / "site-data/scenarios/level-track.yaml", "hanger", "hanging mass")
-    key = answer_key("level-track", term=None, numbers=(), given=("F_T=0.5 N",), json=False)
+    own = {"variant": "", "every": False, "numbers": (), "json": False}
+    key = answer_key("level-track", term=None, given=("F_T=0.5 N",), **own)
     assert "hanging mass" not in "\n".join(key)
     assert "What follows from F_T = 0.5 N" in key
     assert {"T", "n", "k", "g"} <= Notation(**OTHER).marks

@@ -260,7 +260,8 @@ def page(lesson: Lesson) -> str:
         parts += [text(found.idea), *blocks]
         parts.append(f'<details class="fw-slips" markdown="1">\n\n{slips}\n\n</details>')
         parts += [text(question.answer) for question in found.questions]
-    return as_built("\n\n".join([*parts, pieces.symbols(lesson.symbols, lesson.kind, 3)]))
+    digits = None if lesson.kind == "symbols" else 3
+    return as_built("\n\n".join([*parts, pieces.symbols(lesson.symbols, digits)]))
 
 
 def without_judgement(evidence: Evidence) -> Evidence:
