@@ -332,3 +332,24 @@ def test_a_folder_that_can_t_be_made_is_told(folder, run):
     assert (status, output) == (2, "")
     assert "Traceback" not in messages
     assert "file" in messages
+
+
+# ---- variants: by hand, a = (0.110 − 0.008 × 0.512) g/0.622 = 1.6697 m/s², T = 0.110 (g − a)
+VARIANTS = "    variants: {bench-1: {weight.mass: 110.0 g}, bench-2: {cart.mass: 430.0 g}}\n"
+PULL = 0.110 * (G - (0.110 - 0.008 * 0.512) * G / 0.622)
+
+
+def test_a_variant_has_a_key_and_its_numbers_are_traced(folder, run):
+    exchange(folder / TERM, "    opens:", f"{VARIANTS}    opens:")
+    of_term = ("--term", "2027-spring")
+    every = key_json(run, "level", *of_term, "--all")
+    own = key_json(run, "level", *of_term, "--variant", "bench-1")
+    assert every["variants"]["bench-1"] == own
+    assert own["phases"][0]["tensions"]["string"]["cart"] == pytest.approx(PULL, rel=1e-4)
+    assert key_json(run, "level", *of_term) == {k: v for k, v in every.items() if k != "variants"}
+    traced = run("trace", f"{PULL:.3f} N", *of_term, "--variant", "bench-1")[1].splitlines()
+    assert traced[0] == "level in 2027-spring, variant bench-1"
+    assert traced[1] == f"  tension of the string, T = {PULL:.3f} N: right"
+    said = 'no variant is called "bench-3"; did you mean "bench-2"?'
+    for words in (("key", "level"), ("trace", "1.2")):
+        assert said in run(*words, *of_term, "--variant", "bench-3")[2]

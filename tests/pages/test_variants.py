@@ -5,6 +5,8 @@ The set-up is that of the tests' own course, a cart on a level track; g = 9.81 m
 a = (m_h - μ m_c) g / (m_c + m_h) and T = m_h (g - a).
 """
 
+import json
+import re
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -12,8 +14,10 @@ from pathlib import Path
 import pytest
 
 from fallwork.commands.notes import on_lab
+from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import held_back
+from fallwork.pages import build_pages, held_back
+from fallwork.pages.variants import check_variants
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import example_in, results_of
 from fallwork.planning.revealed import RevealedError, check_revealed
@@ -94,6 +98,35 @@ def test_what_people_write_may_not_name_their_answers_before_the_solution(now, f
     assert bool(told) is found
     told = [*looking.of_text("content/tips.md", "At bench 1 hang 110.0 g.")]
     assert told == []
+
+
+@pytest.mark.parametrize(
+    ("numbers", "says"),
+    [
+        ({"weight.mass": "3.0 g"}, "level, variant bench-1: nothing moves; "),
+        ({"track.friction": "0"}, "level, variant bench-1: track.friction is 0 ± 0.002; with the"),
+        ({"run.start": "0.3 m/s"}, "level, variant bench-1: the cart starts at 0.300 m/s and"),
+        ({"run.start": "-0.3 m/s"}, "level, variant bench-1: the cart starts at 0.300 m/s and"),
+        ({"run.distance": "0.3 m", "weight.mass": "150 g", "track.friction": "0.02"}, ""),
+    ],
+)
+def test_what_the_prelab_doesnt_say_is_refused(numbers, says):
+    given = replace(BARE, variants={"bench-1": with_numbers(BARE.variant, numbers)})
+    data = in_spring(replace(given, places={**BARE.places, "variants.bench-1": BARE.places[""]}))
+    if says:
+        with pytest.raises(BadInput, match=re.escape(says)):
+            build_pages(data, now=BEFORE, edition="student")
+    else:
+        check_variants(data)
+
+
+def test_staff_look_the_numbers_of_every_variant_up():
+    told = json.loads(
+        pages(DATA, RUNNING, "staff")["search/2027-spring/level.js"].partition("]=")[2]
+    )
+    _, pull = of_bench_1()
+    found = [told["of"][row[1]] for row in told["right"] if abs(row[0] / pull - 1) < 0.0005]
+    assert ["tension of the string, variant bench-1", "T", "N"] in found
 
 
 def test_before_the_lab_opens_their_numbers_are_held_back():

@@ -17,6 +17,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import NoModeFound
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages import check_recordings
+from fallwork.pages.variants import check_variants
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.published import check_published
 from fallwork.planning.results import example_in
@@ -73,8 +74,9 @@ def _course(root: Path) -> Iterator[str]:
     check_notation(data.course)
     labs = [(term.id, lab) for term in data.terms for lab in term.labs]
     _each(data.scenarios.values(), lambda scenario: _solve(scenario, data))
-    shown = ((lab.variant, example_in(data, term, lab)) for term, lab in labs)
+    shown = ((*lab.every_variant, example_in(data, term, lab)) for term, lab in labs)
     _each((each for pair in shown for each in pair), lambda scenario: _solve(scenario, data))
+    check_variants(data)
     check_revealed(data, now, ahead=True)
     check_recordings(data, now)
     gravity, given = gravity_estimate(data.course), [lab for _, lab in labs if lab.measured]

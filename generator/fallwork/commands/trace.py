@@ -31,20 +31,23 @@ def traced(
     of: str | None,
     lab: str | None,
     term: str | None,
+    variant: str | None,
     numbers: Sequence[str],
 ) -> Iterator[str]:
     """What the number may be, lab by lab, in one line where several tell nothing of it; without a
     term, in labs that aren't earlier ones.
 
-    ``numbers`` such as ``cart.mass=507g`` are a bench's own, in the labs that have such a thing.
+    ``numbers`` such as ``cart.mass=507g`` are a bench's own, in the labs that have such a thing;
+    those of a ``variant`` are, in the labs that have it.
     """
     amount = read_amount(" ".join(value))
     data = load_course(course_folder())
     context = Context(data, read_moment(None, data.course.zone), telling=False)
     own = overrides_from_words(numbers)
     told: dict[str, list[str]] = {}  # all before the first: what is wrong stands alone
-    for given in _wanted(context, lab, term, own):
-        head = ", ".join([f"{given.lab.id} in {given.term.id}", *numbers])
+    for given in _wanted(context, lab, term, own, variant):
+        named = [f"variant {variant}"] if variant else []
+        head = ", ".join([f"{given.lab.id} in {given.term.id}", *named, *numbers])
         told[head] = list(_of_lab(context, given, numbers_known(context, given, own), amount, of))
     silent = [head for head, lines in told.items() if lines == [_NOTHING]]
     if len(told) > 1 and silent:
@@ -69,7 +72,11 @@ def numbers_known(
 
 
 def _wanted(
-    context: Context, lab: str | None, term: str | None, own: Mapping[str, Override]
+    context: Context,
+    lab: str | None,
+    term: str | None,
+    own: Mapping[str, Override],
+    variant: str | None = None,
 ) -> Sequence[GivenLab]:
     """The labs that are meant, of these those that have what the ``own`` numbers belong to; where
     none has, those that will tell best.
@@ -84,6 +91,13 @@ def _wanted(
     found = [given for given in labs if lab in (None, given.lab.id)]
     if not found:
         called("lab", lab or "", {given.lab.id: given for given in labs})
+    if variant is not None:
+        called("variant", variant, {name: each for each in found for name in each.lab.variants})
+        found = [
+            replace(each, lab=each.lab.by_variant[variant], variant=variant)
+            for each in found
+            if variant in each.lab.variants
+        ]
     names = {path.partition(".")[0] for path in own}
     known = list(dict.fromkeys(name for given in found for name in things_of(given.lab.variant)))
     for wanted in (names, {closest(name, known) for name in names}):

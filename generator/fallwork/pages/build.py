@@ -72,6 +72,7 @@ def build_pages(
     check_notation(data.course)
     check_published(data, now)
     check_revealed(data, now)
+    variants.check_variants(data)
     asked.check_recordings(data, now)
     return tuple(_pages(replace(_site(data, now, edition, known), handouts=handouts)))
 

@@ -20,6 +20,7 @@ from fallwork.lesson.document import Marked, Question, Step, Text
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.printer import plain_letter
+from fallwork.pages import variants
 from fallwork.pages.context import Context, GivenLab, LabPage
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import OVERVIEW, SOLUTION
@@ -167,24 +168,28 @@ def _said(part: object) -> Iterator[str]:
 
 
 def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[str, Any]:
-    """What comes out right, what mistakes give, and what follows from these; with quantities by
-    their place in a list, and steps and mistakes by theirs.
+    """What comes out right, with the numbers of variants too, what mistakes give, and what follows
+    from these; with quantities by their place in a list, and steps and mistakes by theirs.
     """
     shown, worded = given.page(SOLUTION).shown, given.lab.variant.nouns.worded
     lesson, digits = shown.lesson, shown.digits
-    quantities = dict[str, Symbol]()
+    quantities = dict[tuple[str, str], Symbol]()  # by variant and id
     right, wrong, follows = list[list[Any]](), list[list[Any]](), list[list[Any]]()
 
-    def said(value: float, of: Symbol, step: Step) -> list[Any]:
-        quantities.setdefault(of.id, of)
+    def said(value: float, of: Symbol, step: Step, variant: str = "") -> list[Any]:
+        key = (variant, of.id)
+        quantities.setdefault(key, of)
         rounded = float(f"{value:.{digits + _GUARD}g}")
-        return [rounded, list(quantities).index(of.id), places.index(step.id)]
+        return [rounded, list(quantities).index(key), places.index(step.id)]
 
-    for one in results(lesson):
+    others = {name: each.lesson for name, each in variants.worked(given.page(SOLUTION)).items()}
+    for name, one in ((n, one) for n, of in {"": lesson, **others}.items() for one in results(of)):
+        if one.step.id not in places:  # what a variant does after the lab's run has ended
+            continue
         having = [n for n, page in enumerate(pages) if one.step.id in (s.id for s in page.steps)]
         best = max(having, key=lambda n: pages[n].sub is SOLUTION)  # it is worked out there
         more = [one.tolerance(digits), one.figures(digits), best]
-        right.append([*said(one.value, one.of, one.step), *more])
+        right.append([*said(one.value, one.of, one.step, name), *more])
     for at, one in enumerate(slips(lesson)):
         assert one.slip is not None
         rows = [n for n, page in enumerate(pages) if _has(page, one.step.id, one.slip.id)]
@@ -195,7 +200,14 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
             off = abs(each.value - each.instead_of)
             if off > _SAME * max(abs(each.value), abs(each.instead_of)):
                 follows.append([*said(each.value, each.of, each.step), at])
-    of = [[worded(each.meaning), plain_letter(each), each.unit] for each in quantities.values()]
+    of = [
+        [
+            worded(each.meaning) + (f", variant {name}" if name else ""),
+            plain_letter(each),
+            each.unit,
+        ]
+        for (name, _), each in quantities.items()
+    ]
     return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
 
 

@@ -4,19 +4,26 @@ Takes a page of a lab; gives cells of tables and worked lessons. Results are the
 it is open or not: only templates of pages that may show them ask.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import copysign
+from typing import Any
 
 from fallwork.lesson.answers import Found, results
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.words import given_in_words
+from fallwork.lesson.reviewing import Happening, happening
+from fallwork.mechanics.course import gravity_of
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.worked import Worked, findings_of
 from fallwork.planning.conditions import Finding
-from fallwork.scenario.numbers import numbers_of
+from fallwork.scenario import CourseData, Scenario
+from fallwork.scenario.numbers import numbers_of, quantities_of
+from fallwork.scenario.report import Report
 
+_NOTHING = 1e-9  # SI; of a run, what is smaller is zero
 _MAIN = ("acceleration", "static-friction-force", "tension", "speed", "time")
 
 
@@ -54,3 +61,62 @@ def review(page: LabPage) -> dict[str, Sequence[Finding]]:
     """The findings about the numbers of each variant."""
     lab, data = page.given.lab, page.given.site.data
     return {name: findings_of(each, data) for name, each in lab.by_variant.items()}
+
+
+# ---- what one prelab can serve
+
+
+def check_variants(data: CourseData) -> None:
+    """Raise ``BadInput`` for variants in which something else happens than in their lab, so that
+    its prelab would say wrong things of them.
+    """
+    report = Report()
+    for lab in (lab for term in data.terms for lab in term.labs if lab.variants):
+        own = _run(lab.variant, data)
+        for name, each in lab.variants.items():
+            run = _run(each, data)
+            if told := _otherwise(run, own):
+                place = lab.places[f"variants.{name}"]
+                report.refuse(place, "another-run", lab=lab.id, name=name, **told)
+    report.raise_if_any()
+
+
+def _run(scenario: Scenario, data: CourseData) -> Happening:
+    return happening(scenario, gravity_of(data.course), data.course.significant_figures)
+
+
+def _otherwise(run: Happening, own: Happening) -> Mapping[str, str]:
+    """How a run and the lab's differ in kind: in a number that is zero or has another sign, or in
+    what happens; empty where they don't.
+    """
+    here, there = (dict(quantities_of(each.scenario)) for each in (run, own))
+    for path in (path for path in here if path in there):
+        signs = {_sign(of[path].value) for of in (here, there)}
+        if len(signs) > 1 and not path.endswith(".starts_at"):
+            texts = (f"{path} is {numbers_of(of.scenario)[path]}" for of in (run, own))
+            return dict(zip(("here", "there"), texts, strict=True))
+    if _kind(run) == _kind(own):
+        return {}
+    return {"here": " ".join(run.says("sentence")), "there": " ".join(own.says("sentence"))}
+
+
+def _kind(run: Happening) -> list[Any]:
+    """What a lesson in symbols says of the driven part: how each phase ends, which way everything
+    starts, speeds up and goes, which way each force acts.
+    """
+    phases = [part.phase for part in run.parts]
+    return [
+        (
+            phase.ends,
+            *(
+                {name: _sign(value) for name, value in each.items()}
+                for each in (phase.start_velocities, phase.accelerations, phase.displacements)
+            ),
+            {f.name: f.vector and tuple(map(_sign, f.vector)) for f in phase.forces},
+        )
+        for phase in phases
+    ]
+
+
+def _sign(value: float | None) -> float | None:
+    return None if value is None else copysign(1.0, value) if abs(value) > _NOTHING else 0.0
