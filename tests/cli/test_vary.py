@@ -148,7 +148,7 @@ def test_each_student_gets_a_variant_and_only_a_private_file_says_whose(course, 
     listed.write_text("id,name\nx17,A Name\n\nx9,\nx21\nx9\n", "utf-8")
     line = "level-track --term 2027-autumn --for ../ids.csv"
     assert vary(line)[0] == 0
-    private = course.parent / "ids-level-track.csv"
+    private = course.parent / "ids-2027-autumn-level-track.csv"
     assert not private.exists()
     assert vary(f"{line} --write")[::2] == (0, "")
     (_, new) = load_course(Path("site-data")).terms
@@ -169,10 +169,36 @@ def test_each_student_gets_a_variant_and_only_a_private_file_says_whose(course, 
                 assert abs(other[key] / one[key] - 1) > 0.0099
     said = run("check")[1]
     assert " note: level-track" not in said
-    (course / "content/ids.csv").write_text("x1\n", "utf-8")
-    assert "lies within the course" in vary(f"{line.replace('../', 'content/')}")[2]
-    listed.write_text("\n", "utf-8")
-    assert "has no ids" in vary(line)[2]
+
+
+@pytest.mark.parametrize(
+    ("place", "written", "says"),
+    [
+        ("content", "id\nx1\n", "content/ids.csv lies within the course or a site of it;"),
+        ("site", "id\nx1\n", "site/ids.csv lies within the course or a site of it;"),
+        ("..", "", "../ids.csv doesn't begin with a head;"),
+        ("..", "A Name;x1\n", "../ids.csv doesn't begin with a head;"),
+        ("..", "id;name\n;A Name\n", "../ids.csv has no ids in its first column;"),
+        ("..", "id\nJ\xf6rg\n", "../ids.csv isn't written in UTF-8;"),
+        (".. --count 2", "id\nx1\n", "--for makes a variant for each id, so --count"),
+    ],
+)
+def test_a_file_of_ids_that_cant_be_read_or_could_be_shown_is_refused(
+    course, vary, place, written, says
+):
+    folder, _, more = place.partition(" ")
+    (course / folder).mkdir(exist_ok=True)
+    (course / folder / "ids.csv").write_text(written, "latin-1")
+    status, _, messages = vary(f"level-track --term 2027-autumn --for {folder}/ids.csv {more}")
+    assert (status, messages.startswith(says)) == (2, True), messages
+
+
+def test_nobody_goes_without_a_variant(course, vary):
+    (course.parent / "ids.csv").write_text("id;name\n" + "".join(f"x{n};\n" for n in range(90)))
+    status, _, messages = vary("level-track --term 2027-autumn --for ../ids.csv --write")
+    assert (status, messages.startswith("level-track: only ")) == (2, True)
+    assert not (course / "site-data/terms/2027-autumn.yaml").exists()
+    assert [path.name for path in course.parent.glob("*.csv")] == ["ids.csv"]
 
 
 def test_where_no_new_answers_are_left_the_proposal_says_so(course, run, vary):

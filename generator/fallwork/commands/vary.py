@@ -44,15 +44,15 @@ class _Asked:
     students: Path | None  # the file of these
     ids: Sequence[str]
 
-    def handed_out(self, lab: Lab, seed: int, variants: Sequence[Pick]) -> Iterator[str]:
+    def handed_out(self, term: str, lab: Lab, seed: int, variants: Sequence[Pick]) -> Iterator[str]:
         """Who has which, in a private file beside theirs; by lot, so that no order tells it."""
         assert self.students is not None
-        path = self.students.with_name(f"{self.students.stem}-{lab.id}.csv")
+        path = self.students.with_name(f"{self.students.stem}-{term}-{lab.id}.csv")
         drawn = np.random.default_rng(seed).permutation(len(variants)).tolist()
         named = [*zip(names(len(variants)), variants, strict=True)]
         rows = [
             (who, named[at][0], *named[at][1].numbers.values())
-            for who, at in zip(self.ids, drawn, strict=False)
+            for who, at in zip(self.ids, drawn, strict=True)
         ]
         if self.write:
             with path.open("w", encoding="utf-8", newline="") as file:
@@ -61,15 +61,23 @@ class _Asked:
 
 
 def _ids(path: Path, root: Path) -> list[str]:
-    """The first column of a file that is no part of the course, so that no page can show it."""
-    inside = (root.resolve(), (root / ".." / "content").resolve())
-    if any(path.resolve().is_relative_to(folder) for folder in inside):
+    """The first column, below its head, of a file that is in no folder of the course or of a site
+    beside it, so that no page can show it.
+    """
+    file, beside = path.resolve(), root.resolve().parent
+    if file.parent != beside and file.is_relative_to(beside):
         raise CallError("ids-in-course", path=path)
-    rows = csv.reader(path.read_text("utf-8-sig").splitlines())
-    found = [row[0].strip() for row in rows if row and row[0].strip().lower() not in ("", "id")]
-    if not found:
+    try:
+        lines = path.read_text("utf-8-sig").splitlines()
+    except UnicodeDecodeError as error:
+        raise CallError("ids-not-utf-8", path=path) from error
+    mark = next((mark for mark in "\t;," if mark in (lines or [""])[0]), ",")
+    head, *found = [row[0].strip() for row in csv.reader(lines, delimiter=mark) if row] or [""]
+    if head.lower() != "id":
+        raise CallError("no-ids-head", path=path)
+    if not any(found):
         raise CallError("no-ids", path=path)
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys(filter(None, found)))
 
 
 def varied(
@@ -96,6 +104,8 @@ def varied(
     first = first_day.date() if first_day else None
     book = Book(data, term, shift_between(former, term, first, [day.date() for day in holiday]))
     yield from other_words(term, [each.id for each in data.terms if each.id != term])
+    if students and count:
+        raise CallError("count-of-ids")
     ids = _ids(students, data.root) if students else ()
     asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids)
     wrong, before = list[str](), book.text
@@ -156,7 +166,8 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
         if len(picks) == count or not looked.excluded.get(NEW, (0, 0))[1]:
             break
         yield _said("no-new-answers")
-    for first, *variants in [picks] if picks else []:
+    enough = picks and (len(picks) == count or not asked.ids)  # nobody goes without
+    for first, *variants in [picks] if enough else []:
         yield from _why(book, looked, first)
         lines = book.block(lab, first.numbers, first.example, [each.numbers for each in variants])
         yield from ("", *(f"  {line}" for line in lines))
@@ -164,7 +175,7 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
         yield from (f"  note: {each}" for each in words)
         book.text, book.data = book.with_lab(lab.id, lines)
         if asked.ids:
-            yield from asked.handed_out(lab, task.seed, variants)
+            yield from asked.handed_out(book.term, lab, task.seed, variants)
     yield _said("excluded")
     what = {"run": table("planning", "conditions")["run"]["what"]}  # the only one not told above
     told = looked.excluded.items()
