@@ -21,7 +21,8 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import reviewed
 from fallwork.planning.buildable import NotOwnedError, buildable
 from fallwork.planning.choosing import Field, Task, looked_at, picked
-from fallwork.planning.conditions import Figures, Verdict, batch, single
+from fallwork.planning.conditions import Figures, Verdict
+from fallwork.planning.driven import batch, single
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.quantity import parse_quantity
 

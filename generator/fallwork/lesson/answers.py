@@ -27,8 +27,9 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.known import given_symbols
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.planning.conditions import Answers, Values
+from fallwork.planning.conditions import Answers
 from fallwork.planning.conditions import tolerance as tolerance
+from fallwork.planning.driven import Values
 from fallwork.scenario import Scenario
 from fallwork.scenario.numbers import quantities_of
 

@@ -24,10 +24,9 @@ from fallwork.lesson.known import givens_of, uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.choosing import choosing
 from fallwork.lesson.notation import noted
-from fallwork.lesson.reworking import ON_THE_WAY
 from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.stepfiles import step_from
-from fallwork.lesson.trees import product
+from fallwork.lesson.trees import ON_THE_WAY, product
 from fallwork.lesson.words import lower_first, say
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of

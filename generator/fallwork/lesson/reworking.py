@@ -17,14 +17,13 @@ from fallwork.lesson.expression import Expression, Function, Symbol, evaluate, s
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.printer import Marks
-from fallwork.lesson.trees import product, rebuilt, signed, total
+from fallwork.lesson.trees import ON_THE_WAY, product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending
 
 _PLANE, _RESULTS = 0xF0000, 4096
 _MARK = re.compile("[\U000f0000-\U000ffffd]")
 _BY_DISTANCE = (Ending.LANDS, Ending.COVERED)
 LIMITS = "limits"  # the topic of the step about limiting cases, which aren't the lab's
-ON_THE_WAY = ("driving-force", "moving-mass", "denominator")  # letters that only shorten a formula
 _RATE = "m/s²"
 Related = tuple[Step, Relation]  # two equal sides, and the first step that says so
 

@@ -35,6 +35,7 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.rounding import DIGITS, RAISED, raised
 
 ZERO, ONE = Number(value=0), Number(value=1)
+ON_THE_WAY = ("driving-force", "moving-mass", "denominator")  # letters that only shorten a formula
 _DERIVED = {"N": "kg·m/s²", "J": "kg·m²/s²", "rad": "", "°": ""}
 
 

@@ -200,14 +200,11 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
             off = abs(each.value - each.instead_of)
             if off > _SAME * max(abs(each.value), abs(each.instead_of)):
                 follows.append([*said(each.value, each.of, each.step), at])
-    of = [
-        [
-            worded(each.meaning) + (f", variant {name}" if name else ""),
-            plain_letter(each),
-            each.unit,
-        ]
-        for (name, _), each in quantities.items()
-    ]
+    named = {
+        key: worded(each.meaning) + (f", variant {key[0]}" if key[0] else "")
+        for key, each in quantities.items()
+    }
+    of = [[named[key], plain_letter(each), each.unit] for key, each in quantities.items()]
     return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
 
 

@@ -18,7 +18,8 @@ from fallwork.measurement.prediction import Case
 from fallwork.mechanics import solve
 from fallwork.mechanics.algebra import Flags
 from fallwork.planning.buildable import MOST, Candidates, buildable
-from fallwork.planning.conditions import Answers, Figures, Finding, Values, batch, conditions
+from fallwork.planning.conditions import Answers, Figures, Finding, conditions
+from fallwork.planning.driven import Values, batch
 from fallwork.scenario import Scenario
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import Inventory

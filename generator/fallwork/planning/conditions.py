@@ -16,10 +16,11 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from fallwork.errors import table
-from fallwork.measurement.model import Array, Estimate, Measurand
-from fallwork.measurement.prediction import GRAVITY, Case, View, driven_phases, view_of
+from fallwork.measurement.model import Array, Estimate
+from fallwork.measurement.prediction import GRAVITY, Case, View, view_of
 from fallwork.measurement.propagation import STEP
-from fallwork.mechanics import solve, solve_driven
+from fallwork.mechanics import solve
+from fallwork.planning.driven import Motion, Values, batch, single
 from fallwork.scenario import Hanging, Quantity, Scenario, Slider
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import SensorsOwned
@@ -32,7 +33,6 @@ _SENSORS, _SAFETY = SensorsOwned(), Safety()  # where nothing else is said
 _RESISTS = ("friction", "static_friction", "bearing_torque")
 _SENSED = ("speed", "time", "readings", "pull", "reach", "sight")
 _Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
-Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
 
 
 def tolerance(figures: int) -> float:
@@ -48,87 +48,6 @@ class Answers(NamedTuple):
 
     rights: Mapping[str, Any]  # by id
     wrongs: Sequence[tuple[str, str, Any]] = ()  # id of a mistake, of the result, what comes out
-
-
-class Motion(NamedTuple):
-    """A driven part in SI units, (n,) each; nan for what there isn't."""
-
-    acceleration: Array  # of the watched object, along its way
-    speed: Array  # likewise, at the end
-    time: Array
-    tension: Array  # where the force sensor is
-    pulls: Mapping[str, Array]  # on each object that hangs on a string
-    moved: Mapping[str, Array]  # m, of each object until the end
-    lands: Array  # m/s, of the run's object at the end
-
-
-def single(case: Case) -> Callable[[Values], Motion]:
-    """The motion of one run, by the whole solver: arrays of one entry."""
-    view, run = view_of(case.scenario), case.scenario.run
-
-    def motion(values: Values) -> Motion:
-        given = {path: float(np.asarray(v).item()) for path, v in values.items()}
-        solution = solve(case.apparatus(given))
-        phases, found = driven_phases(solution), view.measurands(solution)
-        moved = {
-            n: sum(p.displacements.get(n) or 0.0 for p in phases) for n in case.scenario.objects
-        }
-        pulls = {
-            name: pull
-            for each in phases[-1 if view.turns_round(phases) else 0].tensions.values()
-            for name, pull in each.items()
-            if pull is not None and name in _hung(case.scenario)
-        }
-        known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME)
-        a, v, t, pull = (
-            np.array([found.get(e, math.nan)]) for e in (*known, Measurand.MEAN_TENSION)
-        )
-        on, far = ({n: np.array([x]) for n, x in each.items()} for each in (pulls, moved))
-        lands = np.array([phases[-1].end_velocities.get(run.object)], dtype=float)
-        return Motion(a, v, t, pull, on, far, lands)
-
-    return motion
-
-
-def batch(case: Case) -> Callable[[Values], Motion]:
-    """The motion of many runs of the kind of a case's own; where its watched object turns round, of
-    the way back, with the time of both.
-    """
-    view, run, solution = view_of(case.scenario), case.scenario.run, solve(case.apparatus())
-    phases = driven_phases(solution)
-    way, turns = view.direction(phases), view.turns_round(phases)
-
-    def motion(values: Values) -> Motion:
-        driven = solve_driven(case.apparatus(values))
-        before, out = np.zeros(()), {n: np.zeros(()) for n in driven.accelerations}
-        if turns:
-            start = driven.start_velocities
-            before = -start[run.object] / driven.accelerations[run.object]
-            out = {n: v * before / 2 for n, v in start.items()}
-            d = values.get("run.distance", run.distance and run.distance.value)
-            far = np.abs(out[run.object])
-            back = {"run.start": 0.0, "run.distance": np.where(far < d, far + d, np.nan)}
-            driven = solve_driven(case.apparatus({**values, **back}))
-        after, a = driven.duration, driven.accelerations
-        ends = {n: driven.end_velocity(n) for n in a}
-        moved = {n: out[n] + (driven.start_velocities[n] + ends[n]) / 2 * after for n in a}
-        pull = {
-            (name, string.path[at]): driven.segment_tensions[name][at]
-            for name, string in case.scenario.strings.items()
-            for at in (0, -1)
-        }
-        tension = pull.get((view.string or "", view.pulled or ""), np.full(np.shape(after), np.nan))
-        on = {thing: x for (_, thing), x in pull.items() if thing in _hung(case.scenario)}
-        first = way * a[view.moving], way * ends[view.moving], before + after
-        return Motion(*first, tension, on, moved, ends[run.object])
-
-    return motion
-
-
-def _hung(scenario: Scenario) -> list[str]:
-    """What hangs on a string; what a moving pulley carries has none of its own."""
-    things = scenario.objects.items()
-    return [n for n, t in things if isinstance(t, Hanging) and t.hangs_from is None]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,98 @@
+"""The driven part of a run for any numbers of a set-up: one set, by the whole solver, or many.
+
+Takes a set-up with its gravity; gives a function of numbers, whose results are arrays.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from fallwork.measurement.model import Array, Measurand
+from fallwork.measurement.prediction import Case, driven_phases, view_of
+from fallwork.mechanics import solve, solve_driven
+from fallwork.scenario import Hanging, Scenario
+
+Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
+
+
+class Motion(NamedTuple):
+    """A driven part in SI units, (n,) each; nan for what there isn't."""
+
+    acceleration: Array  # of the watched object, along its way
+    speed: Array  # likewise, at the end
+    time: Array
+    tension: Array  # where the force sensor is
+    pulls: Mapping[str, Array]  # on each object that hangs on a string
+    moved: Mapping[str, Array]  # m, of each object until the end
+    lands: Array  # m/s, of the run's object at the end
+
+
+def single(case: Case) -> Callable[[Values], Motion]:
+    """The motion of one run, by the whole solver: arrays of one entry."""
+    view, run = view_of(case.scenario), case.scenario.run
+
+    def motion(values: Values) -> Motion:
+        given = {path: float(np.asarray(v).item()) for path, v in values.items()}
+        solution = solve(case.apparatus(given))
+        phases, found = driven_phases(solution), view.measurands(solution)
+        moved = {
+            n: sum(p.displacements.get(n) or 0.0 for p in phases) for n in case.scenario.objects
+        }
+        pulls = {
+            name: pull
+            for each in phases[-1 if view.turns_round(phases) else 0].tensions.values()
+            for name, pull in each.items()
+            if pull is not None and name in _hung(case.scenario)
+        }
+        known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME)
+        a, v, t, pull = (
+            np.array([found.get(e, math.nan)]) for e in (*known, Measurand.MEAN_TENSION)
+        )
+        on, far = ({n: np.array([x]) for n, x in each.items()} for each in (pulls, moved))
+        lands = np.array([phases[-1].end_velocities.get(run.object)], dtype=float)
+        return Motion(a, v, t, pull, on, far, lands)
+
+    return motion
+
+
+def batch(case: Case) -> Callable[[Values], Motion]:
+    """The motion of many runs of the kind of a case's own; where its watched object turns round, of
+    the way back, with the time of both.
+    """
+    view, run, solution = view_of(case.scenario), case.scenario.run, solve(case.apparatus())
+    phases = driven_phases(solution)
+    way, turns = view.direction(phases), view.turns_round(phases)
+
+    def motion(values: Values) -> Motion:
+        driven = solve_driven(case.apparatus(values))
+        before, out = np.zeros(()), {n: np.zeros(()) for n in driven.accelerations}
+        if turns:
+            start = driven.start_velocities
+            before = -start[run.object] / driven.accelerations[run.object]
+            out = {n: v * before / 2 for n, v in start.items()}
+            d = values.get("run.distance", run.distance and run.distance.value)
+            far = np.abs(out[run.object])
+            back = {"run.start": 0.0, "run.distance": np.where(far < d, far + d, np.nan)}
+            driven = solve_driven(case.apparatus({**values, **back}))
+        after, a = driven.duration, driven.accelerations
+        ends = {n: driven.end_velocity(n) for n in a}
+        moved = {n: out[n] + (driven.start_velocities[n] + ends[n]) / 2 * after for n in a}
+        pull = {
+            (name, string.path[at]): driven.segment_tensions[name][at]
+            for name, string in case.scenario.strings.items()
+            for at in (0, -1)
+        }
+        tension = pull.get((view.string or "", view.pulled or ""), np.full(np.shape(after), np.nan))
+        on = {thing: x for (_, thing), x in pull.items() if thing in _hung(case.scenario)}
+        first = way * a[view.moving], way * ends[view.moving], before + after
+        return Motion(*first, tension, on, moved, ends[run.object])
+
+    return motion
+
+
+def _hung(scenario: Scenario) -> list[str]:
+    """What hangs on a string; what a moving pulley carries has none of its own."""
+    things = scenario.objects.items()
+    return [n for n, t in things if isinstance(t, Hanging) and t.hangs_from is None]
