@@ -60,10 +60,12 @@ class _Asked:
             yield _said("handed-out", path=path)
 
 
-def _ids(path: Path, root: Path) -> list[str]:
+def _ids(path: Path, root: Path, count: int | None) -> list[str]:
     """The first column, below its head, of a file that is in no folder of the course or of a site
     beside it, so that no page can show it.
     """
+    if count:
+        raise CallError("count-of-ids")
     file, beside = path.resolve(), root.resolve().parent
     if file.parent != beside and file.is_relative_to(beside):
         raise CallError("ids-in-course", path=path)
@@ -104,9 +106,7 @@ def varied(
     first = first_day.date() if first_day else None
     book = Book(data, term, shift_between(former, term, first, [day.date() for day in holiday]))
     yield from other_words(term, [each.id for each in data.terms if each.id != term])
-    if students and count:
-        raise CallError("count-of-ids")
-    ids = _ids(students, data.root) if students else ()
+    ids = _ids(students, data.root, count) if students else ()
     asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids)
     wrong, before = list[str](), book.text
     for lab in labs:
