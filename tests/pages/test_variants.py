@@ -77,6 +77,19 @@ def test_staff_have_a_marking_sheet_and_a_review_of_each():
     assert any(words.startswith("level, variant bench-2: ") for words in told)
 
 
+def test_the_same_numbers_twice_are_asked_about():
+    sets = {"a": LAB.variants["bench-1"], "b": BARE.variant, "c": LAB.variants["bench-1"]}
+    places = {**BARE.places, **{f"variants.{name}": BARE.places[""] for name in sets}}
+    data = in_spring(twice := replace(BARE, variants=sets, places=places))
+    told = [
+        words for _, words in on_lab(data.terms[0], twice, data) if " are the numbers " in words
+    ]
+    assert [words.partition(", so")[0] for words in told] == [
+        "level, variant b: These are the numbers of the lab itself",
+        "level, variant c: These are the numbers of variant a",
+    ]
+
+
 def test_bounds_of_what_strikes_hold_for_every_variant():
     wide = {"all": {"weight.mass": "110.0 g", "cart.mass": "512.0 g"}}
     alone = replace(BARE, variant=with_numbers(BARE.variant, wide["all"]))
@@ -170,6 +183,19 @@ def test_a_variant_that_has_been_given_out_changes_with_a_correction_alone():
         "variant, bench-1, before weight.mass 110.0 g ± 0.1 g, now weight.mass 95.0 g ± 0.1 g"
         in told
     )
+
+
+def test_a_correction_of_the_lab_s_own_number_is_none_of_a_variant_that_has_the_same():
+    of = LAB.variants["bench-1"]
+    said = {"bench-1": replace(of, places={**of.places, "weight.mass": BARE.places[""]})}
+    given = replace(LAB, variants=LAB.variants | said)
+    record = published_by(in_spring(given), RUNNING)[KEY]
+    was, now = "90.0 g ± 0.1 g", {"weight.mass": "110.0 g"}
+    made = Correction(at=RUNNING, field="weight.mass", was=was, because="weighed again")
+    own = with_numbers(BARE.variant, now)
+    others = {**said, "bench-2": with_numbers(own, SETS["bench-2"])}
+    corrected = replace(given, variant=own, variants=others, corrections=(made,))
+    check_published(replace(in_spring(corrected), published={KEY: record}), RUNNING + DAY)
 
 
 def test_a_variant_s_answers_may_not_stand_elsewhere_before_its_solution():

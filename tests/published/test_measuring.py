@@ -21,6 +21,7 @@ from fallwork.measurement.statistics import (
     coverage_factor,
     critical_deviate,
     outliers,
+    rectangular,
 )
 from fallwork.measurement.summaries import summarise
 from fallwork.mechanics import normal_gravity
@@ -118,6 +119,11 @@ def test_gum_g_4_1_effective_degrees_of_freedom():
     assert dof == pytest.approx(18.9987423143, rel=1e-10)
     assert round(coverage_factor(dof), 2) == 2.09
     assert round(coverage_factor(dof) * u, 1) == 2.2
+
+
+def test_limits_and_steps():
+    """JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step of a display."""
+    assert (rectangular(1.0), rectangular(1.0 / 2)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
 
 
 def test_outliers_of_the_handbook():

@@ -28,6 +28,7 @@ from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
+from fallwork.scenario.numbers import values_of
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
 _said = partial(said, "commands")
@@ -113,9 +114,13 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
     """All that there is to know of a lab but for its dates and what other pages show of it."""
     if [each.title for each in term.labs].count(lab.title) > 1:
         yield lab.places[""], _said("same-title", lab=lab.id)
-    example = example_in(data, term.id, lab)
+    example, before = example_in(data, term.id, lab), dict[str, Scenario]()
     for name, each in {"": lab, **lab.by_variant}.items():
         of, at = (f"{lab.id}, variant {name}", f"variants.{name}") if name else (lab.id, "")
+        for other in (n for n, s in before.items() if values_of(s) == values_of(each.variant)):
+            words = _said("same-numbers", other=f"variant {other}" if other else "the lab itself")
+            yield lab.places[at], f"{of}: {words}"
+        before[name] = each.variant
         for where, words in (*_on_runs(each, example, data), *_on_trials(each, data)):
             place = lab.places[at] if where == lab.places[""] else where
             yield place, f"{of}: {lab.variant.nouns.worded(words)}"

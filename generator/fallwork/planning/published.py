@@ -256,9 +256,12 @@ class _Given:
 
 
 def numbers_of_variant(lab: Lab, name: str) -> str:
-    """Those that aren't the lab's own, in one text."""
-    own, numbers = numbers_of(lab.variant), numbers_of(lab.variants[name])
-    return "; ".join(f"{path} {text}" for path, text in numbers.items() if text != own.get(path))
+    """Those that it gives itself, in one text, though the lab's own may come to be the same."""
+    own, other = lab.variant, lab.variants[name]
+    shared, numbers = numbers_of(own), numbers_of(other)
+    given = {path for path in numbers if own.places.get(path) != other.places.get(path)}
+    told = (path for path, text in numbers.items() if path in given or text != shared.get(path))
+    return "; ".join(f"{path} {numbers[path]}" for path in told)
 
 
 def _paired(
