@@ -237,7 +237,7 @@ def _sentence(vague: Sequence[tuple[Symbol, float]], topic: str) -> Paragraph:
         sign = " " if not at else " and " if at == len(vague) - 1 else ", "
         value = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
         value = value.replace(" °", "°").replace(" ", "\u00a0")
-        text = (*text[:-1], f"{text[-1]}{sign}", symbol, f" = {value}")
+        text = (*text[:-1], f"{text[-1]}{sign}", symbol, f" =\u00a0{value}")
     if topic != "acceleration":
         return Paragraph(text=(*text[:-1], f"{text[-1]}."))
     way = Marked(words=say("uncertainty-way"), step="uncertainty#prediction")

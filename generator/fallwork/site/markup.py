@@ -207,7 +207,7 @@ def _set_wide_tables(root: Element, page: CurrentPage) -> None:
     so in a table to fill in.
     """
     for table in root.iter("table"):
-        heads = [curled(_read(head)) for head in table.iterfind("thead/tr/*")]
+        heads = table.findall("thead/tr/*")
         if len(heads) < _MANY:
             continue
         if not any(_read(cell) for cell in table.iterfind("tbody/tr/td")):
@@ -216,20 +216,24 @@ def _set_wide_tables(root: Element, page: CurrentPage) -> None:
         _add_class(table, "fw-wide")
         for row in table.iterfind("tbody/tr"):
             for head, cell in zip(heads, row, strict=True):
-                cell.set("data-head", head)
                 if len(_ESCAPED.sub("<", _read(cell))) > _LONG:
                     _add_class(cell, "fw-long")
-                if cell.tag == "td":
-                    _hold_together(cell)
+                if cell.tag != "td":
+                    continue
+                if not len(head):
+                    cell.set("data-head", curled(_read(head)))
+                if len(head) or len(cell):
+                    above = [_held_in("b", head)] if len(head) else []
+                    cell[:] = [*above, _held_in("span", cell)]
+                    cell.text = None
 
 
-def _hold_together(cell: Element) -> None:
-    """What a cell holds becomes one element: in a grid words and formulas would be items each."""
-    if len(cell):
-        inner = Element("span")
-        inner.text, cell.text = cell.text, None
-        inner.extend(list(cell))
-        cell[:] = [inner]
+def _held_in(tag: str, cell: Element) -> Element:
+    """What a cell holds as one element: in a grid words and formulas would be items each."""
+    inner = Element(tag)
+    inner.text = cell.text
+    inner.extend(list(cell))
+    return inner
 
 
 def _link_parts(root: Element, page: CurrentPage) -> None:
