@@ -105,6 +105,8 @@ def test_wrong_values_that_are_accepted_are_marked(digits: int, accepts: list[st
     close = [one.slip.id for one in slips(LESSON) if one.slip and passes(one, LESSON, digits)]
     assert close == accepts
     assert staff("marking").count("$, accepted |") == 2  # at three figures
+    lines = [line for line in staff("marking").splitlines() if "$, accepted |" in line]
+    assert [re.findall("[| ]([A-Z][0-9]+): ", line) for line in lines] == [["A5"], ["T10"]]
 
 
 def test_every_result_is_recognised_as_right() -> None:

@@ -15,6 +15,7 @@ import yaml
 from fallwork.errors import table
 from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import answers_of, results, slips
+from fallwork.lesson.reviewing import advice
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
@@ -130,6 +131,20 @@ def test_many_at_once_are_what_single_ones_are(name, thorough):
                 assert found == pytest.approx(wrong[slip, of], rel=1e-9)
 
 
+def test_what_rises_flies_on_after_the_landing():
+    # The left hanging mass goes up by d + v²/(2 g) = 2 d m_r/(m_l + m_r), here from 0.90 m.
+    scenario = with_numbers(COURSE.scenarios["two-weights"], {"run.distance": "0.900 m"})
+    found = {each.aspect: each for each in reviewed(scenario, G, COURSE)}
+    whole = 2 * 0.900 * 0.220 / (0.180 + 0.220)
+    assert found["rise"].value == pytest.approx(0.90 - whole, rel=1e-6)
+    assert found["rise"].verdict is Verdict.LOW
+    (words,) = advice([found["rise"]], scenario.nouns)
+    assert words.startswith("The left hanging mass rises farther than the table is high, by 0.090")
+    # Where a cart draws it up and nothing lands, the rise is that of the run: 0.600 m.
+    found = {each.aspect: each for each in reviewed(COURSE.scenarios["incline-down"], G, COURSE)}
+    assert found["rise"].value == pytest.approx(0.90 - 0.600)
+
+
 def test_where_little_is_good_more_is_looked_at():
     task, looked = given("mistakes")
     assert looked.drawn
@@ -170,8 +185,9 @@ def test_what_the_lab_lacks_is_told():
     scenario = COURSE.scenarios["train"]
     with pytest.raises(NotOwnedError, match="not enough for 30 benches at once"):
         buildable(replace(OWNED, benches=30), scenario, 1)
-    with pytest.raises(NotOwnedError, match="not enough for 8 benches at once: cart track"):
-        buildable(replace(OWNED, tracks={}), scenario, 1)
+    track = replace(OWNED.tracks["long-track"], length=parse_quantity("1.49 m", "length"))
+    with pytest.raises(NotOwnedError, match=r"once: cart track ≥ 1\.50 m;"):
+        buildable(replace(OWNED, tracks={"short-track": track}), scenario, 1)
     few = {name: replace(cart, count=12) for name, cart in OWNED.carts.items()}
     with pytest.raises(NotOwnedError):  # two carts a bench
         buildable(replace(OWNED, carts=few), scenario, 1)

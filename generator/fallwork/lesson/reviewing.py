@@ -112,7 +112,8 @@ def _limits(finding: Finding) -> tuple[str, ...]:
 
 
 def _words(finding: Finding, key: str, nouns: Nouns) -> str:
-    of, value = finding.of, _amount(finding, finding.value)
+    of = finding.of  # advice says in words on which side of the limit a value lies
+    value = _amount(finding, finding.value if key == "here" else abs(finding.value))
     it = nouns.the(of) if of in nouns.by_name else ""
     cause = given_in_words(of, nouns) if "." in of or of == GRAVITY else of
     said = str(finding.row.get(key, "{value}")).format(

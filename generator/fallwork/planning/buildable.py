@@ -124,7 +124,8 @@ def _choices(owned: Inventory, scenario: Scenario, moves: bool) -> Iterator[Choi
         least = surface.length.value if surface.length else 0.0
         tracks = [t for t in owned.tracks.values() if {t.kind} >= kinds and t.length.value >= least]
         if not any(owned.share(t.count) for t in tracks):
-            raise NotOwnedError(f"{' and '.join(sorted(kinds))} track", owned.benches)
+            long = f" ≥ {q.number} {q.unit}" if (q := surface.length) else ""
+            raise NotOwnedError(f"{' and '.join(sorted(kinds))} track{long}", owned.benches)
         if surface.slope.value:
             yield _settings(owned, f"{name}.slope", surface.slope, *(t.slopes for t in tracks))
     run = scenario.run

@@ -150,22 +150,37 @@ class Figures:
                 arrives = covered & (way * moved[name] > 0)
                 yield name, np.where(arrives, np.maximum(room, 0.0), np.nan)
 
-    def _drop(self, way: int = 1) -> _Figure:
+    def _hanging(self, way: int) -> _Figure:
+        """How far each hanging mass goes down (1) or up (-1)."""
         for name, moved in self.found.moved.items():
             if isinstance(self.case.scenario.objects[name], Hanging):
-                far = np.where(way * moved > 0, way * moved, np.nan)
-                yield name, np.round(self.safety.fall_height.value - far, 9)
+                yield name, np.where(way * moved > 0, way * moved, np.nan)
+
+    def _drop(self) -> _Figure:
+        for name, far in self._hanging(1):
+            yield name, np.round(self.safety.fall_height.value - far, 9)
 
     def _rise(self) -> _Figure:
-        """Pulleys are about as high above the floor as the table."""
-        yield from self._drop(-1)
+        """Pulleys are about as high above the floor as the table. When the run's object lands, its
+        string is slack: what rises flies on, and what drags a cart along goes farther still.
+        """
+        lands = [speed > 0 for _, speed in self._landed()]
+        for name, far in self._hanging(-1):
+            flight = self.found.ends[name] ** 2 / (2 * self.case.gravity.value)
+            whole = far + np.where(np.any(lands, axis=0), flight, 0.0)
+            yield name, np.round(self.safety.fall_height.value - whole, 9)
 
-    def _landing(self) -> _Figure:
+    def _landed(self) -> _Figure:
+        """With which velocity the run's object ends, if it hangs."""
         name = self.case.scenario.run.object
         if isinstance(self.case.scenario.objects[name], Hanging):
-            energy = self._value(f"{name}.mass") * self.found.lands**2 / 2
+            yield name, self.found.ends[name]
+
+    def _landing(self) -> _Figure:
+        for name, speed in self._landed():
+            energy = self._value(f"{name}.mass") * speed**2 / 2
             share = energy / self.safety.heavy_energy.value
-            yield name, np.where(self.found.lands > 0, share, np.nan)
+            yield name, np.where(speed > 0, share, np.nan)
 
     def _uncertainty(self) -> _Figure:
         """The object is the path of the given that adds most to it (in most of the cases)."""

@@ -26,12 +26,12 @@ class Motion(NamedTuple):
     tension: Array  # where the force sensor is
     pulls: Mapping[str, Array]  # on each object that hangs on a string
     moved: Mapping[str, Array]  # m, of each object until the end
-    lands: Array  # m/s, of the run's object at the end
+    ends: Mapping[str, Array]  # m/s, of each object at the end
 
 
 def single(case: Case) -> Callable[[Values], Motion]:
     """The motion of one run, by the whole solver: arrays of one entry."""
-    view, run = view_of(case.scenario), case.scenario.run
+    view = view_of(case.scenario)
 
     def motion(values: Values) -> Motion:
         given = {path: float(np.asarray(v).item()) for path, v in values.items()}
@@ -50,9 +50,11 @@ def single(case: Case) -> Callable[[Values], Motion]:
         a, v, t, pull = (
             np.array([found.get(e, math.nan)]) for e in (*known, Measurand.MEAN_TENSION)
         )
-        on, far = ({n: np.array([x]) for n, x in each.items()} for each in (pulls, moved))
-        lands = np.array([phases[-1].end_velocities.get(run.object)], dtype=float)
-        return Motion(a, v, t, pull, on, far, lands)
+        on, far, ends = (
+            {n: np.array([x], dtype=float) for n, x in each.items()}
+            for each in (pulls, moved, phases[-1].end_velocities)
+        )
+        return Motion(a, v, t, pull, on, far, ends)
 
     return motion
 
@@ -87,7 +89,7 @@ def batch(case: Case) -> Callable[[Values], Motion]:
         tension = pull.get((view.string or "", view.pulled or ""), np.full(np.shape(after), np.nan))
         on = {thing: x for (_, thing), x in pull.items() if thing in _hung(case.scenario)}
         first = way * a[view.moving], way * ends[view.moving], before + after
-        return Motion(*first, tension, on, moved, ends[run.object])
+        return Motion(*first, tension, on, moved, ends)
 
     return motion
 
