@@ -14,6 +14,7 @@ from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symb
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.words import say
 from fallwork.measurement.prediction import Case, with_values
+from fallwork.measurement.propagation import ROUNDING
 from fallwork.mechanics import solve
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario.quantity import as_written, in_print, in_si
@@ -133,7 +134,9 @@ def uncertainties(lab: "Lab", steps: Iterable[Step], case: Case) -> dict[str, fl
         for key, (symbol, _) in results.items():
             value = symbol.value or 0.0
             share = given.u / (high - low) if key in less and key in more else 1.0
-            squares[key] += ((more.get(key, value) - less.get(key, value)) * share) ** 2
+            change = more.get(key, value) - less.get(key, value)
+            if abs(change) > ROUNDING * abs(value):
+                squares[key] += (change * share) ** 2
     return {key: square**0.5 for key, square in squares.items()}
 
 
