@@ -98,8 +98,11 @@ def courses(draw: st.DrawFn) -> CourseData:
 
 @pytest.fixture
 def unchecked(monkeypatch) -> None:
-    """What can be read elsewhere of a lab is told to its authors, and shows on no page."""
+    """What can be read elsewhere of a lab, and which steps with a recording's mark are gone with
+    other numbers, is told to its authors and shows on no page.
+    """
     monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
+    monkeypatch.setattr(pages_build.asked, "check_recordings", lambda *_: None)
 
 
 @pytest.mark.usefixtures("unchecked")
