@@ -267,7 +267,7 @@ NUMBERS = [
     ("0.884", f"0.884 {RIGHT}", ["Right: time"]),
     ("got T = 0,883 N why", f"0,883 {NONE}", ["Mistake: tension"]),
     ("tension .88", f".88 {NONE}", ["Mistake: tension"]),
-    ("77.7 N", f"77.7 {NONE} No common mistake gives it.", ["I get another number"]),
+    ("77.7 N", f"77.7 {NONE} No common mistake gives it.", ["I get a different number"]),
     ("9.81 m/s^2", f"9.81 {NONE}", ["Mistake: acceleration"]),
 ]
 
