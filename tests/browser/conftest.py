@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from browser.chromium import find
 from browser.reading import Reader, Site
-from fallwork.errors import table
+from fallwork.pages.scriptdata import words_for
 from fallwork.site.look import ASSETS
 
 
@@ -58,7 +58,7 @@ def scripts(chromium: Browser) -> Iterator[Page]:
     """An empty page with the scripts that calculate."""
     with chromium.new_context() as context:
         page = context.new_page()
-        data = json.dumps({"words": table("pages", "words")["scripts"]})
+        data = json.dumps({"words": words_for(("relations", "working"))})
         page.set_content(f'<script type="application/json" id="fw-data">{data}</script>')
         for name in ("trees", "relations", "working"):
             page.add_script_tag(path=ASSETS / f"{name}.js")

@@ -139,9 +139,8 @@ class Book:
         given |= {"sections": sections} if sections else {}
         form: dict[str, Any] = {"allow_unicode": True, "width": 1000, "default_flow_style": None}
         text: str = yaml.safe_dump({lab.id: given}, sort_keys=False, **form)
-        lines = re.sub(
-            "'([0-9T:.-]+)'", r"\1", text
-        ).splitlines()  # dates and numbers, as people do
+        # Dates and numbers stand as people write them.
+        lines = re.sub("'([0-9T:.-]+)'", r"\1", text).splitlines()
         if lab.data_opens:
             when = "when there are trials: measured"
             lines.insert(1, f"  # data_opens: {date(lab.data_opens)}    {when}")

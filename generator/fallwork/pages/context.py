@@ -20,9 +20,8 @@ from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
-Known = dict[
-    tuple[str, str, str], Worked
-]  # by term, lab and page, with a variant; of one course's data
+# By term, lab and page, with a variant; of one course's data.
+Known = dict[tuple[str, str, str], Worked]
 _NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
 
 

@@ -30,6 +30,7 @@ FOLDER = "search"  # no term is called so
 COURSE = "course"  # the file that every search begins with
 _GUARD = 2  # figures kept beyond those that are printed
 _SAME = 1e-9  # relative; what differs by less hasn't changed
+_Steps = dict[str, tuple[Step, list[int]]]  # by id, with the pages that have it, by their places
 
 
 def searched(site: Context) -> Iterator[PageFile]:
@@ -72,7 +73,7 @@ def _course_words() -> dict[str, Any]:
 
 def _of_lab(given: GivenLab) -> dict[str, Any]:
     pages, worded = [given.page(OVERVIEW), *given.pages], given.lab.variant.nouns.worded
-    steps: dict[str, tuple[Step, list[int]]] = {}
+    steps: _Steps = {}
     asked: dict[str, tuple[Question, str, int]] = {}
     for at, page in enumerate(pages):
         for step in page.steps:
@@ -109,7 +110,7 @@ def _of_lab(given: GivenLab) -> dict[str, Any]:
         "watched": [*_watched(given, places)],
         "systems": [*_systems(pages, places)],
     }
-    return told | (_numbers(given, pages, places) if given.site.staff else {})
+    return told | (_numbers(given, pages, steps) if given.site.staff else {})
 
 
 def _watched(given: GivenLab, places: list[str]) -> Iterator[list[Any]]:
@@ -167,27 +168,24 @@ def _said(part: object) -> Iterator[str]:
 # ---- numbers that somebody may bring
 
 
-def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[str, Any]:
-    """What comes out right, with the numbers of variants too, what mistakes give, and what follows
-    from these; with quantities by their place in a list, and steps and mistakes by theirs.
-    """
+def _numbers(given: GivenLab, pages: list[LabPage], steps: _Steps) -> dict[str, Any]:
+    """Numbers of results, with variants, of mistakes and of what follows; all else by its place."""
     shown, worded = given.page(SOLUTION).shown, given.lab.variant.nouns.worded
     lesson, digits = shown.lesson, shown.digits
-    quantities = dict[tuple[str, str], Symbol]()  # by variant and id
+    places, quantities = list(steps), dict[tuple[str, str], tuple[int, Symbol]]()
     right, wrong, follows = list[list[Any]](), list[list[Any]](), list[list[Any]]()
 
     def said(value: float, of: Symbol, step: Step, variant: str = "") -> list[Any]:
-        key = (variant, of.id)
-        quantities.setdefault(key, of)
-        rounded = float(f"{value:.{digits + _GUARD}g}")
-        return [rounded, list(quantities).index(key), places.index(step.id)]
+        at, _ = quantities.setdefault((variant, of.id), (len(quantities), of))
+        return [float(f"{value:.{digits + _GUARD}g}"), at, places.index(step.id)]
 
     others = {name: each.lesson for name, each in variants.worked(given.page(SOLUTION)).items()}
     for name, one in ((n, one) for n, of in {"": lesson, **others}.items() for one in results(of)):
-        if one.step.id not in places:  # what a variant does after the lab's run has ended
+        if one.step.id not in steps:  # what a variant does after the lab's run has ended
             continue
-        having = [n for n, page in enumerate(pages) if one.step.id in (s.id for s in page.steps)]
-        best = max(having, key=lambda n: pages[n].sub is SOLUTION)  # it is worked out there
+        best = max(
+            steps[one.step.id][1], key=lambda n: pages[n].sub is SOLUTION
+        )  # worked out there
         more = [one.tolerance(digits), one.figures(digits), best]
         right.append([*said(one.value, one.of, one.step, name), *more])
     for at, one in enumerate(slips(lesson)):
@@ -200,11 +198,14 @@ def _numbers(given: GivenLab, pages: list[LabPage], places: list[str]) -> dict[s
             off = abs(each.value - each.instead_of)
             if off > _SAME * max(abs(each.value), abs(each.instead_of)):
                 follows.append([*said(each.value, each.of, each.step), at])
-    named = {
-        key: worded(each.meaning) + (f", variant {key[0]}" if key[0] else "")
-        for key, each in quantities.items()
-    }
-    of = [[named[key], plain_letter(each), each.unit] for key, each in quantities.items()]
+    of = [
+        [
+            worded(each.meaning) + (f", variant {name}" if name else ""),
+            plain_letter(each),
+            each.unit,
+        ]
+        for (name, _), (_, each) in quantities.items()
+    ]
     return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
 
 

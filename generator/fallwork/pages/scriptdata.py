@@ -7,6 +7,7 @@ dollars, as LaTeX.
 
 import json
 from collections.abc import Iterable, Mapping
+from functools import cache
 from typing import Any
 
 from fallwork.errors import table
@@ -20,6 +21,7 @@ from fallwork.lesson.reworking import Related, Reworking, quantities, relations,
 from fallwork.lesson.trees import as_data
 from fallwork.pages.context import LabPage
 from fallwork.pages.schedule import PRELAB, REPORT, SOLUTION
+from fallwork.scenario.quantity import kinds
 
 _SCRIPTS = {  # that each part needs, in their order
     "system": ("trees", "choose"),
@@ -39,14 +41,36 @@ def data_of(page: LabPage, told: Iterable[Step] = ()) -> dict[str, Any]:
     parts = {name: part for name, part in every if part}
     if not parts:
         return {}
-    said = table("pages", "words")["scripts"]
-    words = {name: said[name] for name in ("unread", "powers", *parts)}
-    data = {"lab": page.given.folder, "words": words, **parts}
+    data = {"lab": page.given.folder, "words": words_for(parts), **parts}
     text = json.dumps(
         data, ensure_ascii=False, separators=(",", ":"), default=lambda tree: f"${latex(tree)}$"
     )
     scripts = dict.fromkeys(script for name in parts for script in _SCRIPTS[name])
     return {"fw_data": text, "fw_scripts": [*scripts]}
+
+
+def words_for(parts: Iterable[str]) -> dict[str, Any]:
+    """What the scripts of these parts say, and the units that they take."""
+    said = table("pages", "words")["scripts"]
+    return {name: said[name] for name in ("unread", *parts)} | {"powers": _powers()}
+
+
+@cache
+def _powers() -> dict[str, Any]:
+    """Of ten, by the unit of a quantity and each unit that files may give it in."""
+    found = dict[str, Any]()
+    for kind in kinds().values():
+        units = {_spelt(unit): factor for unit, factor in kind.factors.items()}
+        if None not in units.values():  # of degrees pages have another table
+            powers = {unit: factor.adjusted() for unit, factor in units.items() if factor}
+            found[_spelt(kind.si_unit)] = powers
+    found |= table("pages", "words")["scripts"]["powers"]
+    return found
+
+
+def _spelt(unit: str) -> str:
+    """As pages spell a unit."""
+    return unit.replace(" ", "·").replace("\u00b5", "\u03bc")
 
 
 def checked(page: LabPage) -> tuple[Related, ...]:
