@@ -97,6 +97,8 @@ class Check:
                         self.findings.append(f"{name} is not in the list of symbols")
             except UnreadableError as error:
                 self.findings.append(str(error))
+        missing = dict.fromkeys(n for n in self.page.drawn if n not in self.page.entries)
+        self.findings += [f"{name} in a drawing is not in the list of symbols" for name in missing]
         for math in self.page.formulas:
             try:
                 if states_relation(math):

@@ -9,6 +9,7 @@ from cases import cases
 from equations.checker import Check, check_page, values_of
 from equations.page import digits, mutants
 from fallwork.site.mathml import to_mathml, to_rows
+from figures.setups import sample
 
 EXAMPLE = cases(__file__, "example")
 VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
@@ -145,6 +146,11 @@ def test_a_page_in_symbols_is_evaluated_with_values_of_the_caller_or_another_pag
 def test_a_page_without_a_list_of_symbols_is_a_finding():
     html = page().replace("<th>Symbol</th>", "<th>Sign</th>")
     assert "the page has 0 lists of symbols" in check_page(html)
+
+
+def test_a_letter_in_a_drawing_has_to_be_in_the_list_of_symbols():
+    letters = [found.split(" ")[0] for found in check_page(page() + sample("diagram", "cart").svg)]
+    assert letters == ["N", "f"]
 
 
 def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
