@@ -18,6 +18,7 @@ from click.testing import CliRunner
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from cases import cases
 from democourse import PROJECT, copy_of_the_course
 from fallwork.cli import main
 from fallwork.pages import on_paper
@@ -237,20 +238,6 @@ def test_imports_only_go_down_the_list():
             assert breaches(stage_of(file), file.read_text(encoding="utf-8")) == [], file
 
 
-@pytest.mark.parametrize(
-    ("stage", "source", "wrong"),
-    [
-        ("scenario", "from fallwork.mechanics import solve", 1),
-        ("mechanics", "def late():\n    import fallwork.pages.build", 1),
-        ("lesson", "from fallwork import figures", 1),
-        ("mechanics", "from ..lesson import build", 1),
-        ("pages", "from mkdocs.config import load_config", 1),
-        ("figures", "import material", 1),
-        ("mechanics", "from fallwork.scenario import Scenario", 0),
-        ("pages", "from fallwork.errors import FallworkError", 0),
-        ("site", "import mkdocs.config", 0),
-        ("lesson", "from .document import Step", 0),
-    ],
-)
+@pytest.mark.parametrize(("stage", "source", "wrong"), cases(__file__, "imports"))
 def test_a_breach_is_found_and_nothing_else(stage, source, wrong):
     assert len(breaches(stage, source)) == wrong
