@@ -8,7 +8,7 @@ import pytest
 
 from equations.checker import Check, check_page
 from equations.page import mutants
-from fallwork.lesson.document import Items, Lesson, Working
+from fallwork.lesson.document import FigureSlot, Items, Lesson, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
@@ -87,6 +87,24 @@ def test_moments_points_and_fitted_readings_lie_inside_the_run():
     for end, bound in zip(map(float, ends.groups()), found.run.driven, strict=True):
         assert np.min(np.abs(found.record.time - end)) < 1e-9
         assert abs(end - bound) < 0.02
+
+
+def test_the_trial_that_is_worked_through_has_what_the_steps_show():
+    """A record that ends before its run has no work: another is taken, or none is drawn."""
+    for ending, name in (
+        (["trial-01"], "trial-02"),
+        ([t.name for t in trials().trials], "trial-01"),
+    ):
+        evidence = trials_with(
+            lambda t, q, value, e=ending: None if q == "work_of_tension" and t.name in e else value
+        )
+        assert evidence.worked.name == name
+        drawn = [
+            b
+            for b in step(data(level(), evidence), "how-tension").blocks
+            if isinstance(b, FigureSlot)
+        ]
+        assert [slot.subject for slot in drawn] == [name] * (len(ending) == 1)
 
 
 # ---- against the model
