@@ -52,9 +52,10 @@ class BadInput(FallworkError):
 
 @cache
 def table(stage: str, name: str) -> Any:
-    """What the YAML file of this name says in the folder of a stage; every scalar is text."""
+    """What a YAML file in the folder of a stage says; every scalar is text: ``on`` stays a word."""
     source = files(f"fallwork.{stage}").joinpath(f"{name}.yaml")
-    return yaml.load(source.read_text("utf-8"), Loader=yaml.BaseLoader)
+    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+    return yaml.load(source.read_text("utf-8"), Loader=loader)
 
 
 def said(stage: str, reason: str, **names: object) -> str:

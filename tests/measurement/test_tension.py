@@ -54,10 +54,6 @@ def test_means_over_distance_and_over_time_differ_for_a_growing_pull():
     [
         (Tare(zero=Zero.SLACK), "the stretch after landing", {"force_held"}),
         (Tare(zero=Zero.HELD, known=HELD), "the stretch before release", {"force_slack"}),
-        (
-            Tare(zero=Zero.SPAN, known=HELD, span=(0.1, 0.6)),
-            *("a stretch set by hand", {"force_held", "force_slack"}),
-        ),
     ],
 )
 def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(tare, where, told):

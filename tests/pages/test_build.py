@@ -15,7 +15,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from fallwork.errors import FallworkError
 from fallwork.lesson.document import Step
 from fallwork.lesson.stepfiles import FOLDER
 from fallwork.pages import GENERAL, build, build_pages
@@ -158,12 +157,6 @@ def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown() -> None:
         for source in re.findall(r"!\[.+\]\((.+\.svg)\)", there[path])
     ]
     assert sorted(shown) == sorted(path for path in there if path.endswith(".svg"))
-
-
-def test_another_edition_is_refused() -> None:
-    with pytest.raises(FallworkError) as error:
-        build_pages(BASE, now=RUNNING, edition="parents")
-    assert str(error.value) == 'there is no edition "parents"; there is student and staff'
 
 
 def test_coming_events_are_told_soonest_first_across_labs_and_terms() -> None:

@@ -20,8 +20,8 @@ from fallwork.figures.lettering import Line, wrapped
 from fallwork.figures.placing import Spot, around, beside, nearest, plane, wish
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.expression import Function, Product
-from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
+from fallwork.scenario.report import listed
 
 NO_BREAK = "\u00a0"
 DASHED = (5.0, 2.5)  # of accelerations
@@ -271,4 +271,4 @@ def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[
         stretched.append(say("diagram-stretched-force", force=force, size=size))
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
-        yield say(key, forces=listing(stretched))
+        yield say(key, forces=listed(stretched))

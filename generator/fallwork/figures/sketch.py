@@ -18,8 +18,8 @@ from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Box, Spot, Wish, around, wish
 from fallwork.figures.positions import HOOK, THICKNESS, Positions
 from fallwork.figures.scene import Figure, Scene, figure, say
-from fallwork.lesson.words import listing
 from fallwork.scenario.nouns import EARTH
+from fallwork.scenario.report import listed
 
 NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
 ABOVE = 22.0  # pt from a track to the names of what runs on it
@@ -57,11 +57,11 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         slope = "level" if abs(track.angle) < 1e-6 else "up" if track.angle > 0 else "down"
         if riders:
             key = "sketch-riders" if len(riders) > 1 else "sketch-rider"
-            yield say(key, objects=listing(riders), track=the(surface), slope=say(slope))
+            yield say(key, objects=listed(riders), track=the(surface), slope=say(slope))
     for string in apparatus.strings.values():
         first, *over, last = map(the, string.path)
         key, name = "sketch-string-over" if over else "sketch-string", the(string.name)
-        yield say(key, string=name, first=first, over=listing(over), last=last)
+        yield say(key, string=name, first=first, over=listed(over), last=last)
     for name, holder in scene.carried.items():
         yield say("sketch-hangs", object=the(name), holder=the(holder))
     if places.marked:

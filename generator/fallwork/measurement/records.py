@@ -17,7 +17,7 @@ from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.model import Array, Record
 from fallwork.measurement.records_columns import Layout, layout_of
 from fallwork.measurement.records_text import RecordTable, Row, is_number, numbers, table_of
-from fallwork.scenario.report import Report, listed, refusal, shown
+from fallwork.scenario.report import Report, counted, listed, refusal, shown
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 # A comment or a source with this word, not denied, marks what it is about.
@@ -114,7 +114,7 @@ def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row],
     table.report.raise_if_any()
     needed = 1 + max(column.at for own in layout.trials.values() for column in own)
     if short := [row.line for row in rows if len(row.cells) < needed]:
-        lines = _counted(len(short), "line")
+        lines = counted(len(short), "line")
         table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
     if at is not None:
         for row in rows:
@@ -213,10 +213,10 @@ def _record(
     notes = {
         SAID: said,
         **dict.fromkeys(table.notes, True),
-        f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over": not timed.all(),
+        f"{counted(int(np.sum(~timed)), 'line')} without a time passed over": not timed.all(),
         f"{infinite} infinite or immense values taken as missing": infinite,
-        f"time goes back at {_counted(back, 'place')}: samples put in order": back,
-        f"{_counted(repeated, 'line')} repeat a time: their values averaged": repeated,
+        f"time goes back at {counted(back, 'place')}: samples put in order": back,
+        f"{counted(repeated, 'line')} repeat a time: their values averaged": repeated,
         f"no value of {listed(empty)}": empty,
     }
     columns = {role: each for role, each in every.items() if role not in empty}
@@ -251,7 +251,7 @@ def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
         if len(gaps):
             begin = gaps[np.argmax(steps[gaps])]
             longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
-            yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
+            yield f"{counted(len(gaps), 'gap')} in {role}, the longest {longest}"
         low, high = np.quantile(steps, [0.05, 0.95])
         if high - low > UNEVEN * np.median(steps) and not len(gaps) > 0.05 * len(steps):
             yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
@@ -262,7 +262,3 @@ def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
         size = np.nanquantile(np.abs(columns[role]), 0.95) if role in columns else 0.0
         if size > limit:
             yield f"{role} up to {size:.3g} {unit}: is its unit right?"
-
-
-def _counted(number: int, word: str) -> str:
-    return f"{number} {word}{'s' * (number != 1)}"

@@ -15,7 +15,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fallwork.errors import FallworkError, table
+from fallwork.errors import table
 from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import FigureSlot
@@ -34,7 +34,6 @@ from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, FormerStep, as_written
 
-EDITIONS = (STUDENT, STAFF)
 SKETCH = FigureSlot(kind="sketch")
 # Pages that stand once a course: name -> title, and what it is about.
 GENERAL: Mapping[str, tuple[str, str]] = table("pages", "words")["general"]
@@ -67,8 +66,6 @@ def build_pages(
     would change without a correction, RevealedError where another page holds all of its results,
     ``BadInput`` where a recording shows a step that isn't there.
     """
-    if edition not in EDITIONS:
-        raise FallworkError(f'there is no edition "{edition}"; there is {" and ".join(EDITIONS)}')
     check_notation(data.course)
     check_published(data, now)
     check_revealed(data, now)
