@@ -87,19 +87,6 @@ def test_the_worked_steps_stay_as_they_were_and_a_percentage_decides_nothing():
     assert not re.search(r"(under|below|less than|within) \d+ ?%", text)
 
 
-def test_a_table_sets_trial_by_trial_against_the_prediction():
-    """Each column ends at one place of decimals."""
-    evidence = usual()
-    rows = tables(step(solution(level(), evidence), "verdict"))[1]
-    assert len(rows) == 12
-    assert rows[-1][0] == "Expanded uncertainty"
-    found = evidence.judgement.comparison.quantities["acceleration"]
-    shown = [float(row[1].replace("−", "-")) for row in rows[1:-1]]
-    assert shown == pytest.approx([c.value for c in found.trials.values()], abs=6e-4)
-    for column in list(zip(*rows[1:-1], strict=True))[1:]:
-        assert len({len(cell.partition(".")[2]) for cell in column}) == 1
-
-
 def test_where_nothing_acts_from_outside_an_energy_balance_compares_with_zero():
     frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
     evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
@@ -133,10 +120,11 @@ def measured_part(lesson: Lesson) -> set[str]:
 
 
 @pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley", "push-back"])
-def test_equations_of_other_set_ups_are_true(name):
+def test_equations_of_report_trials_and_comparison_set_ups_are_true(name):
     scenario = load_scenario(kit.CASES / f"{name}.yaml")
     evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
-    assert check_page(page(data(scenario, evidence))) == []
+    for lesson in (kit.report(scenario), data(scenario, evidence)):
+        assert check_page(page(lesson)) == []
     alone = set(check_page(page(lesson_from(scenario))))
     assert set(check_page(page(solution(scenario, evidence)))) <= alone
 
