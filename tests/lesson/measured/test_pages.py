@@ -62,20 +62,14 @@ def test_moments_points_and_fitted_readings_lie_inside_the_run():
 
 def test_the_trial_that_is_worked_through_has_what_the_steps_show():
     """A record that ends before its run has no work: another is taken, or none is drawn."""
-    for ending, name in (
-        (["trial-01"], "trial-02"),
-        ([t.name for t in trials().trials], "trial-01"),
-    ):
-        evidence = trials_with(
-            lambda t, q, value, e=ending: None if q == "work_of_tension" and t.name in e else value
+    work, every = "work_of_tension", {each.name for each in kit.trials().trials}
+    for out, name in (({"trial-01"}, "trial-02"), (every, "trial-01")):
+        evidence = kit.trials_with(
+            lambda t, q, value, out=out: None if q == work and t.name in out else value
         )
-        assert evidence.worked.name == name
-        drawn = [
-            b
-            for b in step(data(level(), evidence), "how-tension").blocks
-            if isinstance(b, FigureSlot)
-        ]
-        assert [slot.subject for slot in drawn] == [name] * (len(ending) == 1)
+        blocks = step(data(level(), evidence), "how-tension").blocks
+        drawn = [each.subject for each in blocks if isinstance(each, FigureSlot)]
+        assert (evidence.worked.name, drawn) == (name, [name] * (out != every))
 
 
 # ---- against the model
