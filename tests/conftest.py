@@ -1,10 +1,5 @@
-"""What all tests share: how random cases are drawn, and one build of the whole demo course.
-
-Random cases are the same in every run; a search for new ones is asked for by name.
-
-``pytest --hypothesis-profile=search`` draws new cases each time. What it finds is written down as
-an ``@example`` beside the test. ``pytest --thorough`` takes as many simulated cases as the figures
-in the texts rest on; without it, as many as show a fault of the size that matters.
+"""What all tests share. Random cases are the same in every run; ``--hypothesis-profile=search``
+draws new ones, ``--thorough`` takes as many as the figures in the texts rest on.
 """
 
 import fcntl
@@ -80,10 +75,7 @@ def thorough(request: pytest.FixtureRequest) -> bool:
 
 @pytest.fixture(scope="session")
 def everything_open(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
-    """The students' site of the whole demo course, every page of every lab open: read it only.
-
-    Built once, by the process of the tests that needs it first.
-    """
+    """The students' site of the whole demo course, everything open, built once: read it only."""
     base = tmp_path_factory.getbasetemp()
     root = (base if worker_id == "master" else base.parent) / "everything"
     root.mkdir(exist_ok=True)

@@ -60,9 +60,7 @@ def test_the_targets_of_make_and_the_commands_that_guides_name_are_there():
 
 
 def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
-    """Its files, put where they say, its commands in their order, and the numbers that it gives; in
-    a year that is over, so that pages can be published.
-    """
+    """Its files, commands and numbers; in a year that is over, so that pages can be published."""
     text = (PROJECT / "README.md").read_text("utf-8").replace("2027", "2025")
     copy_of_the_course(tmp_path / "clone", whole=True)
     monkeypatch.chdir(tmp_path / "clone")

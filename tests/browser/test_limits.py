@@ -1,8 +1,4 @@
-"""How long and how heavy pages are, on a screen with all folds closed and on paper; how folds open.
-
-The limits are the project's own: a page is read on a phone the evening before, or in the lab on a
-few sheets. Every lab of one term is looked at.
-"""
+"""How long and heavy pages are on screen and paper, by limits of our own; how folds open."""
 
 import re
 from pathlib import Path
@@ -32,9 +28,7 @@ FOLD = "article .fw-card details.fw-fold"
 
 
 def cut(pdf: bytes, marked: dict[str, Any]) -> list[str]:
-    """Cards and figures that begin below something and go on elsewhere, and headings that stand at
-    the foot of a column.
-    """
+    """Cards and figures that go on elsewhere than they begin, headings at the foot of a column."""
     found = {each[1].decode(): each.groups()[1:] for each in _AT.finditer(pdf)}
     place = {id_: (page, float(x) > _MIDDLE) for id_, (page, x, _) in found.items()}
     top: dict[Any, float] = {}
@@ -174,9 +168,7 @@ def fonts_of(page: Page, formula: str) -> list[str]:
 
 
 def test_every_sign_of_a_formula_is_in_the_font_that_comes_along(reader):
-    """On pages, in drawings and in what scripts show; a letter that was left out comes from another
-    font.
-    """
+    """On pages, in drawings and in what scripts show; one left out comes from another font."""
     signs: set[tuple[str | None, ...]] = set()
     for name in reader.site.pages:
         text = (reader.site.folder / name).read_text("utf-8")

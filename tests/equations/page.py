@@ -210,11 +210,7 @@ def _of_symbol(entry: Entry | None, number: Num) -> list[str]:
 
 
 def digits(html: str) -> list[int]:
-    """Where digits stand in formulas and in the list of symbols (the meanings left out).
-
-    On a page without values the formulas that state no relation are left out, and on one without
-    relations the list too: nothing on the page says what is right there.
-    """
+    """Where digits stand in formulas and the list of symbols, if the page says what is right."""
     formulas = formula_spans(html)
     has_values = any(entry.literal for entry in read(html).entries.values())
     relations = [span for span in formulas if states_relation(html[slice(*span)])]

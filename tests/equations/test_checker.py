@@ -32,9 +32,7 @@ def page(
     slip: Sequence[str] = EXAMPLE["slip"],
     values: bool = True,
 ) -> str:
-    """The page as HTML, as the site holds it; without ``values`` its list of symbols has three
-    columns.
-    """
+    """The page as the site holds it; without ``values`` its list of symbols has three columns."""
     heads = ("Symbol", "Meaning", "Unit", "Value")[: 4 if values else 3]
     head = "".join(f"<th>{words}</th>" for words in heads)
     lines = []

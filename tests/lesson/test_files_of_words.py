@@ -89,10 +89,7 @@ def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
 
 
 def test_no_sentence_is_left_over():
-    """Each word of a sentence's key stands somewhere in the program, alone or as a part of a name.
-
-    A key that is put together from two words there may be left over and not be found.
-    """
+    """Each word of a sentence's key stands somewhere in the program, or as part of a name."""
     known, patterns = _words_of_the_program()
     left = [
         f"{file.stem}: {'.'.join(way)}"
@@ -115,9 +112,7 @@ def _ways(node: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
 
 
 def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
-    """Every word in code and templates, and the shape of texts with gaps; the marks that the tables
-    of letters give.
-    """
+    """Every word in code, templates and tables of letters, and the shape of texts with gaps."""
     table, measured = words.texts("symbols"), words.texts("measuring")["symbols"]
     rows = [*table["interactions"].values(), *table["quantities"].values(), *measured.values()]
     sources = "\n".join(

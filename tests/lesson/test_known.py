@@ -95,9 +95,7 @@ def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back():
 
 
 def test_free_fall_is_no_more_uncertain_than_g_whose_last_bit_comes_out_otherwise():
-    """After the landing all strings are slack; -g from solutions with other masses differs by some
-    units of the last bit, which once stood there as an uncertainty of 9e-16 m/s².
-    """
+    """With other masses -g differs by some units of its last bit, 9e-16 m/s²."""
     masses = {"counterweight": "300.0 g", "left-weight": "120.0 g", "right-weight": "160.0 g"}
     changes = {f"{name}.mass": f"{mass} ± 0.1 g" for name, mass in masses.items()}
     other = with_numbers(scenario_of(DEMO / "pulley-on-a-string.yaml"), changes)

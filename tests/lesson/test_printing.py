@@ -1,8 +1,6 @@
-"""Every equation of every lesson: its sides agree; and no page has a letter or a subscript that
-stands for two things.
-
-The printer refuses an equation whose sides differ by more than rounding of floats; so printing is
-a check of all steps against each other and against the solver, whose values the symbols carry.
+"""Every equation of every lesson: its sides agree, which the printer sees to, so that steps are
+checked against each other and the solver; and no letter or subscript of a page stands for two
+things.
 """
 
 import re

@@ -240,9 +240,7 @@ def test_of_final_speeds_the_speed_at_the_start_and_excluded_trials_count(tolera
 
 @pytest.mark.parametrize("name", ["incline-held", "push-away", "two-motions"])
 def test_no_single_stretch_of_given_length_no_acceleration_from_speeds(name):
-    """A distance that goes with the masses is a result and not used; one that the strings alone
-    settle is: a cart at a moving pulley goes twice as far.
-    """
+    """A distance that goes with the masses is a result; one that strings settle is used."""
     folder = Path(__file__).parent if name == "two-motions" else DEMO
     assert way_of(load_scenario(folder / f"{name}.yaml"), STANDARD) is None
     way = way_of(load_scenario(DEMO / "moving-pulley.yaml"), STANDARD)

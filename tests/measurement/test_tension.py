@@ -90,9 +90,7 @@ def test_a_force_alone_has_a_mean_and_few_slack_readings_no_spikes():
 
 
 def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
-    """Noise σ of neighbours that share nothing: σ/√n for n readings of the slack string, though so
-    few can't tell by themselves that they share nothing.
-    """
+    """σ/√n for n readings of the slack string, though so few can't tell what they share."""
     true, sigma, found = path(rate=50), 0.01, []
     settings = Settings(tare=Tare(zero=Zero.SLACK))
     random, n = np.random.default_rng(3), len(true.time)
@@ -210,8 +208,8 @@ def truth(mass: float) -> dict[str, float]:
 def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
     level, zeroed_held, thorough
 ):
-    """The true mass is drawn, ± 1 g, and forces are zeroed by the given 80 g. Were the mass that
-    all trials share left out, most intervals would miss what is true, namely no difference.
+    """The true mass is drawn, ± 1 g, forces are zeroed by the given 80 g; without what all trials
+    share, most intervals would miss that there is no difference.
     """
     scenario = level(cart="420 g", weight="80 g ± 1.0 g", distance="0.6 m")
     case, random = Case(scenario=scenario, gravity=STANDARD), np.random.default_rng(3)

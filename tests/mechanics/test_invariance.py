@@ -62,9 +62,7 @@ def mirrored(apparatus: Apparatus) -> Apparatus:
 
 
 def assert_same(one: Solution, other: Solution, new: Mapping[str, str], senses: Mapping) -> None:
-    """Phase by phase, but for rounding: what moves how, what pulls how much, what does which work;
-    what is undetermined stays so.
-    """
+    """Phase by phase, but for rounding: motions, pulls, works; what is undetermined stays so."""
 
     def near(wanted: float | None) -> object:
         return None if wanted is None else pytest.approx(wanted, rel=1e-9, abs=1e-11)

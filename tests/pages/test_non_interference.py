@@ -98,9 +98,7 @@ def courses(draw: st.DrawFn) -> CourseData:
 
 @pytest.fixture
 def unchecked(monkeypatch) -> None:
-    """What can be read elsewhere of a lab, and which steps with a recording's mark are gone with
-    other numbers, is told to its authors and shows on no page.
-    """
+    """What is told to authors, of other labs and of marks on recordings, shows on no page."""
     monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
     monkeypatch.setattr(pages_build.asked, "check_recordings", lambda *_: None)
 

@@ -215,9 +215,7 @@ def test_linear_and_simulated_uncertainty(source):
     [(0.0754, 2, 0.0005), (2.0, 2, 0.05), (0.0996, 2, 0.005), (47, 2, 0.5), (0.0754, 1, 0.005)],
 )
 def test_numerical_tolerance(u, digits, half_a_unit):
-    """JCGM 101:2008, 7.9.2: u = c × 10^l with so many digits in c, tolerance ½ × 10^l (from
-    memory).
-    """
+    """JCGM 101:2008, 7.9.2: u = c × 10^l, tolerance ½ × 10^l (from memory)."""
     assert tolerance(u, digits) == pytest.approx(half_a_unit, rel=1e-12)
 
 

@@ -1,7 +1,5 @@
-"""Quantities: units against a units library, uncertainties against the GUM, digits; and dates.
-
-The rules of the time zones are those of the IANA time zone database, read by ``zoneinfo``; the
-dates of the changes of clocks below are facts of the database (from memory).
+"""Quantities: units against a units library, uncertainties against the GUM, digits; and dates, by
+the IANA time zone database, whose changes of clocks are facts (from memory).
 """
 
 import math

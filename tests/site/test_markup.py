@@ -1,9 +1,6 @@
-"""What becomes of formulas, drawings, tables and headings of a page, and of the navigation; and
-what is wrong with pages, files and settings of the author's own, or gives an answer away: it is
-told with its place and a remedy, and changes nothing, as in ``refused.yaml``.
-
-Element names and attributes of formulas: W3C, MathML Core, 2.2.1 and 3 (read). Row and column
-heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memory).
+"""What becomes of formulas, drawings, tables and headings, and of the navigation (W3C: MathML Core,
+2.2.1 and 3, read; Web Accessibility Tutorials, "Tables Concepts", from memory); what is wrong with
+the author's own pages, files and settings is told, and changes nothing, as in ``refused.yaml``.
 """
 
 import os

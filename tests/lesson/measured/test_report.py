@@ -141,9 +141,7 @@ def test_products_of_units_have_one_spelling():
 
 @pytest.mark.parametrize("path", PUSHED, ids=lambda path: path.stem)
 def test_pushes_that_differ_are_compared_trial_by_trial_from_a_mark_past_the_hand(path):
-    """Nobody lets go at the same millimetre twice; where the run begins, no hand pushes. Final
-    speeds scatter as the pushes do; v² - v0² is each trial's own.
-    """
+    """Nobody lets go at the same millimetre twice; v² - v0² is each trial's own."""
     scenario = scenario_of(path)
     lesson = report(scenario)
     trials, _, *balances = tables(step(lesson, "hand-in"))
