@@ -157,7 +157,7 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     ahead = math.degrees(cmath.phase(arrow.direction))
     sides = _sides(ahead)
     points = [between(start, tip, part) for part in (0.85, 0.98, 0.65, 0.5)]
-    along_it = [*around(*points, angles=sides)]
+    along_it = [*around(*points, angles=sides, steep=8.0)]
     shifts = [cmath.rect(away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
     beyond = [*around(tip, *(tip + shift for shift in shifts), angles=[ahead])]
     beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
