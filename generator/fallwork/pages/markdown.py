@@ -18,6 +18,7 @@ import yaml
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from fallwork.errors import DUMPER
 from fallwork.lesson import document
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.latex import latex, number, result, working
@@ -173,7 +174,7 @@ def filled(
     path: str, template: str, meta: Mapping[str, Any], values: Mapping[str, Any]
 ) -> PageFile:
     """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
-    front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
+    front = yaml.dump(dict(meta), Dumper=DUMPER, allow_unicode=True, sort_keys=False, width=1000)
     body = environment().get_template(f"{template}.md.j2").render(values)
     lines = "\n".join(line.rstrip() for line in body.split("\n"))
     tidy = re.sub(r"\n{3,}", "\n\n", lines).strip("\n")  # one blank line in a row, none at the ends
