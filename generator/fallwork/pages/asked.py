@@ -26,7 +26,7 @@ from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.pages.markdown import amount, block, text
 from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
 from fallwork.pages.scriptdata import checked
-from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
+from fallwork.pages.worked import IN_SYMBOLS, evidence_of, findings_of, gravity_estimate
 from fallwork.planning.conditions import Finding
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS, numbers_of_variant
@@ -216,8 +216,9 @@ def check_recordings(data: CourseData, now: datetime) -> None:
             for step in each.marks
         }
         known: dict[str, None] = {}
-        for page in given.pages if not given.withdrawn else ():
-            if not {*marks.values()} <= known.keys():  # those in symbols, which cost least, first
+        pages = () if given.withdrawn else given.pages
+        for page in sorted(pages, key=lambda page: page.sub not in IN_SYMBOLS):  # these cost least
+            if not {*marks.values()} <= known.keys():
                 known |= dict.fromkeys(step.id for step in page.steps)
         for path, step in marks.items() if not given.withdrawn else ():
             if step not in known:

@@ -14,7 +14,7 @@ from fallwork.lesson.document import Step
 from fallwork.pages import schedule
 from fallwork.pages.markdown import PageFile, filled
 from fallwork.pages.schedule import OVERVIEW, PRELAB, SOLUTION, STAFF_PAGES, SUB_PAGES, SubPage
-from fallwork.pages.worked import Worked, worked
+from fallwork.pages.worked import IN_SYMBOLS, Worked, worked
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
@@ -76,11 +76,17 @@ class Context:
 
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
-        key = (*given.key, f"{sub.name} {given.variant}".strip())
-        if key not in self.known:
+
+        def known_as(page: SubPage) -> tuple[str, str, str]:
+            return (*given.key, f"{page.name} {given.variant}".strip())
+
+        if (key := known_as(sub)) not in self.known:
             scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
-            course = self.data.course
-            self.known[key] = worked(given.lab, sub, scenario, course, telling=self.telling)
+            others = map(known_as, IN_SYMBOLS if sub in IN_SYMBOLS else ())
+            alike = next((self.known[other] for other in others if other in self.known), None)
+            course, telling = self.data.course, self.telling
+            found = worked(given.lab, sub, scenario, course, telling=telling, alike=alike)
+            self.known[key] = found
         return self.known[key]
 
     def example(self, given: "GivenLab") -> Scenario:
