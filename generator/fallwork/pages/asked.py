@@ -12,12 +12,12 @@ measurement stages, their words by the lesson. Pages only link to recordings.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import isclose
 
 from markupsafe import Markup
 
+from fallwork.errors import table
 from fallwork.lesson import document
-from fallwork.lesson.answers import Following, Found, following, results, slips, tolerance
+from fallwork.lesson.answers import Following, Found, changed_by, results, slips, tolerance
 from fallwork.lesson.document import Lesson, Step, Working
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import quality
@@ -37,17 +37,11 @@ from fallwork.scenario.term import time_in_words
 
 __all__ = ["results", "slips", "tolerance"]  # for the templates
 _SEVERAL = 2
-_SAME = 1e-9  # relative; a value that differs by less is the same
 _OF_SOLUTION = (OVERVIEW, SOLUTION, *STAFF_PAGES)
 _SHOWN_ON = {  # the pages that show what a correction may be about, or introduce it
-    OF_EXAMPLE: (OVERVIEW, schedule.EXAMPLE),
+    "example": (OVERVIEW, schedule.EXAMPLE),
     RESULTS: _OF_SOLUTION,
     MEASURED: (DATA, *_OF_SOLUTION),
-}
-_TABLES = {
-    RESULTS: "what is computed from the numbers",
-    MEASURED: "the trials",
-    "variants": "variant",
 }
 
 
@@ -66,9 +60,8 @@ class Printed:
     @property
     def is_told(self) -> bool:
         """Whether anything is left to be told here."""
-        step = self.step
-        told = (step.idea, step.blocks, step.check, step.folds, step.slips, step.questions)
-        return any(told)
+        s = self.step
+        return any((s.idea, s.blocks, s.check, s.folds, s.slips, s.questions))
 
     @property
     def folds(self) -> int:
@@ -98,10 +91,9 @@ def printed(page: LabPage) -> Iterator[Printed]:
 def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
     """Every symbol that stands on the page, in its order."""
     lesson = page.shown.lesson
-    listed = lesson.givens if lesson.kind == "numbers" else ()
     steps = tuple(each.step for each in told if each.is_told)
     own = tuple(relation for _, relation in checked(page))
-    givens = tuple(given.symbol for given in listed)
+    givens = tuple(each.symbol for each in lesson.givens if lesson.kind == "numbers")
     return document.symbols_of((lesson.summary, steps, givens, own))
 
 
@@ -158,12 +150,8 @@ def _shown(page: LabPage, content: document.Block) -> str:
 
 def of_page(page: LabPage) -> list[Correction]:
     """The corrections of what the page, or one that it introduces, shows."""
-
-    def about(field: str) -> str:
-        return OF_EXAMPLE if field.startswith(OF_EXAMPLE) else field.partition(".")[0]
-
-    said = page.given.lab.corrections
-    return [each for each in said if page.sub in _SHOWN_ON.get(about(each.field), (page.sub,))]
+    pairs = ((each, each.field.partition(".")[0]) for each in page.given.lab.corrections)
+    return [each for each, about in pairs if page.sub in _SHOWN_ON.get(about, (page.sub,))]
 
 
 def now(correction: Correction, given: GivenLab) -> str:
@@ -187,10 +175,9 @@ def now(correction: Correction, given: GivenLab) -> str:
 
 def in_words(field: str) -> str:
     """``example.cart.mass`` as ``worked example, cart, mass``."""
-    table, *names = field.removeprefix(OF_EXAMPLE).split(".")
-    words = [_TABLES.get(table, table), *names]
-    start = ["worked example"] if field.startswith(OF_EXAMPLE) else []
-    return ", ".join([*start, *(each.replace("_", " ") for each in words)])
+    words, tables = table("pages", "words")["corrected"], 1 + field.startswith(OF_EXAMPLE)
+    parts = [part.replace("_", " ") for part in field.split(".")]
+    return ", ".join([*(words.get(part, part) for part in parts[:tables]), *parts[tables:]])
 
 
 # ---- recordings
@@ -267,8 +254,7 @@ def accepted(found: Found, digits: int) -> list[float]:
 
 def passes(slip: Found, lesson: Lesson, digits: int) -> bool:
     """Whether the wrong value lies in the range that is accepted for the right one."""
-    right = [one for one in results(lesson) if one.of.id == slip.of.id]
-    ranges = (accepted(one, digits) for one in right)
+    ranges = (accepted(one, digits) for one in results(lesson) if one.of.id == slip.of.id)
     return any(low <= slip.value <= high for low, high in ranges)
 
 
@@ -292,13 +278,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
         rows: dict[Markup, dict[str, Following]] = {}
         for slip in group:
             wrong = amount(slip.value, slip.of.unit, slip.figures(digits))
-            # What comes first of each quantity; backwards, so that it stays.
-            first = {one.of.id: one for one in [*following(lesson, {slip.of.id: slip.value})][::-1]}
-            rows[wrong] = {
-                key: one
-                for key, one in first.items()
-                if not isclose(one.value, one.instead_of, rel_tol=_SAME)
-            }
+            rows[wrong] = changed_by(slip, lesson)
         changing = {key for values in rows.values() for key in values}
         columns = {found.of.id: found.of for found in results(lesson) if found.of.id in changing}
         if len(columns) >= _SEVERAL:

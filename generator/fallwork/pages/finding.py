@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any
 
 from fallwork.errors import table
-from fallwork.lesson.answers import following, results, slips
+from fallwork.lesson.answers import changed_by, results, slips
 from fallwork.lesson.build import CHOICES
 from fallwork.lesson.document import Marked, Question, Step, Text
 from fallwork.lesson.expression import Symbol
@@ -29,7 +29,6 @@ from fallwork.scenario.term import time_in_words
 FOLDER = "search"  # no term is called so
 COURSE = "course"  # the file that every search begins with
 _GUARD = 2  # figures kept beyond those that are printed
-_SAME = 1e-9  # relative; what differs by less hasn't changed
 _Steps = dict[str, tuple[Step, list[int]]]  # by id, with the pages that have it, by their places
 
 
@@ -193,18 +192,13 @@ def _numbers(given: GivenLab, pages: list[LabPage], steps: _Steps) -> dict[str, 
         rows = [n for n, page in enumerate(pages) if _has(page, one.step.id, one.slip.id)]
         done = [one.slip.id.lower(), worded(_words(one.slip.done)), rows]
         wrong.append([*said(one.value, one.of, one.step), *done])
-        first = {each.of.id: each for each in [*following(lesson, {one.of.id: one.value})][::-1]}
-        for each in first.values():
-            off = abs(each.value - each.instead_of)
-            if off > _SAME * max(abs(each.value), abs(each.instead_of)):
-                follows.append([*said(each.value, each.of, each.step), at])
+        for each in changed_by(one, lesson).values():
+            follows.append([*said(each.value, each.of, each.step), at])
+    named = table("pages", "words")["of-variant"]
+    meant = ((name, worded(each.meaning), each) for (name, _), (_, each) in quantities.items())
     of = [
-        [
-            worded(each.meaning) + (f", variant {name}" if name else ""),
-            plain_letter(each),
-            each.unit,
-        ]
-        for (name, _), (_, each) in quantities.items()
+        [named.format(meaning=words, name=name) if name else words, plain_letter(each), each.unit]
+        for name, words, each in meant
     ]
     return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
 

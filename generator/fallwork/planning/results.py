@@ -13,7 +13,7 @@ from decimal import Decimal
 from math import floor, log10
 from typing import NamedTuple
 
-from fallwork.errors import BadInput, FallworkError
+from fallwork.errors import BadInput, FallworkError, said
 from fallwork.mechanics import ImpossibleApparatus, account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.course import gravity_of
@@ -169,10 +169,8 @@ def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
             if same and not any(_clash(results, found, gravity, figures) for results in every):
                 return candidate
     place = lab.places.get("example")
-    raise NoExampleError(
-        f"{f'{place}: ' if place else ''}no worked example for {lab.id} was found whose results "
-        "differ from the lab's; give its numbers instead of auto, e.g. {weight.mass: 120.0 g}"
-    )
+    words = said("planning", "no-example", lab=lab.id)
+    raise NoExampleError(f"{place}: {words}" if place else words)
 
 
 def _clash(
