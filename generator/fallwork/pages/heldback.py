@@ -56,13 +56,13 @@ class HeldBack:
 
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
-    pages, recordings = [], []
-    for given in (given for given in Context(data, now).labs() if not given.withdrawn):
+    pages, recordings, site = [], [], Context(data, now)
+    for given in (given for given in site.labs() if not given.withdrawn):
         of, folder = f"of {given.lab.id} in {given.term.id}", given.folder
         for page in (page for page in map(given.page, SUB_PAGES) if page.held_until):
             what, name = f"{page.sub.title.lower()} {of}", page.sub.name
             files = (f"{folder}/figures/{name}-", f"{folder}/{name}/")
-            answers = tuple(_ANSWERS[page.sub](given))
+            answers = tuple(_ANSWERS[page.sub](given, site))
             pages.append(HeldBack(what=what, page=page.address, files=files, answers=answers))
         for each in given.lab.recordings:
             if each not in schedule.recordings_open(given.lab, now):
@@ -71,13 +71,13 @@ def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     return (*pages, *recordings)
 
 
-def _givens(given: GivenLab) -> Iterator[Answer]:
+def _givens(given: GivenLab, site: Context) -> Iterator[Answer]:
     """The numbers of a lab that isn't open, but for those of its scenario, which its overview
     shows, and of labs that are open.
     """
     shown = [given.lab.scenario]
-    for lab in (other.lab for other in given.site.labs()):
-        if schedule.is_open(PRELAB, lab, given.site.now):
+    for lab in (other.lab for other in site.labs()):
+        if schedule.is_open(PRELAB, lab, site.now):
             shown += [*lab.every_variant, *((lab.example,) if lab.example else ())]
     seen = [each.value for scenario in shown for _, each in quantities_of(scenario)]
     for path, each in chain(*map(quantities_of, given.lab.every_variant)):
@@ -99,7 +99,7 @@ def _results(given: GivenLab, *scenarios: Scenario) -> Iterator[Answer]:
                 yield Answer(quantity=result.words, value=value, unit=unit, figures=figures)
 
 
-def _readings(given: GivenLab) -> Iterator[Answer]:
+def _readings(given: GivenLab, _: Context) -> Iterator[Answer]:
     """Values that were typed in, and all means; single runs of records are known by their files."""
     measured = given.lab.measured
     if measured is None:
@@ -116,12 +116,12 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 
-_ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
+_ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab, Context], Iterator[Answer]]] = {
     PRELAB: _givens,
-    EXAMPLE: lambda given: _results(given, given.site.example(given)),
-    **dict.fromkeys((BENCH, REPORT), lambda given: iter(())),  # they give nothing away
+    EXAMPLE: lambda given, _: _results(given, given.site.example(given)),
+    **dict.fromkeys((BENCH, REPORT), lambda *_: iter(())),  # they give nothing away
     DATA: _readings,
-    SOLUTION: lambda given: _results(given, *given.lab.every_variant),
+    SOLUTION: lambda given, _: _results(given, *given.lab.every_variant),
 }
 
 

@@ -24,10 +24,9 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 from mkdocs.utils.templates import TemplateContext
 
-from fallwork import pages
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import GENERAL, build_pages, held_back, written
+from fallwork.pages import GENERAL, HeldBack, Pages, held_back, open_records, written
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
@@ -76,12 +75,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _pages: list[Page]  # all of them
     _sections: list[list[str]]  # what can be found on pages of no lab
     _words: Sequence[tuple[Place | str, str]]  # what the settings say on pages
-    _held: tuple[pages.HeldBack, ...]  # what students don't have yet
+    _held: tuple[HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
     _found: list[Finding]
     _sources: dict[str, Path]  # the author's own files, by their addresses
     _by_hand: tuple[str, ...] = ()  # addresses of those that are pages
-    _known: pages.Known  # lessons that were worked out for this build
+    _course: Pages  # the course's own
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Remember what is being done."""
@@ -97,7 +96,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
         course, students = self.data.course, self.config.edition == _STUDENT
-        self._current, self._pages, self._found, self._known = CurrentPage(), [], [], {}
+        self._current, self._pages, self._found = CurrentPage(), [], []
         self.newly_recorded, self.printed, self._sections = (), (), []
         self._words = tuple(files.own_words(config))
         config.site_name = html.escape(course.title)
@@ -129,11 +128,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._hold_back(there, beside)
         if not self._serving:  # whoever is still writing a page wants to see it
             self._read_own(theme, beside)
-        edition, known = self.config.edition, self._known
-        made = build_pages(
-            self.data, now=self._moment, edition=edition, known=known, handouts=self.handouts
-        )
-        self._current.drawings = files.add(made, there, config)
+        edition, printed = self.config.edition, self.handouts
+        self._course = Pages(self.data, self._moment, edition, handouts=printed).checked()
+        self._current.drawings = files.add(self._course.files, there, config)
         if not self._serving:
             require(files.wrong_in_navigation(there, config))
         look.add_assets(there, config)
@@ -200,7 +197,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                 put, labs, notes = addresses.fresh_record(self.data, moment, before, given)
                 swap, self.newly_recorded = [*put, *swap], tuple(labs)
         if self.handouts:  # what is printed has been looked through
-            papers = pages.on_paper(self.data, self._moment, self.config.edition)
+            papers = self._course.on_paper
             self.printed = handouts.print_all(fresh, papers, config.site_url or "")
         folder.mark(fresh, self.config.edition, notes)
         folder.swap_in(*swap)
@@ -276,13 +273,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """See that the built site tells nothing early and loses no address; gives the record as it
         stands, and the addresses that the site gives out.
         """
-        given = pages.addresses(self.data, self._moment, known=self._known)
+        given = self._course.addresses
         findings = tuple(
             look_through(
                 site,
                 held=self._held,
                 steps={each for each in given if "#" in each},
-                copies=copies_of(self.data.root, pages.open_records(self.data, self._moment)),
+                copies=copies_of(self.data.root, open_records(self.data, self._moment)),
                 sources=self._sources,
                 packaged=look.packaged(config),
                 declared=lambda path: files.declared(self.data.course, path),
