@@ -21,7 +21,7 @@ from packaging.utils import canonicalize_name
 from cases import cases
 from democourse import PROJECT, copy_of_the_course
 from fallwork.cli import main
-from fallwork.pages import on_paper
+from fallwork.pages import Pages
 from fallwork.scenario import load_course
 
 PACKAGE = PROJECT / "generator/fallwork"
@@ -116,7 +116,7 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
     counts = re.findall(r"of this lab (\d) files\s+until the solution opens, then (\d)", text)[0]
     dates = (datetime(2025, 2, day, tzinfo=UTC) for day in (9, 16))
     data = load_course(Path("site-data"))
-    assert counts == tuple(str(len(on_paper(data, each, "student"))) for each in dates)
+    assert counts == tuple(str(len(Pages(data, each).on_paper)) for each in dates)
 
 
 # ---- a scheduled build runs what is there, at the time that it says
@@ -195,7 +195,7 @@ def test_pages_are_tested_with_the_versions_that_make_them():
 
 # ---- the stages import only from those before them, and only ``site`` knows the docs builder
 STAGES = (
-    *("errors", "scenario", "mechanics", "measurement", "planning"),
+    *("errors", "once", "scenario", "mechanics", "measurement", "planning"),
     *("lesson", "figures", "pages", "site", "commands", "cli"),
 )  # in the order in which data flows
 

@@ -23,6 +23,8 @@ from importlib.metadata import distributions
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
+from platformdirs import user_cache_path
+
 from fallwork.errors import Place
 
 P = ParamSpec("P")
@@ -32,6 +34,7 @@ _HASH = 32  # bytes of a SHA-256
 _FEWEST = 4  # things for which further processes are worth their start
 _UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
 _DAY = 24 * 3600.0  # s
+NAMED_BY = "FALLWORK_KEPT"  # the variable that says where
 _folder: list[Path] = []  # where answers are kept; empty: nowhere
 
 
@@ -89,9 +92,13 @@ def _program() -> str:
 # ---- answers that are kept
 
 
-def keep_in(folder: Path | None) -> None:
-    """Keep answers in this folder from now on; None: nowhere."""
-    _folder[:] = [] if folder is None else [folder / _program()]
+def keep_answers() -> None:
+    """Keep answers from now on, in the folder that the environment names, else the user's own for
+    such things; nowhere if it names none.
+    """
+    named = os.environ.get(NAMED_BY)
+    folder = user_cache_path("fallwork") if named is None else Path(named)
+    _folder[:] = [] if named == "" else [folder / _program()]
 
 
 def once(function: Callable[P, R]) -> Callable[P, R]:

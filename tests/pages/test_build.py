@@ -14,7 +14,7 @@ import pytest
 
 from fallwork.lesson.document import Step
 from fallwork.lesson.stepfiles import FOLDER
-from fallwork.pages import GENERAL, build, build_pages
+from fallwork.pages import GENERAL, build_pages, made
 from fallwork.pages import calendar as dates
 from fallwork.pages.asked import Printed, printed
 from fallwork.pages.context import Context, LabPage
@@ -93,7 +93,7 @@ def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.Mo
             there = (PRELAB, REPORT)[each.number // 3 % 2]
             yield Printed(number=each.number, step=step, argued=there)
 
-    monkeypatch.setattr(build, "printed", untold)
+    monkeypatch.setattr(made, "printed", untold)
     files = build_pages(BASE, now=OPENING, edition="student")
     page = history.by_path(files)[f"{LAB}/solution.md"]
     lines = re.findall(r'<p class="fw-elsewhere".*?>In the (\w+): (.*?)</p>', page, re.DOTALL)

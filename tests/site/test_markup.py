@@ -15,6 +15,7 @@ from markdown import Markdown
 
 from cases import cases
 from democourse import NOW, exchange, refusal
+from fallwork.pages import Listed, PageFile
 from fallwork.site import addresses
 from fallwork.site.errors import PublicationError
 from fallwork.site.files import navigation
@@ -35,7 +36,8 @@ LEAKS = cases(__file__, "leaks")
 
 
 def render(text: str) -> HtmlElement:
-    drawings = {"term/lab/figures/sketch.svg": DRAWING}
+    drawing = PageFile(path="term/lab/figures/sketch.svg", body=DRAWING)
+    drawings = {drawing.path: Listed.of(drawing)}
     current = CurrentPage(path="term/lab/prelab.md", drawings=drawings)
     markdown = Markdown(
         extensions=[*EXTENSIONS, FallworkMarkup(current)],

@@ -21,6 +21,7 @@ from fallwork.lesson.answers import Following, Found, changed_by, results, slips
 from fallwork.lesson.document import Lesson, Step, Working
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import quality
+from fallwork.once import once
 from fallwork.pages import schedule
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.pages.markdown import amount, block, text
@@ -202,15 +203,23 @@ def check_recordings(data: CourseData, now: datetime) -> None:
             for number, each in enumerate(given.lab.recordings)
             for step in each.marks
         }
-        known: dict[str, None] = {}
-        pages = () if given.withdrawn else given.pages
-        for page in sorted(pages, key=lambda page: page.sub not in IN_SYMBOLS):  # these cost least
-            if not {*marks.values()} <= known.keys():
-                known |= dict.fromkeys(step.id for step in page.steps)
-        for path, step in marks.items() if not given.withdrawn else ():
-            if step not in known:
-                report.refuse(given.lab.places[path], "unknown", **unknown("step", step, [*known]))
+        if given.withdrawn or not marks:
+            continue
+        known = _steps(given.site.data, given.site.now, sorted({*marks.values()}))
+        for path, step in ((path, step) for path, step in marks.items() if step not in known):
+            report.refuse(given.lab.places[path], "unknown", **unknown("step", step, known))
     report.raise_if_any()
+
+
+@once
+def _steps(data: CourseData, now: datetime, wanted: list[str]) -> list[str]:
+    """The ids of steps of the only lab of a course, of all where not every wanted one is there."""
+    (given,) = Context(data, now, STAFF, telling=False).labs()
+    known: dict[str, None] = {}
+    for page in sorted(given.pages, key=lambda page: page.sub not in IN_SYMBOLS):  # these cost least
+        if not {*wanted} <= known.keys():
+            known |= dict.fromkeys(step.id for step in page.steps)
+    return [*known]
 
 
 # ---- for staff

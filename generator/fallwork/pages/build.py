@@ -13,7 +13,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, Self
 
-from fallwork.errors import FallworkError, table
+from fallwork.errors import table
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
@@ -22,14 +22,13 @@ from fallwork.pages import asked, schedule, variants
 from fallwork.pages.calendar import calendar, dates_page, events, this_week
 from fallwork.pages.context import STAFF, STUDENT, Context, LabPage
 from fallwork.pages.finding import searched
-from fallwork.pages.made import Made, Told
+from fallwork.pages.made import Listed, Made, Told
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import OVERVIEW, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, FormerStep, as_written
 
-EDITIONS = (STUDENT, STAFF)
 # Pages that stand once a course: name -> title, and what it is about.
 GENERAL: Mapping[str, tuple[str, str]] = table("pages", "words")["general"]
 _ASKED = {  # what their templates ask for
@@ -46,9 +45,6 @@ class Pages:
         self, data: CourseData, now: datetime, edition: str = STUDENT, *, handouts: bool = False
     ) -> None:
         """``handouts``: some are printed to PDF as well, and pages lead to them."""
-        if edition not in EDITIONS:
-            known = " and ".join(EDITIONS)
-            raise FallworkError(f'there is no edition "{edition}"; there is {known}')
         there = data if edition == STAFF else opened(data, now)  # students' pages are made of that
         self._given, self._site = data, Context(there, now, edition, handouts=handouts)
 
@@ -74,26 +70,32 @@ class Pages:
             each.hand_in(made)
         return labs
 
-    @cached_property
+    @property
     def files(self) -> tuple[PageFile, ...]:
-        """Home first, then term by term, the newest first. The same course gives the same bytes."""
-        return tuple(self._files())
+        """All of them, made. The same course gives the same bytes."""
+        return tuple(each.load() for each in self.listed)
 
-    def _files(self) -> Iterator[PageFile]:
+    @property
+    def listed(self) -> Iterator[Listed]:
+        """Home first, then term by term, the newest first."""
         site = self._site
         title, coming = site.data.course.title, [e for e in events(site) if e.at > site.now]
         about = f"Labs of the course {title}: what is on now and what opens when"
         front: dict[str, Any] = {"title": title, "description": about, "nav": True}
-        yield site.page("index.md", "home", front, events=coming)
+        yield Listed.of(site.page("index.md", "home", front, events=coming))
         for term in site.terms:
             about = f"Labs of {term.title} with their dates"
             front = {"title": term.title, "description": about, "term": term.id, "nav": True}
             over, week, path = site.is_earlier(term), this_week(site, term), f"{term.id}/index.md"
-            yield site.page(path, "term", front, over=over, term=term, week=week)
+            yield Listed.of(site.page(path, "term", front, over=over, term=term, week=week))
             for given in site.labs(term):
-                yield from self._labs[given.folder].files
+                yield from self._labs[given.folder].listed
+        yield from map(Listed.of, self._of_all_terms())
+
+    def _of_all_terms(self) -> Iterator[PageFile]:
+        site = self._site
         for name, (title, about) in GENERAL.items():
-            front = {"title": title, "description": about, "nav": True}
+            front: dict[str, Any] = {"title": title, "description": about, "nav": True}
             yield site.page(f"{name}.md", name, front, **_ASKED)
         for each in step_listings(self._labs.values()):
             about, hidden = f"Where the step “{each.title}” stands", ["navigation", "toc"]

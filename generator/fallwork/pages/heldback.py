@@ -15,15 +15,16 @@ from typing import Any
 
 from fallwork.errors import FallworkError, Place
 from fallwork.lesson.measured.words import UNITS
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import quantities_of
 from fallwork.mechanics.course import gravity_of
+from fallwork.once import once
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SUB_PAGES
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.results import results_of
-from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
+from fallwork.scenario import CourseData, GivenMean, Lab, Quantity, Scenario
 from fallwork.scenario.quantity import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
@@ -110,10 +111,17 @@ def _readings(given: GivenLab, _: Context) -> Iterator[Answer]:
             label = f"{name.replace('_', ' ')} of trial {number}"
             yield Answer(quantity=label, value=each.value, unit=kinds()[each.kind].si_unit)
     with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
-        summary = evidence_of(given.lab, gravity_estimate(given.site.data.course)).analysis.summary
-        for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
-            mean = summary[measurand].value
+        means = _means(given.lab, gravity_estimate(given.site.data.course))
+        for measurand in (Measurand(name) for name in means):
+            mean = means[measurand.value]
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
+
+
+@once
+def _means(lab: Lab, gravity: Estimate) -> dict[str, float]:
+    """Of all trials, without what is given."""
+    summary = evidence_of(lab, gravity).analysis.summary
+    return {m.value: summary[m].value for m in Measurand if m in summary and m not in _GIVEN}
 
 
 _ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab, Context], Iterator[Answer]]] = {

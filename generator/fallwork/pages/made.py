@@ -5,9 +5,9 @@ lab is part, and of nothing else: so they are the same as long as these are, and
 """
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache, partial
 from itertools import groupby
 from typing import Any
 
@@ -27,6 +27,7 @@ from fallwork.pages.schedule import BENCH, DATA, OVERVIEW, STAFF_PAGES
 from fallwork.scenario import FormerStep
 
 SKETCH = FigureSlot(kind="sketch")
+DATA_OF_SCRIPTS = "fw_data"  # in the front matter
 _ASKED_OF_LABS: dict[str, Any] = {
     "asked": asked,
     "own": scriptdata,
@@ -48,69 +49,99 @@ class Told:
         return dict.fromkeys((*self.steps, *(each.id for each in self.former)))
 
 
+@dataclass(frozen=True)
+class Listed:
+    """A file of the site's source folder that is made when it is asked for."""
+
+    path: str
+    front: Mapping[str, Any]  # of a page, without what its scripts work from
+    key: str  # of all that it is made of
+    load: Callable[[], PageFile] = field(compare=False)
+
+    @classmethod
+    def of(cls, file: PageFile) -> "Listed":
+        """One that is made already."""
+        return cls(file.path, file.front, digest(file.path, file.front, file.body), lambda: file)
+
+
 class Made:
     """The files of a lab's pages, worked out from the lab and its site, of which no other lab is
-    part; so they are the same as long as these are.
+    part; so they are the same as long as these are. What is told of them is at hand, their texts
+    are fetched from where they are kept.
     """
 
     def __init__(self, given: GivenLab) -> None:
         self.given, site = given, given.site
         said = (given.title, given.earlier, given.newest, given.revealed)
         self._key = digest(said, site.data, site.now, site.edition, site.telling, site.handouts)
-        self._made: dict[str, Any] = {}
+        self._told = self._kept("told")
+        self._texts: Any = None  # where nothing can be kept
+
+    def _kept(self, part: str) -> Any:
+        there = kept(f"{self._key}-{part}")
+        return None if there is None else json.loads(there)
 
     @property
     def is_kept(self) -> bool:
         """Whether it has been worked out before."""
-        return bool(self._made or self._kept("told"))
-
-    def _kept(self, part: str) -> bool:
-        if part not in self._made and (there := kept(f"{self._key}-{part}")) is not None:
-            self._made[part] = json.loads(there)
-        return part in self._made
+        return self._told is not None
 
     def work_out(self) -> dict[str, Any]:
         """All of it, as JSON has it."""
         given = self.given
         files = [file for page in given.all_pages for file in _files(page)]
         files += [search_of(given)] if is_searched(given) else []
-        told = {
+        steps = {
             page.sub.name: [
                 {step.id: step.title for step in page.steps},
                 [[each.id, each.now, each.because] for each in page.former],
             ]
             for page in given.pages
         }
-        return {"told": told, "files": [[each.path, each.body, each.front] for each in files]}
+        fronts = {
+            file.path: {k: v for k, v in file.front.items() if k != DATA_OF_SCRIPTS}
+            for file in files
+        }
+        texts = {file.path: [file.body, file.front] for file in files}
+        return {"told": {"steps": steps, "files": fronts}, "texts": texts}
 
     def hand_in(self, made: dict[str, Any]) -> None:
         """What was worked out, maybe in another process."""
-        self._made = made
         for part, content in made.items():
             keep(f"{self._key}-{part}", json.dumps(content, ensure_ascii=False).encode())
+        self._told = made["told"]
+        self._texts = None if self._kept("told") else made["texts"]
 
     @property
-    def files(self) -> Iterator[PageFile]:
+    def listed(self) -> Iterator[Listed]:
         """Pages, drawings, data and what can be searched."""
-        if not self._kept("files"):
-            self.hand_in(self.work_out())
-        found = self._made["files"]
-        return (PageFile(path=path, body=body, front=front) for path, body, front in found)
+        for path, front in self._told["files"].items():
+            yield Listed(path, front, f"{self._key} {path}", partial(self._load, path))
+
+    def _load(self, path: str) -> PageFile:
+        texts = self._texts or _last_texts(self)
+        body, front = texts[path]
+        return PageFile(path=path, body=body, front=front)
+
+    def fetch(self) -> Any:
+        """Body and front matter of each file, by its path."""
+        texts = self._kept("texts")
+        return self.work_out()["texts"] if texts is None else texts
 
     @cached_property
     def pages(self) -> Sequence[tuple[LabPage, Told]]:
         """The pages that have steps."""
-        there = ((page, *self._made["told"][page.sub.name]) for page in self.given.pages)
-        return [
-            (
-                page,
-                Told(
-                    steps=steps,
-                    former=tuple(FormerStep(id=i, now=n, because=b) for i, n, b in gone),
-                ),
-            )
-            for page, steps, gone in there
-        ]
+        found = []
+        for page in self.given.pages:
+            steps, gone = self._told["steps"][page.sub.name]
+            former = tuple(FormerStep(id=id_, now=now, because=why) for id_, now, why in gone)
+            found.append((page, Told(steps=steps, former=former)))
+        return found
+
+
+@lru_cache(maxsize=1)  # one lab's files are asked for in a row
+def _last_texts(made: Made) -> Any:
+    return made.fetch()
 
 
 # ---- the pages of a lab

@@ -25,7 +25,6 @@ from fallwork.lesson.latex import latex, number, result, working
 from fallwork.lesson.printer import UNMARKED, Marks, Printer, operand, plain_unit
 from fallwork.lesson.words import upper_first
 
-_Dumper = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 _TEMPLATES = Path(__file__).parent / "templates"
 _ALWAYS = frozenset('\\`*_{}[]<>&$|~^#"@')
 _NAMED = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
@@ -48,7 +47,12 @@ class PageFile:
 
     path: str  # relative, with forward slashes, e.g. "2026-autumn/level-track/prelab.md"
     body: str  # of Markdown what stands below the front matter
-    front: Mapping[str, Any] = field(default_factory=dict)
+    front: Mapping[str, Any] = field(default_factory=dict, hash=False)
+
+    @property
+    def is_page(self) -> bool:
+        """Whether it becomes a page of the site."""
+        return self.path.endswith(".md")
 
     @property
     def content(self) -> str:
@@ -56,7 +60,7 @@ class PageFile:
         if not self.front:
             return self.body
         front = yaml.dump(
-            self.front, Dumper=_Dumper, allow_unicode=True, sort_keys=False, width=1000
+            self.front, Dumper=DUMPER, allow_unicode=True, sort_keys=False, width=1000
         )
         return f"---\n{front}---\n\n{self.body}"
 
