@@ -9,13 +9,14 @@ import io
 import sys
 from collections.abc import Mapping
 from importlib import import_module
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import click
 import yaml
 
-from fallwork.errors import VALUES, FallworkError
+from fallwork.errors import FallworkError
 
 _TYPES: Mapping[str, click.ParamType[Any]] = {
     "path": click.Path(path_type=Path),
@@ -98,7 +99,7 @@ def _made(name: str, entry: Mapping[str, Any]) -> click.Command:
     )
 
 
-_TABLE = yaml.load(Path(__file__).with_name("cli.yaml").read_text("utf-8"), Loader=VALUES)
+_TABLE = yaml.safe_load(files("fallwork").joinpath("cli.yaml").read_text("utf-8"))
 main = _Commands(
     "main",
     help=_TABLE["help"],

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from browser.chromium import find
 from browser.reading import Reader, Site
 from fallwork.pages.scriptdata import words_for
-from fallwork.site.look import ASSETS
+from fallwork.site.look import ASSETS, own_file
 
 
 class _Quiet(SimpleHTTPRequestHandler):
@@ -60,6 +60,6 @@ def scripts(chromium: Browser) -> Iterator[Page]:
         page = context.new_page()
         data = json.dumps({"words": words_for(("relations", "working"))})
         page.set_content(f'<script type="application/json" id="fw-data">{data}</script>')
-        for name in ("trees", "relations", "working"):
-            page.add_script_tag(path=ASSETS / f"{name}.js")
+        for name in ("elements", "trees", "own", "relations", "working"):
+            page.add_script_tag(content=own_file(ASSETS / f"{name}.js").decode())
         yield page

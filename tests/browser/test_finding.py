@@ -23,31 +23,37 @@ PAGES = Path(__file__).parents[1] / "pages"
 ASKED = yaml.safe_load((PAGES / "questions.yaml").read_text("utf-8"))
 LIST = {str(words): steps for part in ASKED.values() for words, steps in part.items()}
 UNSEEN = yaml.safe_load((PAGES / "unseen.yaml").read_text("utf-8"))  # nothing was tuned to them
-SHARE = 0.9  # of the questions, whose step is to be found
-SEARCHED = """async ([lab, questions]) => {
+FRESH = yaml.safe_load((PAGES / "fresh.yaml").read_text("utf-8"))
+# Where the first right hit stands: a step, or a question that one of the steps answers.
+SEARCHED = """async ([lab, other, questions]) => {
   const { load, prepared, search } = globalThis.fwSeek
-  const course = await load("course")
-  await load(lab)
-  const known = prepared(course, course.labs.filter(each => each.at === lab))
-  return questions.map(each => search(each, known).map(hit => hit.step.replace(/^.*#/, "#")))
+  const course = await load("course"), labs = [lab, other]
+  const used = course.labs.filter(each => labs.includes(each.at))
+  await Promise.all(used.map(each => load(each.at)))
+  const known = prepared(course, used), part = hit => hit.address.replace(/^.*#/, "")
+  return Object.entries(questions).map(([words, steps]) => {
+    const isMeant = each => steps.split(" ").includes(each.step.replace(/^.*#/, "#"))
+    const here = known.entries.filter(each => each.address.startsWith(lab))
+    const own = here.filter(isMeant).map(part)
+    return search(words, known).findIndex(hit => isMeant(hit) || own.includes(part(hit)))
+  })
 }"""
 NUMBER = """async typed => {
   return fwNumbers.numberIn(typed, await fwSeek.load("course"))
 }"""
 
 
-def missed(page: Page, asked: dict[str, dict[str, str]], first: int) -> list[str]:
-    """The questions, by lab, of which no step is among the first hits."""
+def missed(page: Page, asked: dict[str, dict[str, str]], first: int, other: str = "") -> list[str]:
+    """The questions, by lab, of which no step is among the first hits, another lab being loaded."""
     found = []
     for lab, each in asked.items():
-        hits = page.evaluate(SEARCHED, [lab, [*each]])
-        rows = zip(each.items(), hits, strict=True)
-        found += [words for (words, steps), hit in rows if not {*steps.split()} & {*hit[:first]}]
+        places = page.evaluate(SEARCHED, [lab, other, each])
+        found += [w for w, at in zip(each, places, strict=True) if not 0 <= at < first]
     return found
 
 
-def few(found: list[str], asked: dict[str, dict[str, str]]) -> bool:
-    return len(found) <= (1 - SHARE) * sum(map(len, asked.values()))
+def few(found: list[str], asked: dict[str, dict[str, str]], share: float = 0.9) -> bool:
+    return len(found) <= (1 - share) * sum(map(len, asked.values()))
 
 
 def shown(page: Page) -> list[str]:
@@ -58,16 +64,28 @@ def shown(page: Page) -> list[str]:
 # ---- words
 
 
-@pytest.mark.parametrize("first", [3, 1])
-@pytest.mark.parametrize("unseen", [False, True])
-def test_the_step_is_found_by_students_words(reader, first, unseen):
-    """In labs of which every page is open, so that most may be found wrongly."""
-    asked = UNSEEN if unseen else {"level-track": LIST}
+OTHER = "2026-autumn/train"
+ASKED_FOR = [
+    ({"level-track": LIST}, 3, "", 0.9),
+    ({"level-track": LIST}, 1, OTHER, 0.9),
+    (UNSEEN, 3, "", 0.9),
+    (UNSEEN, 1, "", 0.9),
+    (UNSEEN, 1, OTHER, 0.9),
+    (FRESH, 3, "", 0.9),
+    (FRESH, 1, OTHER, 0.75),
+]
+
+
+@pytest.mark.parametrize(("asked", "first", "other", "share"), ASKED_FOR)
+def test_the_step_is_found_by_students_words(reader, asked, first, other, share):
+    """In labs of which every page is open, so that most may be found wrongly; as on staff's home,
+    with another lab too.
+    """
     asked = {f"2026-autumn/{lab}": each for lab, each in asked.items()}
     with reader.window(Way()) as window:
-        found = missed(window.open(f"{THEIRS}/prelab.html"), asked, first)
-    assert sum(map(len, asked.values())) > 90
-    assert few(found, asked), found
+        found = missed(window.open(f"{THEIRS}/prelab.html"), asked, first, other)
+    assert sum(map(len, asked.values())) > 75
+    assert few(found, asked, share), found
 
 
 def test_for_staff_the_first_hit_is_the_step(staff):
@@ -90,9 +108,9 @@ def test_the_keyboard_finds_a_step_and_goes_there(reader, place, width):
         field = dialog.get_by_role("searchbox")
         field.press_sequentially("why is the tention not equal to m g")
         dialog.get_by_role("link").first.wait_for()
-        page.keyboard.press("ArrowDown")
+        page.keyboard.press("Tab")
         assert "Why isn’t the tension equal to" in page.locator(":focus").inner_text()
-        page.keyboard.press("ArrowUp")
+        page.keyboard.press("Shift+Tab")
         assert field.evaluate("field => field === document.activeElement")
         page.keyboard.press("Enter")
         page.wait_for_url(f"**/{THEIRS}/prelab.html#q-why-not-the-weight")

@@ -32,20 +32,14 @@ from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_
 COURSE = load_course(PROJECT / "site-data")
 LABS = list(Context(COURSE, NOW, STAFF, telling=False).labs(COURSE.terms[0]))
 ASKED = """([working, sets]) => {
-  const { entered, scaleOf, workedOut, otherwise, printOf } = fallwork
-  const each = (parts, change) =>
-    Object.fromEntries(Object.entries(parts).map(([id, part]) => [id, change(part, id)]))
-  const inSI = each(working.values, ([value, unit]) => value * scaleOf(unit))
-  const lab = workedOut(working, inSI)
+  const { entered, putIn, printOf } = fallwork
   return sets.map(([set, earlier]) => {
-    const typed = each(set, (words, id) => entered(words, working.values[id][1]))
-    const givens = { ...inSI, ...each(typed, found => found.value) }
-    let now = workedOut(working, givens)
-    if (otherwise(working, lab, now)) return null
-    for (const [id, words] of Object.entries(earlier)) {
-      typed[id] = entered(words, working.symbols.find(each => each[0] === id)[1])
-      now = workedOut(working, givens, { [id]: typed[id].value }, now)
-    }
+    const units = Object.fromEntries(working.symbols)
+    const read = (words, unit) => Object.fromEntries(
+      Object.entries(words).map(([id, typed]) => [id, entered(typed, unit(id))]))
+    const { now, typed, why } = putIn(
+      working, read(set, id => working.values[id][1]), read(earlier, id => units[id]))
+    if (why) return null
     const print = mark => {
       const { mantissa, exponent } = printOf(working, now, mark, typed)
       return exponent === undefined ? mantissa : `${mantissa}e${exponent}`

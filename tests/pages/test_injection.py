@@ -1,4 +1,6 @@
-"""Whatever somebody writes in a YAML file reads on the page as exactly these characters."""
+"""Whatever somebody writes in a YAML file reads on the page as exactly these characters, never as
+HTML, Markdown or formulas.
+"""
 
 import html
 import shutil

@@ -42,15 +42,15 @@ def words_of(path: str, content: str) -> str:
 
 
 def found_in(told: dict[str, Any]) -> Iterator[str]:
-    """What a search shows of a lab and reads of its steps, without the words of students."""
+    """What a search shows of a lab and what it reads of its steps, without the words in which
+    students ask.
+    """
     yield told["title"]
-    for _, title, idea, _, _, below in told["steps"]:
-        yield f"{title} {idea} {below}"
-    for _, _, asked, _, answer, _ in told["asked"]:
-        yield f"{asked} {answer}"
-    yield from (title for _, title, *_ in told["watched"])
-    yield from (done for *_, done, _ in told["wrong"])
-    yield from (meaning for meaning, *_ in told["of"])
+    for _, title, _, words, _, below, *_ in told["entries"]:
+        yield f"{title} {words} {below}"
+    for part in filter(None, (told["working"], told["measured"])):
+        yield from (done for *_, done, _ in part["wrong"])
+    yield from (meaning for meaning, *_ in told["of"].values())
 
 
 def key_of(scenario: Scenario) -> str:

@@ -1,4 +1,6 @@
-"""The staff edition; every question of ``questions.yaml`` leads to a step that is open."""
+"""The staff edition: everything, visibly for staff, and two pages more for each lab. Every question
+of ``questions.yaml`` leads to a step that is open while students work.
+"""
 
 import html
 import json
@@ -9,7 +11,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from fallwork.lesson.answers import results, slips
+from fallwork.lesson.answers import matches, numbers_of, results, slips
 from fallwork.lesson.stepfiles import FOLDER as FILES
 from fallwork.pages import addresses
 from fallwork.pages.asked import passes
@@ -107,6 +109,13 @@ def test_wrong_values_that_are_accepted_are_marked(digits: int, accepts: list[st
     assert [re.findall("[| ]([A-Z][0-9]+): ", line) for line in lines] == [["A5"], ["T10"]]
 
 
+def test_every_result_is_recognised_as_right() -> None:
+    known = numbers_of(LESSON)
+    for found in results(LESSON):
+        best = matches(known, f"{found.value:.6f}", 3)
+        assert found.of in [match.found.of for match in best if match.found.slip is None]
+
+
 def test_what_students_can_search_is_what_is_open_to_them() -> None:
     mine, theirs = (
         json.loads(pages(DATA, RUNNING, edition)[f"search/{FOLDER}.js"].split("]=", 1)[1])
@@ -115,9 +124,11 @@ def test_what_students_can_search_is_what_is_open_to_them() -> None:
     opens = "Monday 15 February 2027, 01:00"  # UTC+1
     assert [f"{FOLDER}/solution.html", "Solution", opens] in mine["pages"]
     assert {held for _, _, held in theirs["pages"]} == {""}
-    assert not {"right", "wrong", "follows"} & theirs.keys()
-    assert len(mine["right"]) == len(results(LESSON))
-    assert len(mine["wrong"]) == len(slips(LESSON))
+    assert not {"working", "measured", "of", "variants"} & theirs.keys()
+    told = {row[0] for part in ("working", "measured") for row in mine[part]["results"] if row[3:]}
+    assert told == {each.of.id for each in results(LESSON)}
+    wrong = [row for part in ("working", "measured") for row in mine[part]["wrong"]]
+    assert len(wrong) == len(slips(LESSON))
     over = pages(TWO_TERMS, start(9))["search/course.js"]
     assert ("2027-autumn/level" in over, "2027-spring/level" in over) == (True, False)
 

@@ -55,7 +55,10 @@ def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
         assert f"--fw-{role.name}: {role.light};" in css
         assert f"--fw-{role.name}: {role.dark};" in css
     files = sorted([*look.ASSETS.glob("*.css"), *look.ASSETS.glob("*.js")])
-    assert len(files) == 12
+    assert len(files) == 14
+    scripts = [look.own_file(file) for file in files if file.suffix == ".js"]
+    assert sum(map(len, scripts)) < 60_000
+    assert max(each.count(b"\n") for each in scripts) < 300
     styles = "".join(file.read_text("utf-8") for file in files)
     assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
@@ -93,10 +96,10 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
     assert found <= pages.keys()
     told = json.loads((site / f"search/{LEVEL}.js").read_text("utf-8").split("]=", 1)[1])
     names = [address for address, *_ in told["pages"]]
-    parts = [(each[0], each[4]) for each in told["steps"]]
-    parts += [(f"q-{each[0]}", [each[5]]) for each in told["asked"]]
-    parts += [(each[0], [0]) for each in told["parts"]]
-    parts += [(f"{told['steps'][each[2]][0]}-{each[3]}", each[5]) for each in told.get("wrong", [])]
+    there = [each[2] for each in told["entries"] if len(each[2]) == 2]  # others are no pages
+    parts = [(part.rpartition("#")[2], at) for at, part in there]
+    wrong = [row for part in ("working", "measured") for row in told.get(part, {}).get("wrong", [])]
+    parts += [(f"{told['steps'][each[2]]}-{each[3]}", each[5]) for each in wrong]
     assert len(parts) > 80
     missing = [f"{names[at]}#{id_}" for id_, there in parts for at in there]
     missing = [each for each in missing if each.split("#")[1] not in ids[each.split("#")[0]]]

@@ -11,14 +11,14 @@ from fallwork.lesson.answers import Found, Match, matches, numbers_of
 from fallwork.lesson.document import Marked
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
-from fallwork.lesson.measured import data_lesson
 from fallwork.lesson.rounding import rounded, to_figures
+from fallwork.lesson.words import listing
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import EXAMPLE, SOLUTION
-from fallwork.pages.worked import worked
+from fallwork.pages.worked import with_data, worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
-from fallwork.scenario.report import closest, listed
+from fallwork.scenario.report import closest
 
 NEAR = 0.05  # relative: farther off nothing is called near
 _NOTHING = "  nothing that is known gives this number"
@@ -51,7 +51,7 @@ def traced(
     silent = [head for head, lines in told.items() if lines == [_NOTHING]]
     if len(told) > 1 and silent:
         told = {head: lines for head, lines in told.items() if head not in silent}
-        told |= {f"Nothing that is known gives this number: {listed(silent)}": []}
+        told |= {f"Nothing that is known gives this number: {listing(silent)}": []}
     for head, lines in told.items():
         yield from (head, *lines)
 
@@ -63,11 +63,7 @@ def numbers_known(
     if own:
         other, course = with_numbers(given.lab.variant, own), context.data.course
         return numbers_of(worked(given.lab, EXAMPLE, other, course, telling=False).lesson)
-    found = context.worked(given, SOLUTION)
-    steps = found.lesson.steps
-    if found.evidence:
-        steps += data_lesson(replace(found.setup, numbers=False), found.evidence).steps
-    return numbers_of(replace(found.lesson, steps=steps))
+    return numbers_of(with_data(context.worked(given, SOLUTION)))
 
 
 def _wanted(

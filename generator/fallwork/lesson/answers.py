@@ -7,23 +7,14 @@ Takes a lesson with numbers; gives results and slips, each with the step that wo
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from math import floor, isclose, isfinite, log10
+from math import floor, isfinite, log10
 from typing import Any
 
 import numpy as np
 
 from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import Equation, Lesson, Slip, Step
-from fallwork.lesson.expression import (
-    SCALE,
-    Array,
-    Expression,
-    Function,
-    Symbol,
-    children,
-    evaluated,
-    symbols_in,
-)
+from fallwork.lesson.expression import SCALE, Array, Expression, Symbol, evaluated, symbols_in
 from fallwork.lesson.known import given_symbols
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics import apparatus_of, solve
@@ -33,7 +24,6 @@ from fallwork.planning.driven import Values
 from fallwork.scenario import Scenario
 from fallwork.scenario.numbers import quantities_of
 
-_SAME = 1e-9  # relative; what differs by less hasn't changed
 _ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
 _FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
 _FEW = 3  # numbers that come of two things, of all that have the same digits
@@ -216,12 +206,6 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
             yield Following(left, float(value), left.value or 0.0, formula, step)
 
 
-def changed_by(found: Found, lesson: Lesson) -> dict[str, Following]:
-    """What comes first of each quantity that a value changes, by the quantity's id."""
-    first = {one.of.id: one for one in [*following(lesson, {found.of.id: found.value})][::-1]}
-    return {k: f for k, f in first.items() if not isclose(f.value, f.instead_of, rel_tol=_SAME)}
-
-
 def _worked_on(
     lesson: Lesson, values: dict[str, Array]
 ) -> Iterator[tuple[Step, Symbol, Expression, Array]]:
@@ -250,8 +234,7 @@ def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Va
     """What the formulas of a set-up's lesson give for many sets of numbers of its kind of run at
     once, right and with each mistake; ``gravity`` in m/s².
 
-    An equation of something that no equation before it gives is passed over, and so is a mistake
-    that takes the digits of one given for another unit.
+    An equation of something that no equation before it gives is passed over.
     """
     apparatus = apparatus_of(scenario, gravity)
     solution = solve(apparatus)
@@ -279,15 +262,8 @@ def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Va
         wrongs = [
             (slip.id, of.id, evaluated(slip.formula, values, of.unit))
             for of, slip in wrong
-            if of.id in rights and known(slip.formula) and not _of_digits(slip.formula)
+            if of.id in rights and known(slip.formula)
         ]
         return Answers(rights, wrongs)
 
     return answers
-
-
-def _of_digits(tree: Expression) -> bool:
-    """Whether it holds a function of a number instead of a symbol."""
-    if isinstance(tree, Function):
-        return not any(symbols_in(tree))
-    return any(map(_of_digits, children(tree)))

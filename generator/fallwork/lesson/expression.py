@@ -21,6 +21,8 @@ Array = NDArray[np.float64]  # of one quantity, a case each
 # in degrees counts in radians there.
 SCALE = {"°": math.pi / 180, "%": 0.01}
 
+DEGREES = "degrees"
+
 # Of the size of the largest term: what sums of floats leave behind where terms cancel.
 NOISE = 1e-12
 
@@ -140,7 +142,7 @@ class Root(Expression):
 class Function(Expression):
     """A function of an angle in radians."""
 
-    name: str  # "sin", "cos", "tan"
+    name: str  # "sin", "cos", "tan"; DEGREES: the number of a given angle in degrees
     argument: Expression
 
 
@@ -159,7 +161,7 @@ def worked_out(
     functions: Any = math,
     total: Callable[[list[Any]], Any] = sum,
 ) -> Any:
-    """A tree of what ``leaf`` gives for a symbol or number; ``functions``: sqrt, sin, cos, tan."""
+    """A tree of what ``leaf`` gives for a symbol or number; ``functions``: sqrt, sin, cos, …"""
 
     def of(part: Expression) -> Any:
         return worked_out(part, leaf, functions, total)

@@ -11,6 +11,7 @@ from enum import IntEnum
 from typing import Any, ClassVar
 
 from fallwork.lesson.expression import (
+    DEGREES,
     Expression,
     Function,
     Negative,
@@ -150,6 +151,8 @@ class Printer:
                 return self._raised(self._in_place(base, _Bond.SIGN), str(exponent))
             case Root(body=body):
                 return self._root(body)
+            case Function(name=name, argument=Symbol(written=digits)) if name == DEGREES:
+                return self._digits(f"{float(digits):g}")
             case Function():
                 return self._function(tree)
         raise TypeError(tree)
@@ -172,6 +175,8 @@ class Printer:
             case Number(value=value):
                 return _Bond.SIGNED if value < 0 else _Bond.SIGN
             case Quotient() if self._decimal(tree):
+                return _Bond.SIGN
+            case Function(name=name) if name == DEGREES:
                 return _Bond.SIGN
             case Symbol() if self.figures is not None:
                 digits = operand(tree, self.figures)

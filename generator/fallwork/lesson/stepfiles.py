@@ -27,22 +27,13 @@ from fallwork.lesson.document import (
     Slip,
     Step,
 )
-from fallwork.lesson.expression import (
-    Expression,
-    Function,
-    Number,
-    Operand,
-    Quotient,
-    Root,
-    Symbol,
-    as_expression,
-)
+from fallwork.lesson.expression import DEGREES, Expression, Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Sheet
-from fallwork.lesson.trees import Absent, half, half_of, over, product, scaled, total
-from fallwork.lesson.words import count_word, language, placed, times_word
+from fallwork.lesson.trees import half, half_of, over, product, scaled, total
+from fallwork.lesson.words import count_word, language, listing, placed, times_word
 from fallwork.scenario import from_here
-from fallwork.scenario.report import listed, meant, shown
+from fallwork.scenario.report import meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
@@ -173,13 +164,7 @@ def _relation(*parts: Any) -> Relation:
 
 def _sine_in_radians(angle: Expression) -> Expression:
     """The sine of the number of degrees, as a calculator set to radians takes it."""
-    if not isinstance(angle, Symbol) or not angle.written:
-        return Absent()
-    whole, _, part = angle.written.partition(".")
-    digits: Expression = Number(value=int(whole))
-    if part.strip("0"):
-        digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
-    return Function(name="sin", argument=digits)
+    return Function(name="sin", argument=Function(name=DEGREES, argument=angle))
 
 
 @cache
@@ -187,7 +172,7 @@ def _environment() -> Environment:
     finalize = pass_context(lambda context, value: context["sheet"].printed(value))
     environment = language(FOLDER, finalize=finalize, auto_reload=False)
     environment.globals.update(
-        {each.__name__: each for each in (half, half_of, listed, over, product, scaled, total)},
+        {each.__name__: each for each in (half, half_of, listing, over, product, scaled, total)},
         equation=_equation,
         figure=lambda kind, subject="", phase=0: FigureSlot(
             kind=kind, subject=subject, phase=phase

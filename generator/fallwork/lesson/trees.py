@@ -64,7 +64,7 @@ def as_data(tree: Expression) -> Any:
     return [name, *map(as_data, children(tree))]
 
 
-_AS_DATA = {Sum: "+", Negative: "-", Product: "*", Quotient: "/", Root: "root"}
+_AS_DATA = {Sum: "+", Negative: "-", Product: "*", Quotient: "/", Root: "sqrt"}
 
 
 def total(terms: Iterable[Operand]) -> Expression:

@@ -9,33 +9,37 @@ load those and no others. Each hands over plain data. Searching itself is the pa
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import is_dataclass
+from dataclasses import dataclass, field, is_dataclass
 from functools import cache
 from typing import Any
 
 from fallwork.errors import table
-from fallwork.lesson.answers import changed_by, results, slips
+from fallwork.lesson.answers import Found, equations_of, results, slips
 from fallwork.lesson.build import CHOICES
-from fallwork.lesson.document import Marked, Question, Step, Text
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.document import Lesson, Marked, Question, Step, Text
+from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.latex import plain
 from fallwork.lesson.printer import plain_letter
+from fallwork.lesson.trees import as_data
 from fallwork.pages import variants
 from fallwork.pages.context import Context, GivenLab, LabPage
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import OVERVIEW, SOLUTION
+from fallwork.pages.scriptdata import reworked_on, steps_of_prelab, words_for, working_on
+from fallwork.pages.worked import with_data
 from fallwork.scenario.term import time_in_words
 
 FOLDER = "search"  # no term is called so
 COURSE = "course"  # the file that every search begins with
+_STEP, _OVERVIEW, _EXTRA = 0.95, 0.85, 0.6  # what other entries are worth beside a question
 _GUARD = 2  # figures kept beyond those that are printed
 _Steps = dict[str, tuple[Step, list[int]]]  # by id, with the pages that have it, by their places
 
 
-def searched(site: Context) -> PageFile:
-    """The file of the course; that of each lab is one of its own."""
-    given_ = [each for each in site.by_state() if is_searched(each)]
-    return _file(
+def searched(site: Context) -> Iterator[PageFile]:
+    """The file of the course, then one for each lab that is of now."""
+    given_ = [each for each in site.by_state() if not (each.earlier or each.withdrawn)]
+    yield _file(
         site,
         COURSE,
         {
@@ -46,24 +50,17 @@ def searched(site: Context) -> PageFile:
                 for each in given_
             ],
             **_course_words(),
+            "words": words_for(("finder", *(("working", "bench") if site.staff else ()))),
         },
     )
-
-
-def is_searched(given: GivenLab) -> bool:
-    """Whether it is of now."""
-    return not (given.earlier or given.withdrawn)
-
-
-def search_of(given: GivenLab) -> PageFile:
-    """The file of a lab."""
-    return _file(given.site, given.folder, _of_lab(given))
+    for given in given_:
+        yield _file(site, given.folder, of_lab(given))
 
 
 def _file(site: Context, name: str, told: dict[str, Any]) -> PageFile:
     data = json.dumps(told, ensure_ascii=False, separators=(",", ":"))
     script = f"(globalThis.fwSearch??={{}})[{json.dumps(name)}]={data}\n"
-    return PageFile(path=f"{FOLDER}/{name}.js", body=site.data.course.notation.worded(script))
+    return PageFile(path=f"{FOLDER}/{name}.js", content=site.data.course.notation.worded(script))
 
 
 @cache
@@ -75,78 +72,78 @@ def _course_words() -> dict[str, Any]:
         for of, others in told["units"].items()
         for unit, factor in {of: "1", **others}.items()
     }
-    return {**{key: told[key] for key in ("filler", "same", "either")}, "units": units}
+    return {**{key: told[key] for key in ("filler", "same", "either", "unknown")}, "units": units}
 
 
-def _of_lab(given: GivenLab) -> dict[str, Any]:
+def of_lab(given: GivenLab) -> dict[str, Any]:
+    """What can be searched of one lab."""
     pages, worded = [given.page(OVERVIEW), *given.pages], given.lab.variant.nouns.worded
     steps: _Steps = {}
-    asked: dict[str, tuple[Question, str, int]] = {}
+    asked: dict[str, tuple[Question, Step, int]] = {}
     for at, page in enumerate(pages):
         for step in page.steps:
             steps.setdefault(step.id, (step, []))[1].append(at)
             for each in step.questions:
-                asked.setdefault(each.id, (each, step.id, at))
-    places = list(steps)
-    told: dict[str, Any] = {
+                asked.setdefault(each.id, (each, step, at))
+    entries = [*_overview(given)]
+    for id_, (step, there) in steps.items():
+        told = {"told": worded(_words(step.idea)), "below": worded(_below(step)), "share": _STEP}
+        entry = _entry(id_, worded(step.title), [there, f"#{id_}"], also=step.also, **told)
+        entries.append(entry)
+    for id_, (each, step, at) in asked.items():
+        told = {"told": worded(_words(each.answer)), "below": worded(step.title)}
+        where = [[at], f"#q-{id_}"]
+        entries.append(_entry(step.id, worded(each.asked), where, also=each.also, **told))
+    found: dict[str, Any] = {
         "title": given.title,
         "pages": [[each.address, each.sub.title, each.held_until] for each in pages],
-        "parts": [[id_, *words.split("; ", 1)] for id_, words in _overview().items()],
-        "steps": [
-            [
-                id_,
-                worded(step.title),
-                worded(_words(step.idea)),
-                step.also,
-                at,
-                worded(_below(step)),
-            ]
-            for id_, (step, at) in steps.items()
-        ],
-        "asked": [
-            [
-                each.id,
-                places.index(step),
-                worded(each.asked),
-                each.also,
-                worded(_words(each.answer)),
-                at,
-            ]
-            for each, step, at in asked.values()
-        ],
-        "watched": [*_watched(given, places)],
-        "systems": [*_systems(pages, places)],
+        "steps": [*steps],
+        "entries": [*entries, *_watched(given, steps), *_systems(pages, steps)],
     }
-    return told | (_numbers(given, pages, steps) if given.site.staff else {})
+    return found | (_numbers(given, pages, steps) if given.site.staff else {})
 
 
-def _watched(given: GivenLab, places: list[str]) -> Iterator[list[Any]]:
-    """Of each mark of a recording its step, the recording, the time, the address that leads there,
-    and for staff when students get it.
+def _entry(step: str, title: str, at: list[Any], **more: Any) -> list[Any]:
+    """What is found: of which step, what it says, and where that is: on which pages with what
+    behind their addresses, or the address, in which words, and when it opens; what else it says
+    and in which words it is asked for too, what it is worth beside others, and its kind.
     """
-    site = given.site
+    extra = {"told": "", "also": "", "below": "", "share": 1, "kind": ""} | more
+    return [step, title, at, *extra.values()]
+
+
+def _overview(given: GivenLab) -> Iterator[list[Any]]:
+    """What is looked for on the overview."""
+    for id_, words in table("pages", "wordings")["overview"].items():
+        title, _, also = words.partition("; ")
+        at = [[0], f"#{id_}"]
+        yield _entry(f"{given.folder}#{id_}", title, at, also=also, share=_OVERVIEW)
+
+
+def _watched(given: GivenLab, steps: _Steps) -> Iterator[list[Any]]:
+    """The marks of recordings."""
+    site, said = given.site, table("pages", "words")["scripts"]["finder"]
     for each in given.lab.recordings:
         opens = max(each.at, given.lab.opens_first)
         held = site.say(opens) if opens > site.now else ""
         for step, at in each.marks.items():
-            if step in places:
+            if step in steps:
                 moment = each.moment(at, site.data.course.recording_times)
-                yield [places.index(step), each.title, time_in_words(at), moment, held]
+                title = given.lab.variant.nouns.worded(steps[step][0].title)
+                where = said["moment"].format(recording=each.title, time=time_in_words(at))
+                more = {"also": f"recording {title}", "share": _EXTRA, "kind": "recording"}
+                yield _entry(moment, title, [moment, where, held], **more)
 
 
-def _systems(pages: list[LabPage], places: list[str]) -> Iterator[list[Any]]:
-    """Of each featured choice of system the step where one is made, its title, what is inside."""
+def _systems(pages: list[LabPage], steps: _Steps) -> Iterator[list[Any]]:
+    """The featured choices of system, each with what is inside."""
     having = (page for page in pages if CHOICES in (step.id for step in page.steps))
     chosen = next((page.shown.lesson.choosing for page in having), None) or {}
     for each in chosen.get("featured", ()):
-        inside = [thing["id"] for thing in chosen["things"] if thing["id"] in each["members"]]
-        yield [places.index(CHOICES), each["title"], ".".join(inside)]
-
-
-def _overview() -> dict[str, str]:
-    """What is looked for on the overview: the address of a part -> its title, more ways to say."""
-    found: dict[str, str] = table("pages", "wordings")["overview"]
-    return found
+        inside = ".".join(t["id"] for t in chosen["things"] if t["id"] in each["members"])
+        more = {"also": f"choose system {each['title']}", "share": _EXTRA, "kind": "system"}
+        at = [steps[CHOICES][1], f"?system={inside}#{CHOICES}"]
+        yield _entry(inside, each["title"], at, **more)
 
 
 def _words(text: Text) -> str:
@@ -176,39 +173,80 @@ def _said(part: object) -> Iterator[str]:
 
 
 def _numbers(given: GivenLab, pages: list[LabPage], steps: _Steps) -> dict[str, Any]:
-    """Numbers of results, with variants, of mistakes and of what follows; all else by its place."""
-    shown, worded = given.page(SOLUTION).shown, given.lab.variant.nouns.worded
-    lesson, digits = shown.lesson, shown.digits
-    places, quantities = list(steps), dict[tuple[str, str], tuple[int, Symbol]]()
-    right, wrong, follows = list[list[Any]](), list[list[Any]](), list[list[Any]]()
-
-    def said(value: float, of: Symbol, step: Step, variant: str = "") -> list[Any]:
-        at, _ = quantities.setdefault((variant, of.id), (len(quantities), of))
-        return [float(f"{value:.{digits + _GUARD}g}"), at, places.index(step.id)]
-
-    others = {name: each.lesson for name, each in variants.worked(given.page(SOLUTION)).items()}
-    for name, one in ((n, one) for n, of in {"": lesson, **others}.items() for one in results(of)):
-        if one.step.id not in steps:  # what a variant does after the lab's run has ended
-            continue
-        best = max(
-            steps[one.step.id][1], key=lambda n: pages[n].sub is SOLUTION
-        )  # worked out there
-        more = [one.tolerance(digits), one.figures(digits), best]
-        right.append([*said(one.value, one.of, one.step, name), *more])
-    for at, one in enumerate(slips(lesson)):
+    """Formulas of results and of mistakes, from which a script takes what somebody's number may be:
+    of the lab, as far as other numbers can be put in, and of what it has measured besides.
+    """
+    page = given.page(SOLUTION)
+    lesson, digits = with_data(page.shown), page.shown.digits
+    places, worded = list(steps), given.lab.variant.nouns.worded
+    of, own = dict[str, Symbol](), reworked_on(page)
+    working, base = dict(working_on(page)), steps_of_prelab(page)
+    measured = _Measured(seen={*working.get("values", ()), *(own.others if own else ())})
+    told = dict[int, list[Any]]()
+    for step, symbol, equation in equations_of(lesson):
+        of.setdefault(symbol.id, symbol)
+        row = told[id(equation)] = [symbol.id, as_data(equation.last), symbol.unit]
+        if not (symbol.given or symbol.aside):
+            one, there = Found(of=symbol, value=symbol.value or 0.0, step=step), steps[step.id][1]
+            best = max(there, key=lambda n: pages[n].sub is SOLUTION)  # worked out there
+            row += [places.index(step.id), best, one.tolerance(digits), one.figures(digits)]
+        if not (own and step.id in base):
+            measured.results.append(row)
+            measured.take(equation.last)
+        measured.seen.add(symbol.id)
+    wrong = list[list[Any]]()
+    for one in slips(lesson):
         assert one.slip is not None
-        rows = [n for n, page in enumerate(pages) if _has(page, one.step.id, one.slip.id)]
-        done = [one.slip.id.lower(), worded(_words(one.slip.done)), rows]
-        wrong.append([*said(one.value, one.of, one.step), *done])
-        for each in changed_by(one, lesson).values():
-            follows.append([*said(each.value, each.of, each.step), at])
-    named = table("pages", "words")["of-variant"]
-    meant = ((name, worded(each.meaning), each) for (name, _), (_, each) in quantities.items())
-    of = [
-        [named.format(meaning=words, name=name) if name else words, plain_letter(each), each.unit]
-        for name, words, each in meant
-    ]
-    return {"right": right, "wrong": wrong, "follows": follows, "of": of, "digits": digits}
+        of.setdefault(one.of.id, one.of)
+        rows = [n for n, each in enumerate(pages) if _has(each, one.step.id, one.slip.id)]
+        row = [one.of.id, as_data(one.slip.formula), places.index(one.step.id)]
+        row += [one.slip.id.lower(), worded(_words(one.slip.done)), rows]
+        (wrong if own and one.step.id in base else measured.wrong).append(row)
+        measured.take(one.slip.formula)
+    if own:
+        results = zip(working["results"], own.results, strict=True)
+        working |= {"results": [told.get(id(each), row) for row, each in results], "wrong": wrong}
+    names = {id_: [worded(each.meaning), plain_letter(each), each.unit] for id_, each in of.items()}
+    found = {"working": working or None, "measured": measured.told(), "digits": digits}
+    return found | {"of": names, "variants": _variants(page)}
+
+
+@dataclass
+class _Measured:
+    """What holds for the lab's own numbers alone: formulas with what was measured, or with what
+    only the solver gives, and the values that they stand on.
+    """
+
+    seen: set[str]  # what has a value otherwise
+    results: list[list[Any]] = field(default_factory=list)
+    wrong: list[list[Any]] = field(default_factory=list)
+    values: dict[str, list[Any]] = field(default_factory=dict)
+
+    def take(self, tree: Expression) -> None:
+        """The values that a formula needs besides."""
+        for each in symbols_in(tree):
+            if each.id not in self.seen and each.value is not None:
+                self.values[each.id] = [each.value, each.unit]
+
+    def told(self) -> dict[str, Any]:
+        return {"results": self.results, "wrong": self.wrong, "values": self.values}
+
+
+def _variants(page: LabPage) -> dict[str, Any]:
+    """Of each the givens that it has for itself, as they are typed, and its right results."""
+    digits, own = page.shown.digits + _GUARD, _typed(page.shown.lesson)
+    return {
+        name: {
+            "given": dict(_typed(each.lesson).items() - own.items()),
+            "right": {e.of.id: float(f"{e.value:.{digits}g}") for e in results(each.lesson)},
+        }
+        for name, each in variants.worked(page).items()
+    }
+
+
+def _typed(lesson: Lesson) -> dict[str, str]:
+    symbols = (each.symbol for each in lesson.givens if each.symbol is not None)
+    return {each.id: f"{each.written} {each.unit}".strip() for each in symbols}
 
 
 def _has(page: LabPage, step: str, slip: str) -> bool:

@@ -25,8 +25,8 @@ from fallwork.scenario.quantity import kinds
 
 _SCRIPTS = {  # that each part needs, in their order
     "system": ("trees", "choose"),
-    "relations": ("trees", "relations"),
-    "working": ("trees", "relations", "working"),
+    "relations": ("trees", "own", "relations"),
+    "working": ("trees", "own", "working"),
 }
 
 
@@ -36,7 +36,7 @@ def data_of(page: LabPage, told: Iterable[Step] = ()) -> dict[str, Any]:
     every = (
         ("system", page.shown.lesson.choosing if chosen else None),
         ("relations", _relations(page)),
-        ("working", _working(page)),
+        ("working", working_on(page)),
     )
     parts = {name: part for name, part in every if part}
     if not parts:
@@ -98,24 +98,29 @@ def _relations(page: LabPage) -> Mapping[str, Any]:
     }
 
 
-def _reworked(page: LabPage) -> Reworking | None:
+def steps_of_prelab(page: LabPage) -> frozenset[str]:
+    """Those that no trial adds to."""
+    return frozenset(step.id for step in _prelab(page).steps)
+
+
+def reworked_on(page: LabPage) -> Reworking | None:
     """The solution's working, where other numbers can be put into it; without the trials'."""
     if page.sub is not SOLUTION or page.given.withdrawn:
         return None
-    base = {step.id for step in _prelab(page).steps}
+    base = steps_of_prelab(page)
     steps = [step for step in page.shown.lesson.steps if step.id in base]
     return reworked(page.shown.setup.seen_as(Lab), steps)
 
 
 def marks_of(page: LabPage) -> Marks:
     """How a script finds the numbers of the page."""
-    found = _reworked(page)
+    found = reworked_on(page)
     return found.marks if found else UNMARKED
 
 
-def _working(page: LabPage) -> Mapping[str, Any]:
+def working_on(page: LabPage) -> Mapping[str, Any]:
     """Values in the units of their symbols; rows of the givens, in their order."""
-    if (working := _reworked(page)) is None:
+    if (working := reworked_on(page)) is None:
         return {}
     needed = (symbol for tree in working.conditions for symbol in symbols_in(tree))
     every = dict.fromkeys((*working.symbols, *needed))

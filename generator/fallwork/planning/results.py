@@ -13,12 +13,11 @@ from decimal import Decimal
 from math import floor, log10
 from typing import NamedTuple
 
-from fallwork.errors import BadInput, FallworkError, said
+from fallwork.errors import BadInput, FallworkError
 from fallwork.mechanics import ImpossibleApparatus, account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.solution import Force, Interaction, Phase, Role, ZeroWork
-from fallwork.once import once
 from fallwork.scenario import (
     CourseData,
     Hanging,
@@ -87,13 +86,8 @@ def alike(own: Result, other: Result, figures: int) -> bool:
 
 def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
     """Name -> result, e.g. ``driven, acceleration of cart``; ``gravity`` in m/s²."""
-    return {name: Result(*each) for name, each in _results(scenario, gravity).items()}
-
-
-@once
-def _results(scenario: Scenario, gravity: float) -> dict[str, tuple[float, str, str]]:
     apparatus = apparatus_of(scenario, gravity)
-    found: dict[str, tuple[float, str, str]] = {}
+    found: dict[str, Result] = {}
     seen: Counter[str] = Counter()
     for phase in solve(apparatus).phases:
         seen[phase.name] += 1
@@ -103,11 +97,8 @@ def _results(scenario: Scenario, gravity: float) -> dict[str, tuple[float, str, 
             if row.name and row.value is not None:
                 of = f" (system “{row.choice.title}”)" if row.choice else ""
                 words = f"{row.words}{of}{when}{times}"
-                found[f"{phase.name}{times}, {row.name}"] = (
-                    float(row.value) + 0.0,
-                    row.unit,
-                    words,
-                )
+                result = Result(float(row.value) + 0.0, row.unit, words)
+                found[f"{phase.name}{times}, {row.name}"] = result
     return found
 
 
@@ -178,8 +169,10 @@ def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
             if same and not any(_clash(results, found, gravity, figures) for results in every):
                 return candidate
     place = lab.places.get("example")
-    words = said("planning", "no-example", lab=lab.id)
-    raise NoExampleError(f"{place}: {words}" if place else words)
+    raise NoExampleError(
+        f"{f'{place}: ' if place else ''}no worked example for {lab.id} was found whose results "
+        "differ from the lab's; give its numbers instead of auto, e.g. {weight.mass: 120.0 g}"
+    )
 
 
 def _clash(

@@ -17,11 +17,10 @@ from typing import NamedTuple
 
 import yaml
 
-from fallwork.errors import VALUES
 from fallwork.pages import Answer
 
 _UNITS, _WRITING = (
-    yaml.load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"), Loader=VALUES)
+    yaml.safe_load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"))
     for name in ("units", "writing")
 )
 _BESIDE = 12  # letters before a number by which rows of a table are known

@@ -78,8 +78,14 @@ def add_assets(files: Files, config: MkDocsConfig) -> None:
             files.remove(file)
     for path in sorted(path for path in ASSETS.rglob("*") if path.is_file()):
         address = f"{_ADDRESS}/{path.relative_to(ASSETS).as_posix()}"
-        files.append(File.generated(config, address, abs_src_path=str(path)))
+        files.append(File.generated(config, address, content=own_file(path)))
     files.append(File.generated(config, f"{_ADDRESS}/colours.css", content=colours()))
+
+
+def own_file(path: Path) -> bytes:
+    """One of our own files as it lies in the site: a script is a block, with its own names."""
+    data = path.read_bytes()
+    return b"{\n" + data + b"}\n" if path.suffix == ".js" else data
 
 
 def colours() -> str:
@@ -100,8 +106,10 @@ def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
     themes = [Path(folder) for folder in config.theme.dirs if folder != own]
 
     def find(address: str) -> bytes | None:
-        ours = ASSETS / address.removeprefix(f"{_ADDRESS}/")
-        places = [ours] if address.startswith(f"{_ADDRESS}/") else [t / address for t in themes]
+        if address.startswith(f"{_ADDRESS}/"):
+            ours = ASSETS / address.removeprefix(f"{_ADDRESS}/")
+            return own_file(ours) if ours.is_file() else None
+        places = (folder / address for folder in themes)
         return next((place.read_bytes() for place in places if place.is_file()), None)
 
     return find
