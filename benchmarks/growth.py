@@ -4,35 +4,18 @@ Run with ``python benchmarks/growth.py``. Each line gives processor time and mem
 smaller case beside it; a key that listed every choice of system would double with each object.
 """
 
-import json
-import subprocess
 import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from longtrain import long_train
+from measured import used
 
-MEASURED = """
-import json, resource, sys
-sys.argv[0] = "fallwork"
-from fallwork.cli import main
-main(standalone_mode=False)
-used = resource.getrusage(resource.RUSAGE_SELF)
-sys.stderr.write(json.dumps([used.ru_utime + used.ru_stime, used.ru_maxrss / 1024]))
-"""
+from democourse import long_train
+
 READINGS = (20_000, 200_000)
 CARTS = (2, 8, 18)
-
-
-def measured(*words: str) -> tuple[float, float]:
-    """Processor time, s, and memory, MiB, of one command."""
-    done = subprocess.run(
-        [sys.executable, "-c", MEASURED, *words], capture_output=True, text=True, check=True
-    )
-    seconds, memory = json.loads(done.stderr)
-    return seconds, memory
 
 
 def record(readings: int) -> str:
@@ -69,10 +52,11 @@ def main() -> None:
         for what, commands in cases:
             first = None
             for size, words in zip(sizes[what], commands, strict=True):
-                seconds, memory = measured(*words)
-                first = first or (seconds, memory)
-                ratios = f"{seconds / first[0]:.1f} and {memory / first[1]:.1f} times the first"
-                print(f"{words[0]}, {size} {what}: {seconds:.2f} s, {memory:.0f} MiB; {ratios}")
+                now = used("fallwork", *words)
+                first = first or now
+                ratios = f"{now.cpu / first.cpu:.1f} and {now.memory / first.memory:.1f}"
+                taken = f"{now.cpu:.2f} s, {now.memory:.0f} MiB"
+                print(f"{words[0]}, {size} {what}: {taken}; {ratios} times the first")
 
 
 if __name__ == "__main__":

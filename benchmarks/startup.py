@@ -13,11 +13,12 @@ from pathlib import Path
 RUNS = 7
 PROJECT = Path(__file__).parents[1]
 SCENARIO = "site-data/scenarios/level-track.yaml"
-GOALS = (
-    (0.5, ("--help",)),
-    (1.5, ("key", SCENARIO)),
-    (1.5, ("key", SCENARIO, "--json")),
-)  # seconds
+GOALS = (  # s
+    (0.1, ("--help",)),
+    (0.8, ("check",)),
+    (0.4, ("key", SCENARIO)),
+    (0.6, ("trace", "0.89 N", "--lab", "level-track", "--term", "2026-autumn")),
+)
 
 
 def processor_time(arguments: tuple[str, ...]) -> float:

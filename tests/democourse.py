@@ -39,11 +39,8 @@ def as_built(text: str) -> str:
 def copy_of_the_course(
     folder: Path, *, whole: bool = False, labs: tuple[str, ...] = ("level-track",)
 ) -> Path:
-    """Settings, hand-written pages and data, without what may have been published.
-
-    Unless ``whole``, only this term's ``labs`` by the beginning of their ids, those on the level
-    track: many tests build a site of their own, and what they look at depends neither on the kind
-    of set-up nor on what came before.
+    """Settings, hand-written pages and data, without what may have been published; unless
+    ``whole``, only this term's ``labs`` by the beginning of their ids, which is quick to build.
     """
     folder.mkdir(parents=True)
     shutil.copy(PROJECT / "mkdocs.yml", folder)
@@ -68,8 +65,8 @@ def _keep(labs: tuple[str, ...], data: Path) -> None:
 
 
 def own_course(folder: Path, *, data: bool = True, written: bool = True) -> Path:
-    """The settings of the project in a folder, with the tests' own course or none, and with the
-    hand-written pages or none and no navigation to them; gives the file of the settings.
+    """The project's settings with the tests' course and the hand-written pages, or without; gives
+    the file of the settings.
     """
     folder.mkdir(parents=True, exist_ok=True)
     settings = (PROJECT / "mkdocs.yml").read_text("utf-8")

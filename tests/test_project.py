@@ -18,9 +18,10 @@ from click.testing import CliRunner
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from cases import cases
 from democourse import PROJECT, copy_of_the_course
 from fallwork.cli import main
-from fallwork.pages import on_paper
+from fallwork.pages import Pages
 from fallwork.scenario import load_course
 
 PACKAGE = PROJECT / "generator/fallwork"
@@ -59,9 +60,7 @@ def test_the_targets_of_make_and_the_commands_that_guides_name_are_there():
 
 
 def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
-    """Its files, put where they say, its commands in their order, and the numbers that it gives; in
-    a year that is over, so that pages can be published.
-    """
+    """Its files, commands and numbers; in a year that is over, so that pages can be published."""
     text = (PROJECT / "README.md").read_text("utf-8").replace("2027", "2025")
     copy_of_the_course(tmp_path / "clone", whole=True)
     monkeypatch.chdir(tmp_path / "clone")
@@ -117,7 +116,7 @@ def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
     counts = re.findall(r"of this lab (\d) files\s+until the solution opens, then (\d)", text)[0]
     dates = (datetime(2025, 2, day, tzinfo=UTC) for day in (9, 16))
     data = load_course(Path("site-data"))
-    assert counts == tuple(str(len(on_paper(data, each, "student"))) for each in dates)
+    assert counts == tuple(str(len(Pages(data, each).on_paper)) for each in dates)
 
 
 # ---- a scheduled build runs what is there, at the time that it says
@@ -196,7 +195,7 @@ def test_pages_are_tested_with_the_versions_that_make_them():
 
 # ---- the stages import only from those before them, and only ``site`` knows the docs builder
 STAGES = (
-    *("errors", "scenario", "mechanics", "measurement", "planning"),
+    *("errors", "once", "scenario", "mechanics", "measurement", "planning"),
     *("lesson", "figures", "pages", "site", "commands", "cli"),
 )  # in the order in which data flows
 
@@ -237,20 +236,6 @@ def test_imports_only_go_down_the_list():
             assert breaches(stage_of(file), file.read_text(encoding="utf-8")) == [], file
 
 
-@pytest.mark.parametrize(
-    ("stage", "source", "wrong"),
-    [
-        ("scenario", "from fallwork.mechanics import solve", 1),
-        ("mechanics", "def late():\n    import fallwork.pages.build", 1),
-        ("lesson", "from fallwork import figures", 1),
-        ("mechanics", "from ..lesson import build", 1),
-        ("pages", "from mkdocs.config import load_config", 1),
-        ("figures", "import material", 1),
-        ("mechanics", "from fallwork.scenario import Scenario", 0),
-        ("pages", "from fallwork.errors import FallworkError", 0),
-        ("site", "import mkdocs.config", 0),
-        ("lesson", "from .document import Step", 0),
-    ],
-)
+@pytest.mark.parametrize(("stage", "source", "wrong"), cases(__file__, "imports"))
 def test_a_breach_is_found_and_nothing_else(stage, source, wrong):
     assert len(breaches(stage, source)) == wrong

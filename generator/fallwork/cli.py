@@ -9,14 +9,13 @@ import io
 import sys
 from collections.abc import Mapping
 from importlib import import_module
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import click
 import yaml
 
-from fallwork.errors import FallworkError
+from fallwork.errors import VALUES, FallworkError
 
 _TYPES: Mapping[str, click.ParamType[Any]] = {
     "path": click.Path(path_type=Path),
@@ -99,7 +98,7 @@ def _made(name: str, entry: Mapping[str, Any]) -> click.Command:
     )
 
 
-_TABLE = yaml.safe_load(files("fallwork").joinpath("cli.yaml").read_text("utf-8"))
+_TABLE = yaml.load(Path(__file__).with_name("cli.yaml").read_text("utf-8"), Loader=VALUES)
 main = _Commands(
     "main",
     help=_TABLE["help"],

@@ -1,8 +1,4 @@
-"""Finds the Chromium that the browser tests drive, and sets one up where there is none.
-
-Takes the environment (FALLWORK_CHROMIUM, PATH); gives the path of the program. Run as a script it
-installs what is missing and prints the path; ``find`` alone installs nothing.
-"""
+"""Finds the Chromium that the browser tests drive, and run as a script installs one."""
 
 import os
 import shutil
@@ -28,9 +24,7 @@ def find() -> Path | None:
 
 
 def find_or_install() -> Path:
-    """A Chromium, installed first where there is none: by the system's package manager, where we
-    may, or else by the browser library's own means.
-    """
+    """A Chromium; where there is none, one by the system's packages or the browser library."""
     may = shutil.which("apt-get") and os.geteuid() == 0
     for commands in ([], PACKAGE if may else [], DOWNLOAD):
         for command in commands:

@@ -1,8 +1,4 @@
-"""A reader with a browser, who opens pages of the built site and notes what they are like.
-
-Takes a browser and the site; gives windows, and what was seen in each page. What is right or
-wrong about it is for the tests to say.
-"""
+"""A reader with a browser, who opens pages of the built site and notes what they are like."""
 
 import fcntl
 import json
@@ -40,9 +36,7 @@ class Site:
 
     @cached_property
     def long_tour(self) -> tuple[str, ...]:
-        """What every lab has in symbols and with numbers; where all are wanted, all pages but of
-        the short ones about a step, which are alike, a few.
-        """
+        """Every page, or what each lab has in symbols and with numbers, and a few more."""
         names = ("/prelab.html", "/solution.html")
         more = [name for name in self.pages if self.whole or name.endswith(names)]
         found = {*self.short_tour, *(name for name in more if not name.startswith("step/"))}
@@ -125,10 +119,8 @@ class Reader:
         context.close()
 
     def tour(self, way: Way) -> tuple[dict[str, dict[str, Any]], list[str]]:
-        """What facts.js finds on one page after the other, by the page, and the trouble on the way:
-        seen once by whichever process of the tests comes first. The
-        long tour is made without scripts: those of the theme take most of the time, and words,
-        formulas and widths are the same.
+        """What facts.js finds on one page after the other, and the trouble on the way: seen once by
+        whichever process comes first. The long tour is made without scripts, which take most time.
         """
         long = not way.scripts and way.place == "folder"
         notes = self.notes / f"{re.sub('[^A-Za-z0-9]+', '-', str(way))}.json"

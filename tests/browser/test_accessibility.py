@@ -57,9 +57,7 @@ def one_of_each_kind(site: Site) -> list[str]:
 
 
 def test_axe_core_finds_nothing(reader):
-    """On a page of each kind, in each colour scheme, width and state of folds; of these a share,
-    in the dark of two pages, for only the colours are others.
-    """
+    """On a page of each kind, in each scheme, width and state of folds, or a share of these."""
     whole, names = reader.site.whole, one_of_each_kind(reader.site)
     solutions = [name for name in by_size(reader.site) if name.endswith("/solution.html")]
     for scheme, width, unfolded in EVERY if whole else SHARE:

@@ -1,8 +1,5 @@
-"""Five terms of a course: every address that was ever given out leads where it should; and pages
-printed to PDF.
-
-Steps are renamed and taken out, numbers corrected, a lab is withdrawn. Each term is published as
-it stood, and all addresses on record are then looked up in the site of the last one.
+"""Five terms of a course, with steps renamed, numbers corrected and a lab withdrawn: every address
+that was ever given out leads where it should; and pages printed to PDF.
 """
 
 import html
@@ -41,7 +38,8 @@ PUBLISHED = (
     STARTS[4] + 21 * DAY,
 )
 FORMER = (
-    FormerStep(id="pull-of-string", now="tension"),
+    FormerStep(id="pull-of-string", now="rope"),
+    FormerStep(id="rope", now="tension"),
     FormerStep(id="reminder", because="It stands in the safety notes."),
 )
 WITHDRAWN = Withdrawal(at=STARTS[2] + 20 * DAY, because="The track was bent.")

@@ -1,8 +1,4 @@
-"""How long and how heavy pages are, on a screen with all folds closed and on paper; how folds open.
-
-The limits are the project's own: a page is read on a phone the evening before, or in the lab on a
-few sheets. Every lab of one term is looked at.
-"""
+"""How long and heavy pages are on screen and paper, by limits of our own; how folds open."""
 
 import re
 from pathlib import Path
@@ -32,9 +28,7 @@ FOLD = "article .fw-card details.fw-fold"
 
 
 def cut(pdf: bytes, marked: dict[str, Any]) -> list[str]:
-    """Cards and figures that begin below something and go on elsewhere, and headings that stand at
-    the foot of a column.
-    """
+    """Cards and figures that go on elsewhere than they begin, headings at the foot of a column."""
     found = {each[1].decode(): each.groups()[1:] for each in _AT.finditer(pdf)}
     place = {id_: (page, float(x) > _MIDDLE) for id_, (page, x, _) in found.items()}
     top: dict[Any, float] = {}
@@ -61,11 +55,16 @@ def limit(page: str, pages: tuple[str, ...]) -> int:
 
 
 def test_pages_are_short_with_all_folds_closed_and_no_table_scrolls(reader):
-    """On a phone of usual width."""
+    """On a phone of usual width; tables on the narrowest too."""
     sheets, pages = of_term(reader, "bench"), of_term(reader, *WORDS)
     assert {page.rpartition("/")[2] for page in pages} == {f"{name}.html" for name in WORDS}
+    seen: dict[str, Any] = {}
     with reader.window(Way(width=390, scripts=False)) as window:
-        seen: dict[str, Any] = {p: window.open(p).evaluate(_MEASURED) for p in pages + sheets}
+        for page in pages + sheets:
+            seen[page] = window.open(page).evaluate(_MEASURED)
+            window.page.set_viewport_size({"width": PHONE, "height": 800})
+            seen[page]["wide"] += window.page.evaluate(_MEASURED)["wide"]
+            window.page.set_viewport_size({"width": 390, "height": 800})
     assert {page: found["wide"] for page, found in seen.items() if found["wide"]} == {}
     too_long = {
         page: (words, most)
@@ -169,9 +168,7 @@ def fonts_of(page: Page, formula: str) -> list[str]:
 
 
 def test_every_sign_of_a_formula_is_in_the_font_that_comes_along(reader):
-    """On pages, in drawings and in what scripts show; a letter that was left out comes from another
-    font.
-    """
+    """On pages, in drawings and in what scripts show; one left out comes from another font."""
     signs: set[tuple[str | None, ...]] = set()
     for name in reader.site.pages:
         text = (reader.site.folder / name).read_text("utf-8")

@@ -81,9 +81,7 @@ SEEN = """id => {  // near the top, and nothing that stays there covers it
 @pytest.mark.parametrize("scripts", [True, False])
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_what_a_link_leads_to_is_open_and_in_view(reader, width, scripts):
-    """From the top of the page and from its end: a heading that stays in view is no target, since
-    from below a browser finds it at the end of its step.
-    """
+    """From the top of the page and from its end, where a heading that stays in view misleads."""
     with reader.window(Way(width=width, scripts=scripts)) as window:
         for part in LED_TO:
             for start in ("", "#symbols"):

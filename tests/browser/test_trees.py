@@ -9,10 +9,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from cases import cases
 from fallwork.lesson.expression import Expression, Function, Root, Symbol, evaluate
 from fallwork.lesson.rounding import as_written, guarded, rounded
 from fallwork.lesson.trees import as_data, half, total
 
+TYPED = cases(__file__, "typed")
 SYMBOLS = [Symbol(id=f"{each}.x", letter=each, meaning="", unit="") for each in "abcd"]
 
 
@@ -84,44 +86,21 @@ def test_values_are_printed_with_the_digits_that_pages_have(scripts: Page, thoro
         )
 
 
-@pytest.mark.parametrize(
-    ("typed", "value", "half", "unit"),
-    [
-        ("0.420", 0.42, 0.0005, ""),
-        ("420 g", 420, 0.5, "g"),
-        ("0,4200 kg", 0.42, 0.00005, "kg"),
-        (" −1.50 m/s²", -1.5, 0.005, "m/s²"),
-        ("–1.5m/s^2", -1.5, 0.05, "m/s²"),
-        ("1.2×10^-3", 0.0012, 0.00005, ""),
-        ("1.2 · 10⁻³ N", 0.0012, 0.00005, "N"),
-        ("1.2 x 10-3", 0.0012, 0.00005, ""),
-        ("12e-4J", 0.0012, 0.00005, "J"),
-        (".5", 0.5, 0.05, ""),
-        ("0.0", 0, 0.05, ""),
-        ("30°", 30, 0.5, "°"),
-        ("1 200", 1200, 0.5, ""),
-    ],
-)
-def test_a_number_is_read_as_people_type_it(
-    scripts: Page, typed: str, value: float, half: float, unit: str
-) -> None:
+@pytest.mark.parametrize(("typed", "value", "half", "unit"), TYPED["numbers"])
+def test_a_number_is_read_as_people_type_it(scripts, typed, value, half, unit):
     asked = """typed => { const { decimal, unit } = fallwork.read(typed)
                  return [fallwork.valueOf(decimal), fallwork.half(decimal), unit] }"""
     got = scripts.evaluate(asked, typed)
     assert got == [pytest.approx(value, rel=1e-15), pytest.approx(half, rel=1e-12), unit]
 
 
-@pytest.mark.parametrize(
-    "typed", ["", "-", "m", "1.2.3", "1,234.5", "about 3", "1e99", "3 4", "3 kg 4"]
-)
-def test_what_is_no_number_is_none(scripts: Page, typed: str) -> None:
+@pytest.mark.parametrize("typed", TYPED["none"])
+def test_what_is_no_number_is_none(scripts, typed):
     assert scripts.evaluate("typed => fallwork.read(typed)", typed) is None
 
 
-@pytest.mark.parametrize(
-    "digits", ["0.4200", "-0.05", "12", "1200", "100000", "0", "0.00", "1.20e-5"]
-)
-def test_what_was_typed_keeps_its_digits(scripts: Page, digits: str) -> None:
+@pytest.mark.parametrize("digits", TYPED["digits"])
+def test_what_was_typed_keeps_its_digits(scripts, digits):
     got = scripts.evaluate("typed => fallwork.asTyped(fallwork.read(typed))", digits)
     expected = as_written(digits)
     assert (got["mantissa"], got.get("exponent")) == (expected.mantissa, expected.exponent)

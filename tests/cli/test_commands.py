@@ -1,11 +1,14 @@
 """What all commands share; what ``trace`` says of a number, and ``check`` of a course."""
 
 import os
+import shlex
 import shutil
 import subprocess
 import sys
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,7 +21,7 @@ COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
 HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modules)))"
 REFUSED = cases(__file__, "refused")
-TRACED = cases(__file__, "traced")
+TOLD = cases(__file__, "traced") | cases(__file__, "keys")
 TERM = "site-data/terms/2027-spring.yaml"
 CASES = cases(__file__, "checks")
 IMPOSSIBLE = sorted((Path(__file__).parent / "impossible").glob("*.yaml"))
@@ -107,11 +110,22 @@ def running(folder) -> Path:
     return folder
 
 
-@pytest.mark.usefixtures("running")
-@pytest.mark.parametrize("name", TRACED)
-def test_a_number_is_told(name, run):
-    case = TRACED[name]
-    status, output, messages = run(*case["call"].split())
+def prepare(data: Path, given: Mapping[str, Any]) -> None:
+    """Copies of files, texts exchanged in them and other files, as a case of a table names them."""
+    for file, (source, old, new) in given.get("copies", {}).items():
+        (data / file).write_text((data / source).read_text("utf-8").replace(old, new), "utf-8")
+    for file, (old, new) in given.get("edits", {}).items():
+        exchange(data / file, old, new)
+    for file, text in given.get("files", {}).items():
+        (data / file).parent.mkdir(exist_ok=True)
+        (data / file).write_text(text, "utf-8")
+
+
+@pytest.mark.parametrize("name", TOLD)
+def test_a_key_and_what_a_number_is_are_told(name, running, run):
+    case = TOLD[name]
+    prepare(running / "site-data", case)
+    status, output, messages = run(*shlex.split(case["call"]))
     assert (status, messages) == (0, "")
     assert output == case.get("says", output)
     lines = [line for line in output.splitlines() if line in case.get("tells", ())]
@@ -141,24 +155,11 @@ def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running, run):
     )
 
 
-def test_the_address_is_whole_where_the_site_is_known(running, run):
-    course = running / "site-data/course.yaml"
-    course.write_text(course.read_text("utf-8") + "url: https://lab.example.org\n", "utf-8")
-    address = "https://lab.example.org/2027-spring/level/example.html#tension\n"
-    assert run("trace", "0.757")[1].endswith(address)
-
-
 # ---- ``fallwork check`` says what it read, or everything that is wrong
 @pytest.mark.parametrize("case", CASES)
 def test_a_course_with_texts_exchanged(case, folder, run):
-    given, data = CASES[case], folder / "site-data"
-    for file, (source, old, new) in given.get("copies", {}).items():
-        (data / file).write_text((data / source).read_text("utf-8").replace(old, new), "utf-8")
-    for file, (old, new) in given.get("edits", {}).items():
-        exchange(data / file, old, new)
-    for file, text in given.get("files", {}).items():
-        (data / file).parent.mkdir(exist_ok=True)
-        (data / file).write_text(text, "utf-8")
+    given = CASES[case]
+    prepare(folder / "site-data", given)
     status, output, messages = run("check", *given.get("words", ()))
     assert (status, messages) == (2 if "messages" in given else 0, given.get("messages", ""))
     if "says" not in given:
@@ -187,38 +188,6 @@ def test_a_published_number_that_changed_is_told(folder, run):
     record.write_text("{", "utf-8")  # told by check alone
     assert run("key", "level", "--term", "2027-spring")[0] == 0
     assert run("check")[2].startswith(f"{record.relative_to(folder)}:1:2: ")
-
-
-def test_an_address_that_would_be_lost_is_told_before_anything_is_built(folder, run):
-    exchange(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
-    record = folder / "site-data/published/addresses.yaml"
-    record.parent.mkdir()
-    known = ["2027-spring/level/prelab.html#tension", "step/level/tension.html", "mine.html#there"]
-    since = "- since: '2021-01-01T00:00:00+00:00'\n  addresses: "
-    record.write_text(f"{since}{known}\n", "utf-8")
-    assert run("check")[0] == 0
-    record.write_text(f"{since}{[*known, '2027-spring/level/prelab.html#pull']}\n", "utf-8")
-    assert (run("check")[0], run("check")[2]) == (
-        2,
-        "2027-spring/level/prelab.html#pull has been published and would lead nowhere; declare "
-        'the step under former_steps in its scenario, or leave <span id="pull"></span> where a '
-        "heading of your own stood\n",
-    )
-
-
-def test_trials_copied_from_another_lab_are_told(folder, run):
-    speeds = "\n    measured: {final_speed: [1.24 m/s, 1.26 m/s, 1.25 m/s, 1.23 m/s]}"
-    exchange(folder / TERM, "\n    opens: 2027-02-01", f"\n    opens: 2027-02-01{speeds}")
-    later = (folder / TERM).read_text("utf-8").replace("2027", "2028")
-    other = folder / "site-data/terms/2028-spring.yaml"
-    other.write_text(later.replace("512.0 g", "522.0 g").replace("120.0 g", "130.0 g"), "utf-8")
-    words = (
-        "site-data/terms/2028-spring.yaml:7:15: note: level: the values of final_speed are those "
-        "of level in 2027-spring; were they measured in this lab too?\n"
-    )
-    assert words in run("check")[1]
-    exchange(other, "1.26 m/s", "1.27 m/s")
-    assert "are those of level" not in run("check")[1]
 
 
 # ---- set-ups that can be read but can't be: a case is a scenario file and the message beside it

@@ -1,7 +1,4 @@
-"""Whether ``trace`` finds each mistake by the number that it gives: in the labs of the demo course
-with their trials and with other numbers, rounded to two, three and four digits, in the SI unit and
-in another one.
-"""
+"""Whether ``trace`` finds each mistake by its number, in the labs of the demo course."""
 
 from collections import Counter
 from contextlib import suppress
@@ -48,9 +45,7 @@ def with_numbers(scenario):
 
 
 def traced(one, same, digits):
-    """The rounded number, half a unit of its last digit, and the first three that it may be, as it
-    is read in SI units and in another unit.
-    """
+    """The rounded number, half its last unit, and the first three that it may be, in two units."""
     text, unit = Decimal(f"{one.value:.{digits - 1}e}"), one.of.unit
     forms = [(f"{unit.replace('·', ' ')}" if unit in OTHER else "", 0)]
     for spelt, power in (*forms, OTHER.get(unit, forms[0])):

@@ -216,10 +216,3 @@ def test_in_a_term_they_need_no_word(folder, run):
     found = trials_json(run, *LAB)
     assert excluded(found) == ["trial 03"]
     assert found["summary"]["mean_tension"]["n"] == 3
-
-
-def test_typed_values_of_a_lab_are_analysed_too(folder, run):
-    say(folder, "final_speed: [130.5 cm/s, 1.310 m/s, 1.3 m/s]")
-    output = run("trials", *LAB)[1]
-    values = [line.split()[-1] for line in output.split("\n\n")[0].splitlines()[1:]]
-    assert values == ["1.305", "1.310", "1.3"]

@@ -1,8 +1,6 @@
-"""Whether a page's formulas are true: every one is evaluated again from the page's own numbers.
-
-Takes built HTML; gives findings in words. The values come from the page's list of symbols, or for
-a page in symbols only from the caller. A symbol that an equation of the page defines is computed
-from the givens to full precision, so that even the last guard digit can be told right from wrong.
+"""Whether a page's formulas are true: every one is evaluated again from the page's list of symbols,
+or for a page in symbols from values of the caller. What an equation defines is computed to full
+precision, so that even the last guard digit can be told right from wrong.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -97,6 +95,8 @@ class Check:
                         self.findings.append(f"{name} is not in the list of symbols")
             except UnreadableError as error:
                 self.findings.append(str(error))
+        missing = dict.fromkeys(n for n in self.page.drawn if n not in self.page.entries)
+        self.findings += [f"{name} in a drawing is not in the list of symbols" for name in missing]
         for math in self.page.formulas:
             try:
                 if states_relation(math):
@@ -158,9 +158,7 @@ class Check:
             self.report(relation, str(error))
 
     def compare_units(self, relation: Relation) -> None:
-        """Dimensions alone, where there are no values; no two stand-ins are equal, so that a
-        difference of two symbols is not zero.
-        """
+        """Dimensions alone, where there are no values; no two stand-ins are equal."""
         stand_ins = {
             name: Amount(1.0 + 0.01 * index, 0.0, unit_of(entry.unit)[1])
             for index, (name, entry) in enumerate(self.page.entries.items())
@@ -208,9 +206,7 @@ class Check:
         return replace(value, error=value.error + about)
 
     def judge_operands(self, relation: Relation, chain: list[_Link]) -> None:
-        """Numeric sides against the symbolic side before them, digit by digit; and a number with
-        guard digits against those of the symbol that it is equal to.
-        """
+        """Numeric sides against the symbolic one before them, digit by digit; guard digits too."""
         pattern: Node | None = None
         for _, side in chain:
             if symbols(side):
@@ -231,9 +227,7 @@ class Check:
                 self.borne_out.add(name)  # its value is compared with the others in the chain
 
     def judge_list(self) -> None:
-        """The listed units and values against those that follow; and whether a formula bears the
-        values out.
-        """
+        """The listed units and values against those that follow, if a formula bears them out."""
         for name, entry in self.page.entries.items():
             known, where = self.known.get(name), f"list of symbols, {name}"
             if known and known.dimensions not in (None, unit_of(entry.unit)[1]):
@@ -275,9 +269,7 @@ class Check:
                 self.findings.append(f"slip: {_shown(trees[-1])} doesn't follow from its formula")
 
     def worth(self, formula: Node, *, bare: bool = False) -> Amount | None:
-        """The value of a formula, of a lone number to within half of its last digit; ``bare``: of
-        its bare numbers in SI units, as of a wrong formula whose units don't fit.
-        """
+        """The value of a formula, of a number to half its last digit; ``bare``: without units."""
         if isinstance(formula, Num):
             return amount(formula.literal, formula.unit, exact=False)
         plain = {n: replace(known, dimensions=NUMBER) for n, known in self.known.items()}

@@ -2,6 +2,7 @@
 
 import html as entities
 import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -55,6 +56,7 @@ class Page:
     formulas: tuple[str, ...]  # each a <math> element or a block; not those of list and slips
     slips: tuple[tuple[str, ...], ...]  # of each: quantity, wrong formula, its value
     entries: Entries
+    drawn: tuple[str, ...]  # the names of letters in drawings
     problems: tuple[str, ...] = field(default=())
 
 
@@ -82,7 +84,15 @@ def read(html: str) -> Page:
     slip_formulas = tuple(
         tuple(slip[slice(*span)] for span in formula_spans(slip)) for slip in slips
     )
-    return Page(formulas, slip_formulas, entries, tuple(problems))
+    return Page(formulas, slip_formulas, entries, tuple(_drawn(html)), tuple(problems))
+
+
+def _drawn(html: str) -> Iterator[str]:
+    """The names of the letters in drawings: slanted ones, each with its subscript."""
+    pieces = re.sub(r"<tspan[^>]*font-size=\"8\.26\">(.*?)</tspan>", r"_\1", html)
+    for text in re.findall(r"<text\b[^>]*STIX.*?</text>", pieces):
+        words = unicodedata.normalize("NFKD", _TAG.sub("", text)).split()
+        yield from (word for word in words if word[0].isalpha() and word not in ("sin", "cos"))
 
 
 def list_spans(html: str) -> list[tuple[int, int]]:
@@ -200,11 +210,7 @@ def _of_symbol(entry: Entry | None, number: Num) -> list[str]:
 
 
 def digits(html: str) -> list[int]:
-    """Where digits stand in formulas and in the list of symbols (the meanings left out).
-
-    On a page without values the formulas that state no relation are left out, and on one without
-    relations the list too: nothing on the page says what is right there.
-    """
+    """Where digits stand in formulas and the list of symbols, if the page says what is right."""
     formulas = formula_spans(html)
     has_values = any(entry.literal for entry in read(html).entries.values())
     relations = [span for span in formulas if states_relation(html[slice(*span)])]

@@ -1,8 +1,6 @@
-"""From MathML to trees: one ``<math>`` element, or a block of rows, in; its relations out.
-
-A reader of its own: it knows how formulas are set on a page, and nothing of how they were made.
-A formula is first written on one line, with [m_c] for a symbol, {kg} for a unit and ‹1.5032› for
-what is underlined; Python's own parser then tells what belongs together.
+"""From MathML to trees: one ``<math>`` element, or a block of rows, in; its relations out. A
+formula is first written on one line, with [m_c] for a symbol, {kg} for a unit and ‹1.5032› for what
+is underlined; Python's own parser then tells what belongs together.
 """
 
 import ast
@@ -41,10 +39,7 @@ _OPERAND = re.compile(
 
 @lru_cache(maxsize=100_000)
 def rows_of(math: str) -> tuple[str, ...]:
-    """The rows of a formula, each on one line; what isn't a block has one.
-
-    A row of a block is what stands at its left, where something does, with what follows.
-    """
+    """The rows of a formula, each on one line, with what stands at its left."""
     known = re.sub(r"&(?!(?:amp|lt|gt|quot|apos|#\w+);)\w+;", lambda m: html.unescape(m[0]), math)
     try:
         root = ElementTree.fromstring(known)
@@ -64,10 +59,7 @@ def rows_of(math: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=100_000)
 def relations_of(math: str) -> tuple[Relation, ...]:
-    """The relations that a formula states; one without a sign is no relation.
-
-    Rows of a block that start with a relation sign go on with the row above.
-    """
+    """The relations that a formula states; rows that start with a sign go on with the row above."""
     lines: list[str] = []
     for row in rows_of(math):
         if lines and row.lstrip(" ")[:1] in [*RELATIONS]:

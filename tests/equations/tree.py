@@ -1,7 +1,5 @@
-"""What a formula says: trees of symbols and printed numbers, as read from MathML, and their values
-with a unit and a bound on their error: what rounded digits leave open.
-
-Units come from pint; the arithmetic is done here, in SI base units, because it carries the bound.
+"""What a formula says: trees of symbols and printed numbers, and their values in SI with a bound on
+their error, which rounded digits leave open. Units come from pint.
 """
 
 import math

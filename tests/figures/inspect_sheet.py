@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations, pairwise
 from xml.etree.ElementTree import Element, fromstring
 
@@ -61,11 +61,11 @@ def collisions(sheet: Element) -> list[tuple[str, str]]:
     ]
 
 
-def crossed_words(sheet: Element) -> list[str]:
+def crossed_words(sheet: Element, among: Iterable[tuple[str, Box]] = ()) -> list[str]:
     segments = [pair for _, lines in strokes_of(sheet) for line in lines for pair in pairwise(line)]
     return [
         words
-        for words, box in words_of(sheet)
+        for words, box in among or words_of(sheet)
         if any(_passes(start, end, box) for start, end in segments)
     ]
 

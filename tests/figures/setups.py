@@ -62,9 +62,7 @@ def sample(kind: str, subject: str = "", *, numbers: bool = True) -> Figure:
 
 
 def entries(case: str) -> list[tuple[str, str, str, bool]]:
-    """Sketches and diagrams of a set-up, and charts of what moves; or the figures of trials: what
-    ``drawn`` takes.
-    """
+    """What ``drawn`` takes: sketch, diagrams and charts of a set-up, or the figures of trials."""
     if case == "trials":
         given = ("acceleration", "mean_tension", "final_speed")
         kinds = [("record", "trial-01"), ("record", "trial-07"), ("record-work", "trial-01")]

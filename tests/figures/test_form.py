@@ -1,9 +1,5 @@
-"""Every figure can be read, says what it shows with the numbers of the solution, and is an inline
-SVG that keeps to itself, whatever the set-up and whatever surrounds the program; it shows nothing
-computed where answers are held back, in colours that can be told from the page.
-
-Contrast as WCAG 2.2 defines it (w3.org/TR/WCAG22, "relative luminance" and "contrast ratio", read);
-4.5 : 1 for text is success criterion 1.4.3, 3 : 1 for graphics is 1.4.11.
+"""Every figure can be read, says what it shows and keeps to itself, with nothing computed where
+answers are held back. Contrast is that of WCAG 2.2 (w3.org/TR/WCAG22, read), 1.4.3 and 1.4.11.
 """
 
 import os

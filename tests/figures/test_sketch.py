@@ -23,12 +23,12 @@ from fallwork.figures.arrows import (
 from fallwork.figures.diagram import HUB, PULLEY, starts_of
 from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
-from fallwork.figures.placing import Wish, beside, cutting, place
+from fallwork.figures.placing import Box, Wish, beside, cutting, place
 from fallwork.figures.positions import WEIGHT_HEIGHT, WEIGHT_WIDTH, Positions
 from fallwork.lesson.document import FigureSlot
 from fallwork.lesson.expression import symbols_in
 from fallwork.mechanics.solution import Interaction
-from figures.inspect_sheet import sheet_of, strokes_of, words_of
+from figures.inspect_sheet import crossed_words, sheet_of, strokes_of, words_of
 from figures.setups import NAMES, sample, setup
 
 EVERY = pytest.mark.parametrize("case", NAMES)
@@ -158,6 +158,15 @@ def test_forces_keep_their_ratio_and_letters_stand_at_their_arrows():
         lines[0] for path, lines in strokes_of(sheet) if "dasharray" in path.get("style", "")
     ]
     assert words["𝑎coast"].top < dashed[1] < words["𝑓"].bottom
+
+
+@pytest.mark.parametrize("numbers", [True, False])
+def test_words_beside_a_slanted_arrow_keep_their_distance(numbers):
+    sheet = sheet_of(setup("demo/heavy-pulley").scene("diagram", "pulley", numbers=numbers))
+    axle = [(words, box) for words, box in words_of(sheet) if words in ("force of the", "axle")]
+    assert len(axle) == 2
+    grown = [(w, Box(b.left - 3, b.bottom - 3, b.right + 3, b.top + 3)) for w, b in axle]
+    assert crossed_words(sheet, grown) == []
 
 
 @EVERY

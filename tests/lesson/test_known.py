@@ -6,6 +6,7 @@ import pytest
 from uncertainties import UFloat, ufloat
 from uncertainties.umath import cos, sin, sqrt
 
+from cases import cases
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.known import uncertainties
 from fallwork.lesson.rounding import claims_too_much
@@ -36,19 +37,7 @@ def said(found: Lesson) -> list[str]:
     return [line.replace("\u00a0", " ") for line in lines if line.startswith(SAYS)]
 
 
-@pytest.mark.parametrize(
-    ("value", "u", "too_much"),
-    [
-        (0.0402, 0.0100, True),  # 0.008 ± 0.002 of a normal force of 5.02 N
-        (1.503, 0.018, False),  # 1.50: the 0 is uncertain by two units, the 5 is not
-        (1.503, 0.0999, False),
-        (1.503, 0.1, True),
-        (11.5, 2.7, True),
-        (-0.0198, 0.0049, True),
-        (0.0, 0.5, False),  # no figure to be wrong about
-        (9.996, 0.9, False),  # 10.0: its last figure counts tenths
-    ],
-)
+@pytest.mark.parametrize(("value", "u", "too_much"), cases(__file__, "known"))
 def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(value, u, too_much):
     assert claims_too_much(value, u, 3) is too_much
     assert claims_too_much(-value, u, 3) is too_much
@@ -106,9 +95,7 @@ def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back():
 
 
 def test_free_fall_is_no_more_uncertain_than_g_whose_last_bit_comes_out_otherwise():
-    """After the landing all strings are slack; -g from solutions with other masses differs by some
-    units of the last bit, which once stood there as an uncertainty of 9e-16 m/s².
-    """
+    """With other masses -g differs by some units of its last bit, 9e-16 m/s²."""
     masses = {"counterweight": "300.0 g", "left-weight": "120.0 g", "right-weight": "160.0 g"}
     changes = {f"{name}.mass": f"{mass} ± 0.1 g" for name, mass in masses.items()}
     other = with_numbers(scenario_of(DEMO / "pulley-on-a-string.yaml"), changes)

@@ -1,8 +1,6 @@
-"""Every equation of every lesson: its sides agree; and no page has a letter or a subscript that
-stands for two things.
-
-The printer refuses an equation whose sides differ by more than rounding of floats; so printing is
-a check of all steps against each other and against the solver, whose values the symbols carry.
+"""Every equation of every lesson: its sides agree, which the printer sees to, so that steps are
+checked against each other and the solver; and no letter or subscript of a page stands for two
+things.
 """
 
 import re
@@ -81,13 +79,14 @@ def test_a_lesson_in_symbols_has_the_steps_and_limits_of_the_other_and_no_value(
 
 @by_set_up
 def test_nothing_is_said_twice_and_what_goes_on_after_a_landing_has_its_acceleration(path):
-    # A question is answered once on a page, a step tells one mistake a value.
+    # A question is answered once on a page, a step tells one mistake a value where it works it out.
     lesson = lesson_of(path, numbers=True)
     asked = [question.id for step in lesson.steps for question in step.questions]
     assert len(asked) == len(set(asked))
     for step in lesson.steps:
         values = [(slip.of.id, f"{slip.value:.6e}") for slip in step.slips]
         assert len(values) == len(set(values)), step.id
+        assert not step.slips or any(each.result for each in step.equations), step.id
     assert not [
         cell for table in tables_in(lesson) for cell in everything(table) if "…" in str(cell)
     ]

@@ -43,10 +43,8 @@ TABLE = 0.90  # m
 
 
 def with_other_numbers(scenario: Scenario, seed: int) -> Scenario:
-    """Every number changed a little by chance.
-
-    All lengths change by one factor, all frictions by another; with odd seeds all masses too, so
-    that what is equally heavy stays so.
+    """Each number changed by chance; equal masses stay so with odd seeds, lengths and frictions
+    always.
     """
     chance = random.Random(seed)
     together = ("length", "coefficient", "mass") if seed % 2 else ("length", "coefficient")

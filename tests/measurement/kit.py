@@ -49,8 +49,8 @@ def trials_of(
     only: tuple[str, ...] = (),
     off: Mapping[str, float] | None = None,
 ) -> Analysis:
-    """Trials of the truth, each value with its noise: as if records had been analysed without a
-    flaw. ``only`` keeps some measurands; ``off`` adds the same to every trial.
+    """Trials of the truth with noise, as if analysed without a flaw; ``only`` some measurands, each
+    ``off`` by the same in all.
     """
     generator, trials = np.random.default_rng(seed), {}
     values = truth_of(truth) if isinstance(truth, Scenario) else truth

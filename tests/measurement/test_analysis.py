@@ -145,9 +145,7 @@ def test_simulated_trials_are_found_again(scenario, tmp_path):
 
 
 def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(scenario):
-    """External work equals change of energy with measured values in place of predicted ones.
-    Nothing is missing beside the model then, and nothing is blamed.
-    """
+    """External work is the change of energy with measured values; nothing is missing or blamed."""
     watched = WATCHED[scenario.id]
     assert view_of(scenario) == View(moving=watched, string="string", pulled=watched)
     case, perfect = Case(scenario=scenario, gravity=STANDARD), trials_of(scenario, noise=0.0)
@@ -208,9 +206,7 @@ def test_two_files_make_one_trial_or_are_told_why_not(case, tmp_path, monkeypatc
 
 
 def test_two_files_of_another_lab_are_named_as_one_would_be(tmp_path, monkeypatch):
-    """No exchange of columns makes them fit, not even that of velocity and force, which leaves the
-    second file without a force.
-    """
+    """No exchange of columns makes them fit, nor leaves the second file without a force."""
     monkeypatch.chdir(tmp_path)
     both = write("motion-3", heads=("x (m)", "v (m/s)")), write("force-3", heads=("F (N)",))
     other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)

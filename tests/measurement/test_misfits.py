@@ -1,9 +1,4 @@
-"""Records that aren't of their lab are named, with the likely reason; good ones hardly ever are.
-
-Labs of twenty trials with everything that real ones have, one of them spoiled in a known way. A
-good trial has friction, tilt, hidden mass, a bearing, scales and a zero of the sensors that no one
-wrote down. A spoiling is larger than anything a person would let pass: its size stands beside it.
-"""
+"""Records that aren't of their lab are named, with the likely reason; good ones hardly ever are."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -45,9 +40,7 @@ SWAPPED = "the columns of velocity and force are probably swapped"
 
 
 def lab(scenario: Scenario, random: Random) -> tuple[list[Record], Settings, Record, str]:
-    """Nineteen good trials and a spoiled one, in random order of layouts, sensors and mistakes:
-    all records, the spoiled one, and what is wrong with it.
-    """
+    """Nineteen good trials and a spoiled one: all records, that one, what is wrong with it."""
     layout = LAYOUTS[random.integers(len(LAYOUTS))]
     if view_of(scenario).string is None:
         layout = ("position", "velocity")
@@ -153,9 +146,8 @@ def distance(case: Case) -> Record:
 
 
 def masses(case: Case) -> Record:
-    """Another mass on the string's other end or at the watched object, so that acceleration or
-    tension, whichever is recorded, is 1.4 times as large or as small; a force alone, whose zero
-    isn't known, differs by 0.5 N too.
+    """Another mass, so that acceleration or tension, whichever is recorded, is 1.4 times as large
+    or as small; a force alone, whose zero is open, differs by 0.5 N too.
     """
     alone, given = case.layout == ("force",), dict(quantities_of(case.real))
     name = "mean_tension" if alone else "acceleration"
@@ -204,9 +196,7 @@ SPOILINGS = {each.__name__: each for each in (unit, distance, masses, swapped, s
 
 
 def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:
-    """The spoilings that show in a layout: a force alone knows no distance and no second column.
-    Nor does a record in which nothing ``ends`` the driven part, or whose run turns round.
-    """
+    """The spoilings that show in a layout, if something ``ends`` the driven part or not."""
     if layout == ("force",):
         return ("unit", "masses", "sign")
     out = set() if ends else {"distance"}
@@ -216,9 +206,7 @@ def knowable(layout: tuple[str, ...], *, ends: bool) -> tuple[str, ...]:
 
 # ---- records that are spoiled
 def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
-    """5,000 records of all layouts, or 240 of them; one in twenty is spoiled, and four good ones of
-    each lab are looked at alone too. Nothing is concluded from a record that is named.
-    """
+    """5,000 records, or 240; one in twenty is spoiled; four good ones are looked at alone too."""
     named, few, missed, used = list[str](), list[str](), list[str](), list[str]()
     labs = ALL_LABS if thorough else SOME_LABS
     for number in labs:

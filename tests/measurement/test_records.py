@@ -1,8 +1,5 @@
-"""Records in their many forms: one content, read alike; what was assumed is said.
-
-The forms stand in ``records.yaml``. A record that is spoiled brings its whole message, at its
-place, and never a traceback. Its case is a CSV file and the text beside it: in ``spoiled`` what
-refuses it, in ``doubtful`` the notes with which it is analysed all the same.
+"""Records in their many forms, as ``records.yaml`` has them: read alike; what was assumed is said.
+A spoiled one is a CSV file with its message beside it, in ``spoiled`` or, with notes, ``doubtful``.
 """
 
 import csv
@@ -216,9 +213,7 @@ def test_velocities_are_correlated_slopes_and_readings_have_their_steps(level):
 
 
 def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level):
-    """Held 0.784532 N and slack 0 N: what a slack string reads is the zero, and what is more when
-    held belongs to the scale. Normal with 0.02 N and 5 %.
-    """
+    """Held 0.784532 N, slack 0 N; zero and scale are normal with 0.02 N and 5 %."""
     wrong, scenario = replace(SILENT, force_zero_u=0.02, force_scale_u=0.05), level()
     zeros, scales = [], []
     for seed in range(40):

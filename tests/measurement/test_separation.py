@@ -55,9 +55,8 @@ def test_what_is_settled_and_what_is_entangled(level, measured, settled, entangl
 
 
 def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_settle_them(level):
-    """By hand: friction takes µ m g = 0.0329503 N, and both views see it. With force and motion,
-    any look at the zero parts pulley from cart; friction and hidden inertia at the cart are parted
-    by coasting alone.
+    """By hand: µ m g = 0.0329503 N. Any look at the zero parts pulley from cart; only coasting
+    parts friction from hidden inertia.
     """
     found, _ = fits(level(), *FORCE)
     parts, values = zip(*found.sums.values(), strict=True)
@@ -82,9 +81,8 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level):
 
 
 def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -> Analysis:
-    """What records are like: friction that changes from trial to trial, an end found too late
-    (speed and distance are then wrong together), a zero that each record sets anew for all its
-    forces. ``claims``: whether the values have their ±.
+    """What records are like: friction that changes, an end found too late, a zero that each sets
+    anew. ``claims``: whether the values have their ±.
     """
     trials = []
     for trial in analysis.trials:
@@ -149,9 +147,7 @@ def told(request, tmp_path_factory, thorough) -> list[Told]:
 
 
 def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(told, thorough, request):
-    """Uncertainties that are pooled cover a little more than that where there are three trials.
-    What is taken as none never makes the rest worse known.
-    """
+    """Pooled over three trials a little more; what is taken as none makes nothing worse known."""
     most = 0.98 if "quiet 3" in request.node.name else 0.97
     hits: dict[tuple[str, int], list[bool]] = {}
     for truth, both in told:
@@ -176,9 +172,8 @@ def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told):
 
 
 def test_the_weights_are_those_of_another_library(level):
-    """scipy's ordinary least squares of the clues, whitened by the root of their covariance:
-    that is generalised least squares (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55 (1936) 42; from
-    memory).
+    """scipy's least squares of whitened clues are generalised ones (A. C. Aitken, Proc. Roy. Soc.
+    Edinburgh 55 (1936) 42; from memory).
     """
     scenario = level(slope="0 deg ± 0.05 deg")  # the slope is a shared effect of three clues
     every, found = fits(scenario, *FORCE, "force_held", "force_slack", COASTING)
@@ -192,9 +187,7 @@ def test_the_weights_are_those_of_another_library(level):
 
 
 def test_a_wrong_none_is_contradicted_and_a_zeroing_counts_for_as_much_as_it_is_known(level):
-    """A known zero counts as a measurement of it. A held force that reads 0.020 N too much is no
-    contradiction if the zero is known to that.
-    """
+    """A known zero counts as measured; 0.020 N too much contradicts none known to that."""
     known = fits(level(), *FORCE, zero=0.001)[0].settled
     assert tuple(known) == (ELSEWHERE, ZERO)
     assert (known[ZERO].value, known[ZERO].u) == pytest.approx((0.0, 0.001), abs=1e-12)

@@ -54,10 +54,6 @@ def test_means_over_distance_and_over_time_differ_for_a_growing_pull():
     [
         (Tare(zero=Zero.SLACK), "the stretch after landing", {"force_held"}),
         (Tare(zero=Zero.HELD, known=HELD), "the stretch before release", {"force_slack"}),
-        (
-            Tare(zero=Zero.SPAN, known=HELD, span=(0.1, 0.6)),
-            *("a stretch set by hand", {"force_held", "force_slack"}),
-        ),
     ],
 )
 def test_the_zero_is_set_where_the_force_is_known_and_that_is_no_finding(tare, where, told):
@@ -94,9 +90,7 @@ def test_a_force_alone_has_a_mean_and_few_slack_readings_no_spikes():
 
 
 def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
-    """Noise σ of neighbours that share nothing: σ/√n for n readings of the slack string, though so
-    few can't tell by themselves that they share nothing.
-    """
+    """σ/√n for n readings of the slack string, though so few can't tell what they share."""
     true, sigma, found = path(rate=50), 0.01, []
     settings = Settings(tare=Tare(zero=Zero.SLACK))
     random, n = np.random.default_rng(3), len(true.time)
@@ -214,8 +208,8 @@ def truth(mass: float) -> dict[str, float]:
 def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
     level, zeroed_held, thorough
 ):
-    """The true mass is drawn, ± 1 g, and forces are zeroed by the given 80 g. Were the mass that
-    all trials share left out, most intervals would miss what is true, namely no difference.
+    """The true mass is drawn, ± 1 g, forces are zeroed by the given 80 g; without what all trials
+    share, most intervals would miss that there is no difference.
     """
     scenario = level(cart="420 g", weight="80 g ± 1.0 g", distance="0.6 m")
     case, random = Case(scenario=scenario, gravity=STANDARD), np.random.default_rng(3)

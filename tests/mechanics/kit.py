@@ -16,10 +16,8 @@ GROUPS = ("bodies", "pulleys", "surfaces", "strings")
 
 
 def rig(*words: str, run: str, gravity: float = G, **strings: str) -> Apparatus:
-    """An apparatus in words: ``rig("cart a 0.5 friction=0.1", "fixed p", s="a p w", run="w")``.
-
-    A thing is its kind with a name and a mass, or with several names; numbers in SI units, slopes
-    in degrees; a string is its path; the run names its object and what is given of it.
+    """An apparatus in words: ``rig("cart a 0.5 friction=0.1", "fixed p", s="a p w", run="w")``; a
+    thing is its kind, name and mass, in SI units with slopes in degrees; a string is its path.
     """
     target, given = _given(run.split())
     things, anchors = list[Thing](), list[str]()
@@ -37,9 +35,7 @@ def rig(*words: str, run: str, gravity: float = G, **strings: str) -> Apparatus:
 
 
 def rewritten(part: Part, change: Callable[[object], object], keep: Sequence[str] = ()) -> Part:
-    """An apparatus, a scenario, a solution or a part of one, with what ``change`` gives for parts,
-    unless None; fields of the names ``keep`` stay.
-    """
+    """Whatever ``change`` gives for parts of data, unless None; fields named in ``keep`` stay."""
     new: Any = change(part)
     if new is None and isinstance(part, dict):
         pairs = part.items()

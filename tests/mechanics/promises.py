@@ -1,7 +1,4 @@
-"""What every solved run must satisfy, worked out again from masses, speeds and ways.
-
-Each function gives the complaints about one solution; a sound one gives none.
-"""
+"""What every solved run must satisfy, worked out again: each function gives complaints."""
 
 import math
 import random
@@ -75,10 +72,8 @@ def size_of(apparatus: Apparatus, phase: Phase) -> float:
 
 
 def choices(apparatus: Apparatus, rng: random.Random) -> list[tuple[str, ...]]:
-    """All systems with one or two members, some larger ones and the largest.
-
-    Works and energies belong to objects and pairs, so what balances for every one and two members
-    balances for all; the larger ones check that they are put together rightly.
+    """All systems with one or two members, for works and energies belong to objects and pairs; some
+    larger ones, which check that these are put together rightly, and the largest.
     """
     names = objects(apparatus)
     larger = [tuple(rng.sample(names, rng.randint(3, len(names)))) for _ in range(8)]
@@ -128,11 +123,9 @@ def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
 
 
 def off_newton(apparatus: Apparatus, solution: Solution) -> list[str]:
-    """Objects and axles that miss the second law, pairs that miss the third.
-
-    Together they make the second law hold for every system: its forces are those on its members
-    without those of its pairs. An impact has none: its forces are not resolved in time. Where
-    forces are undetermined, every alternative is checked.
+    """Objects and axles that miss the second law, pairs that miss the third: so the second law
+    holds for every system. Impacts have no forces in time; of open forces every alternative is
+    checked.
     """
     return [
         f"{phase.name} {what}: {left} of {size}"
@@ -256,9 +249,7 @@ def nothing_goes(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
 
 
 def point_rests(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
-    """The bench, surfaces and the Earth rest; so does what stands still, and a wheel's lowest
-    point. A string comes off the rim of a fixed pulley that turns.
-    """
+    """Bench, surfaces, Earth, a wheel's lowest point and what stands still; no turning drum."""
     if force.size == 0:
         return False
     if force.interaction is Interaction.CONTACT:

@@ -1,7 +1,5 @@
-"""Random set-ups, each with the place where everything stands at the start.
-
-The places (depths below the bench, distances along surfaces) let a test measure the strings as
-lengths between points, without any rule about signs.
+"""Random set-ups, each with the place where everything stands at the start, so that a test can
+measure the strings as lengths between points, without any rule about signs.
 """
 
 import math

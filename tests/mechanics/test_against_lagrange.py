@@ -1,9 +1,6 @@
-"""Runs agree with Lagrange's equations: the same physics another way, from lengths between points.
-
-Takes a scene; sympy.physics.mechanics (1.13 or later) gives mass matrix and forces, derivatives of
-string lengths give the constraints, every combination of contact states is tried, and the roots of
-polynomials say when something happens. Nothing of the solver under test is used. Scenes in which
-something is undetermined are left out; 200 of every kind are compared, or a share of them.
+"""Runs agree with Lagrange's equations by sympy.physics.mechanics (1.13 or later), with constraints
+from lengths between points, every combination of contact states, and roots of polynomials for what
+happens when. Nothing of the solver is used; scenes with something undetermined are left out.
 """
 
 import math
@@ -67,9 +64,8 @@ class Part(NamedTuple):
 @cache
 def lagrange_terms() -> Callable[..., tuple[np.ndarray, np.ndarray]]:
     """Lagrange's equation in symbols of one thing alone: its inertia and the force on it, from
-    mass, mass of wheels, inertia of a rim, slope and g. What hangs moves on a slope of −90°.
-
-    The Lagrangian of many is the sum of theirs, so the terms add up by coordinate.
+    mass, mass of wheels, inertia of a rim, slope (−90° of what hangs) and g; terms add up by
+    coordinate.
     """
     q, v = dynamicsymbols("q"), dynamicsymbols("q", 1)
     m, w, inertia, slope, g = given = sympy.symbols("m w i s g")
@@ -198,10 +194,8 @@ class Oracle:
     def _try(
         self, now: Now, signs: dict[int, int], tight: list[Rope], taut: list[Rope], held: bool
     ) -> Answer | None:
-        """The answer of one mode, if its conditions hold; stuck things and the pad are rows too.
-
-        ``signs`` of what rubs, by coordinate: the way that it slides, 0 at rest; of the ``tight``
-        ropes the ``taut`` ones pull; ``held`` by the pad.
+        """The answer of one mode, if its conditions hold: ``signs`` of what rubs are ways of
+        sliding, 0 at rest; of the ``tight`` ropes the ``taut`` ones pull; ``held`` by the pad.
         """
         n, slides = len(self.unit), np.zeros(len(self.unit))
         slides[list(signs)] = list(signs.values())
@@ -254,8 +248,8 @@ class Oracle:
         raise UnclearError("too many stretches")
 
     def _part(self, now: Now, answer: Answer, limit: float) -> tuple[Part | None, str]:
-        """The stretch from now on and what ends it: the first root of the gaps, which are
-        polynomials of the time, since forces are constant.
+        """The stretch from now on and what ends it: the first root of the gaps, polynomials of
+        time.
         """
         gaps = [(root, what) for what, gap in self._gaps(now, answer) for root in np.roots(gap)]
         real = [(root.real, what) for root, what in gaps if abs(root.imag) < 1e-12]

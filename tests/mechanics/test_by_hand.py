@@ -40,11 +40,8 @@ PARTS = ("cart", "pulley", "more", "track", "strings")
 
 
 def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, Any]]]:
-    """What a table in YAML says: each case's set-up and its quantities by words.
-
-    A set-up is an expression in the terms of the kit, or what ``rig`` takes, the things under
-    ``of``; a number is an expression too, in which G is ``gravity``; lists are words. ``terms``
-    are names for what several cases share.
+    """What a table in YAML says: each case's set-up, an expression in the terms of the kit or what
+    ``rig`` takes, and its quantities by words, expressions too. ``terms`` are names of its own.
     """
     terms = {**vars(math), **vars(kit), "ZeroWork": ZeroWork, "G": gravity}
 
@@ -70,9 +67,7 @@ def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, An
 
 
 def missed(set_up: Apparatus, solution: Solution, expected: Mapping[str, Any]) -> dict[str, Any]:
-    """What comes out otherwise than expected: numbers to within ``near`` of their size, zeros to
-    within ``least``, and words exactly.
-    """
+    """What comes out otherwise: numbers to ``near`` of their size, zeros to ``least``, words."""
     given = {"near": 1e-9, "least": 0.0, **expected}
     agree = partial(_agree, rel_tol=given.pop("near"), abs_tol=given.pop("least"))
     found = {what: found_in(set_up, solution, what) for what in given}
@@ -246,9 +241,7 @@ TWO_TO_ONE = rig(
 
 
 def changed(solution: Solution, name: str, field: str, factor: float | None) -> Solution:
-    """With one force of the first phase changed; without a factor its work is that of a particle:
-    force times the displacement of the centre, which its point doesn't share.
-    """
+    """With one force of the first phase changed, or with the work that a particle would have."""
     first, *others = solution.phases
     (force,) = (each for each in first.forces if each.name == name)
     old: Any = getattr(force, field)

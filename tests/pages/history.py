@@ -1,6 +1,4 @@
-"""The tests' own course, three moments of its term, and courses of several terms made from it: each
-lab is the same set-up.
-"""
+"""The tests' own course, moments of its term, and courses of several terms made from it."""
 
 import re
 from dataclasses import replace
@@ -86,9 +84,7 @@ def mean(kind: str, text: str, n: int | None = None, **more: Any) -> GivenMean:
 
 
 def anchors(page: str, *, former: bool = False) -> list[str]:
-    """The addresses of the steps of a page: of their headings, and of links to another page; with
-    the ``former`` ones of each.
-    """
+    """The addresses of a page's steps, with the ``former`` ones of each if asked."""
     mark = r"(?:\{#|<span id=\"|<div id=\")([a-z0-9-]+)"
     now = r'(?: \.fw-step\}|"></span>\[)'
     return re.findall(mark + (rf'(?:{now}|"></(?:span|div)>)' if former else now), page)

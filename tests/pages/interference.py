@@ -1,9 +1,6 @@
-"""Builds a course twice: as it is, and with everything that is held back replaced.
-
-What is held back at a moment: the numbers of labs that aren't open and of their examples, the
-results of open labs whose solution isn't, trials that aren't open and whether there are any, what
-a correction says of such results and trials, the reason of a withdrawal to come. Which way an open
-lab moves is no secret: its numbers are given, so the signs of its results are kept.
+"""Builds a course twice: as it is, and with everything that is held back replaced: numbers,
+results, trials, corrections and reasons to come. Which way an open lab moves is no secret, so the
+signs of its results are kept.
 """
 
 import math
@@ -52,10 +49,7 @@ Change = Callable[[Solution], Solution]
 
 
 def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve:
-    """A solver whose results for labs with a solution still to come are changed.
-
-    Where another lab has the same numbers and its solution is open, nothing of them is held back.
-    """
+    """A solver with other results for labs whose solution is to come."""
     gravity = gravity_of(data.course)
     held, known = (
         [
@@ -135,9 +129,7 @@ def _otherwise(scenario: Scenario, factor: float) -> Scenario:
 
 
 def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
-    """The set-up with one number changed: by a little, through its sign, to nothing, and far off;
-    at rest instead of moving and the other way round. What can't be is left out.
-    """
+    """The set-up with one number changed: a little, in sign, to nothing, far off; if it can be."""
     for path, text in numbers_of(scenario).items():
         number, unit = re.fullmatch(r"(?:([−\d.]+)|rest)(.*)", text, re.DOTALL).groups()
         value = float((number or "0").replace("−", "-"))
@@ -150,8 +142,8 @@ def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
 
 
 def a_little(solution: Solution, only: int | None = None) -> Solution:
-    """A solution in which every size of a result is a little larger, each by a share of its own;
-    or ``only`` one of them, by its place. What is equal or opposite stays so.
+    """A solution in which every size of a result is a little larger by a share of its own, or
+    ``only`` one of them; what is equal or opposite stays so.
     """
     shares = {
         size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) if only in (None, at) else 1.0
@@ -225,10 +217,7 @@ def differences(
 
 @contextmanager
 def worked_once(patch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Build a lesson and draw a figure of exactly the same things only once: both are slow.
-
-    The key is everything that the outcome can depend on, so nothing that differs is overlooked.
-    """
+    """Build a lesson and draw a figure of exactly the same things only once: both are slow."""
     with patch.context() as changed:
         changed.setattr(worked, "draw", _remembering(worked.draw))
         changed.setattr(worked, "build_lesson", _remembering(worked.build_lesson))

@@ -1,6 +1,4 @@
-"""Whatever somebody writes in a YAML file reads on the page as exactly these characters, never as
-HTML, Markdown or formulas.
-"""
+"""Whatever somebody writes in a YAML file reads on the page as exactly these characters."""
 
 import html
 import shutil

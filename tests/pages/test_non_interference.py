@@ -1,5 +1,6 @@
 """Before release nothing on the students' pages depends on anything that is held back."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -14,6 +15,7 @@ from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
 from fallwork.pages import build_pages, scriptdata, worked
 from fallwork.pages.context import Context, LabPage
+from fallwork.pages.made import Made
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
@@ -98,9 +100,7 @@ def courses(draw: st.DrawFn) -> CourseData:
 
 @pytest.fixture
 def unchecked(monkeypatch) -> None:
-    """What can be read elsewhere of a lab, and which steps with a recording's mark are gone with
-    other numbers, is told to its authors and shows on no page.
-    """
+    """What is told to authors, of other labs and of marks on recordings, shows on no page."""
     monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
     monkeypatch.setattr(pages_build.asked, "check_recordings", lambda *_: None)
 
@@ -253,10 +253,9 @@ def test_a_result_among_what_scripts_calculate_with_is_found(monkeypatch):
 def test_an_address_that_comes_too_early_is_found(monkeypatch):
     listings = pages_build.step_listings
 
-    def with_secret(context: Context) -> Any:
-        found = tuple(listings(context))
-        given = next(context.labs())
-        slow = (context.worked(given, SOLUTION).setup.solution.phases[0].duration or 0) < 1
+    def with_secret(labs: Iterable[Made]) -> Any:
+        found, (given, *_) = tuple(listings(labs)), (each.given for each in labs)
+        slow = (given.site.worked(given, SOLUTION).setup.solution.phases[0].duration or 0) < 1
         return found if slow else (*found, replace(found[-1], path="step/level/after-a-second"))
 
     monkeypatch.setattr(pages_build, "step_listings", with_secret)

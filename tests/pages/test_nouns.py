@@ -42,9 +42,7 @@ def words_of(path: str, content: str) -> str:
 
 
 def found_in(told: dict[str, Any]) -> Iterator[str]:
-    """What a search shows of a lab and what it reads of its steps, without the words in which
-    students ask.
-    """
+    """What a search shows of a lab and reads of its steps, without the words of students."""
     yield told["title"]
     for _, title, _, words, _, below, *_ in told["entries"]:
         yield f"{title} {words} {below}"

@@ -26,7 +26,7 @@ DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 FOLDER = "2027-spring/level"
 OPENS, DATA_OPENS = start(2), start(2) + 5 * DAY
-DUE, SOLUTION_OPENS = OPENS + 11 * DAY, OPENS + 14 * DAY
+SOLUTION_OPENS = OPENS + 14 * DAY
 DRAGGED = Excluded(trial="2", because="=HYPERLINK the cable dragged")
 VALUES = taken("acceleration", "1.38 m/s²", "1.40 m/s²", "1.41 m/s²", "1.39 m/s²")
 TYPED = Measured(acceleration=VALUES, excluded=(DRAGGED,), whose="bench")
@@ -41,25 +41,6 @@ def given(
 
 
 TYPED_IN = given(TYPED)
-
-
-@pytest.mark.parametrize(
-    ("now", "data_opens", "edition", "there"),
-    [
-        (OPENS - DAY, DATA_OPENS, "student", ""),
-        (OPENS, DATA_OPENS, "student", "report"),
-        (OPENS, DATA_OPENS, "staff", "report data solution"),
-        (DATA_OPENS, DATA_OPENS, "student", "report data"),
-        (DUE, None, "student", "report"),  # trials without a date wait for the solution
-        (SOLUTION_OPENS, None, "student", "report data solution"),
-    ],
-)
-def test_each_page_opens_at_its_date(now, data_opens, edition, there):
-    built = pages(given(TYPED, data_opens), now, edition)
-    names = ("report", "data", "solution")
-    assert [name for name in names if f"{FOLDER}/{name}.md" in built] == there.split()
-    if now == SOLUTION_OPENS:
-        assert f"{FOLDER}/data.md" not in pages(given(None), now)  # without trials
 
 
 # ---- what is held back

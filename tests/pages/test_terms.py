@@ -8,22 +8,12 @@ import pytest
 
 from fallwork.pages import HeldBack, addresses, held_back, open_records, written
 from fallwork.pages.worked import evidence_of, gravity_estimate
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Excluded,
-    FormerStep,
-    Measured,
-    Withdrawal,
-    load_course,
-)
+from fallwork.scenario import Correction, CourseData, Excluded, Measured, Withdrawal, load_course
 from fallwork.scenario.term import Recording
 from pages import history
 from pages.history import DAY, course, in_spring, lab, mean, pages, start, taken, term
 
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
-TITLE = "Cart pulled along a level track by a falling weight"
-IN_SPRING = start(3) + 2 * DAY
 TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
 GONE = history.in_spring(lab("level", start(2), withdrawn=TAKEN))
 AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
@@ -74,25 +64,7 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(field, days, told)
     assert "version 2" not in built["2027-spring/level/prelab.md"]
 
 
-# ---- withdrawal
-def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence_and_the_addresses_of_steps():
-    built, path = pages(GONE, start(3)), "2027-spring/level/prelab.md"
-    there = (
-        "index",
-        "level/index",
-        *(f"level/{p}" for p in ("prelab", "example", "bench", "report")),
-    )
-    spring = [path for path in built if path.startswith("2027-spring/")]
-    assert spring == [f"2027-spring/{name}.md" for name in there]
-    text = [line for line in built[path].split("\n") if line and not line.startswith("<div id=")]
-    assert text[-2:] == [
-        f"# Prelab: {TITLE}",
-        "This page was taken down on Saturday 6 February 2027: The track was bent.",
-    ]
-    assert built[path].rstrip().endswith("The track was bent.")  # no address stands below it
-    assert "robots: noindex\n" in history.head(built[path])
-    assert "{#tension .fw-step}" in pages(GONE, start(2))[path]
-    assert '<div id="tension"></div>' in built[path]
+# ---- withdrawal: what its pages say stands in told.yaml
 
 
 def test_a_withdrawn_lab_keeps_its_addresses_and_is_before_as_it_always_was():
@@ -103,45 +75,7 @@ def test_a_withdrawn_lab_keeps_its_addresses_and_is_before_as_it_always_was():
     assert "2027-spring/level/prelab.html#tension" in before
 
 
-# ---- steps that were renamed or taken out
-def test_the_former_address_of_a_step_leads_to_it_or_to_a_sentence():
-    because = "It stands with the tension now."
-    former = (
-        FormerStep(id="pull", now="rope"),
-        FormerStep(id="rope", now="tension"),
-        FormerStep(id="hook", because=because),
-    )
-    renamed = replace(history.BASE.scenarios["level"], former_steps=former)
-    built = pages(course(SPRING, scenario=renamed), IN_SPRING)
-    page = built["2027-spring/level/prelab.md"]
-    heading = page.index("{#tension .fw-step}")
-    for name in ("pull", "rope"):
-        assert ".fw-step}" not in page[page.index(f'<div id="{name}"></div>') : heading]
-        assert "(../../2027-spring/level/prelab.md#tension)" in built[f"step/level/{name}.md"]
-    gone = f"The step that had this address was taken out: {because}"
-    assert f'<div id="hook" markdown="1">\n\n{gone}\n' in page
-    assert f"This step was taken out: {because}" in built["step/level/hook.md"]
-
-
 # ---- where a step stands, and all addresses
-def listing(now: datetime) -> str:
-    return pages(BOTH, now)["step/level/tension.md"]
-
-
-def test_a_step_lists_the_pages_that_are_open():
-    page = listing(start(2) + DAY)
-    assert page.split("\n\n", 3)[2:] == [
-        "This step stands on these pages:",
-        f"- [Prelab: {TITLE}](../../2027-spring/level/prelab.md#tension) (2027 spring)\n"
-        f"- [Worked example: {TITLE}](../../2027-spring/level/example.md#tension) (2027 spring)\n",
-    ]
-    solved = f"- [Solution: {TITLE}](../../2027-spring/level/solution.md#tension)"
-    assert solved not in listing(start(2) + 14 * DAY - DAY / 24)
-    assert solved in listing(start(2) + 14 * DAY)
-    present, earlier = listing(start(9) + DAY).split("Earlier terms, with other numbers:")
-    assert "2027-autumn/level/prelab.md#tension" in present
-    assert "2027-spring/level/solution.md#tension" in earlier
-    assert [path for path in pages(BOTH, start(1)) if path.startswith("step/")] == []
 
 
 @pytest.mark.parametrize("data", [BOTH, KNOWN])

@@ -22,10 +22,12 @@ from fallwork.pages.worked import evidence_of
 from fallwork.scenario import (
     Correction,
     Excluded,
+    FormerStep,
     Lab,
     Measured,
     Recording,
     Section,
+    Withdrawal,
     load_scenario,
     with_numbers,
 )
@@ -46,6 +48,8 @@ TWICE = tuple(
 ONCE = Correction(
     at=start(2) + DAY, field="cart.mass", was="507.3 g", because="it was weighed without a hook"
 )
+TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
+FORMER = (FormerStep(id="rope", now="tension"), FormerStep(id="hook", because="It stands there."))
 LIGHT = replace(LEVEL, variant=with_numbers(LEVEL.variant, {"weight.mass": "12.0 g"}))
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
 END = 1.2407  # m/s, √(2 a d) with a = 1.3994 m/s² by hand
@@ -110,6 +114,8 @@ COURSES = {
     "a make-up with a title": in_spring(
         LEVEL, lab("make-up", start(3), title="Make-up of the first lab")
     ),
+    "gone": in_spring(lab("level", start(2), withdrawn=TAKEN)),
+    "renamed": in_spring(LEVEL, scenario=replace(BASE.scenarios["level"], former_steps=FORMER)),
     "known address": replace(
         in_spring(LEVEL), course=replace(BASE.course, url="https://lab.example.org/mechanics")
     ),

@@ -1,8 +1,5 @@
-"""Variants of a lab: one prelab and several sets of numbers, whose answers are held back, recorded
-and given out with the lab's.
-
-The set-up is that of the tests' own course, a cart on a level track; g = 9.81 m/s². By hand,
-a = (m_h - μ m_c) g / (m_c + m_h) and T = m_h (g - a).
+"""Variants of a lab, whose answers are held back, recorded and given out with the lab's. By hand, a
+= (m_h - μ m_c) g / (m_c + m_h) and T = m_h (g - a).
 """
 
 import json

@@ -3,23 +3,21 @@
 import shutil
 from collections.abc import Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
+from cases import cases
+from democourse import exchange
 from fallwork.errors import BadInput
 from fallwork.scenario import CourseData, Quantity, Scenario, as_written, load_course, load_scenario
 
 HERE = Path(__file__).parent
 SOUND = HERE / "sound"
 DEMO = HERE.parents[1] / "site-data"
-
-
-def table(name: str) -> Any:
-    """What a file of cases says, as text."""
-    return yaml.load((HERE / f"{name}.yaml").read_text("utf-8"), yaml.BaseLoader)
+table = partial(cases, __file__, as_text=True)
 
 
 def sound(name: str) -> Scenario:
@@ -32,10 +30,7 @@ def copied(folder: Path) -> Path:
 
 def changed(folder: Path, file: str, old: str, new: str) -> CourseData:
     """The sound course with a text of one file exchanged."""
-    path = copied(folder) / file
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
+    exchange(copied(folder) / file, old, new)
     return load_course(folder / "course")
 
 

@@ -1,12 +1,14 @@
 """A site of the tests' own: real settings, pages made up here instead of a course."""
 
 import shutil
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
+from mkdocs.utils.meta import get_data
 
 from democourse import NOW, Pages, own_course
-from fallwork.pages import GENERAL, Answer, HeldBack, PageFile
+from fallwork.pages import GENERAL, Answer, HeldBack, Listed, PageFile
 from fallwork.scenario import Course, CourseData
 from fallwork.scenario.course import Contact
 from fallwork.scenario.quantity import parse_quantity
@@ -33,13 +35,26 @@ PAGES |= {f"{name}.md": NAMED.format(name) for name in GENERAL}
 def _give(patch: pytest.MonkeyPatch, written: Pages) -> None:
     """Let the plugin read a course that gives these pages."""
 
-    def build_pages(data: CourseData, **moment: object) -> tuple[PageFile, ...]:
-        return tuple(PageFile(path=path, content=content) for path, content in written.items())
+    class Course:
+        addresses: Sequence[str] = ()
+        on_paper: Sequence[str] = ()
+
+        def __init__(self, *_: object, **more: object) -> None:
+            """Takes what the real one does."""
+
+        def checked(self) -> "Course":
+            return self
+
+        @property
+        def listed(self) -> Iterator[Listed]:
+            for path, text in written.items():
+                body, front = get_data(text) if path.endswith(".md") else (text, {})
+                yield Listed.of(PageFile(path=path, body=body, front=front))
 
     def load_course(root: Path) -> CourseData:
         return CourseData(root=root, course=COURSE, scenarios={})
 
-    patch.setattr(plugin, "build_pages", build_pages)
+    patch.setattr(plugin, "Pages", Course)
     patch.setattr(plugin, "load_course", load_course)
 
 

@@ -1,9 +1,6 @@
-"""The demo course itself: it builds strictly, gives the same bytes everywhere, names no machine;
-the docs builder's own commands give the audited student edition too, where the remote repository
-is a folder of this machine.
-
-What may differ between two machines and must not show: folder, time zone, locale, the seed of
-hashes, the rights of new files, the day of the build.
+"""The demo course itself: it builds strictly, names no machine and gives the same bytes whatever
+the folder, time zone, locale, seed of hashes, rights of files and day; the docs builder's own
+commands give the audited student edition too.
 """
 
 import html

@@ -1,8 +1,6 @@
-"""Whose folder a site may take, and how it takes it; whatever happens to a publication, a whole
-site stands with its record: the old ones or the new.
-
-Faults are planted where the interpreter reports that something is written (PEP 578, read), in a
-process of its own: the disk is full from there on, writing is forbidden, or the process is killed.
+"""Whose folder a site may take; whatever happens to a publication, a whole site stands with its
+record. Faults (disk full, forbidden, killed) are planted where the interpreter reports a write (PEP
+578, read), in a process of its own.
 """
 
 import errno
@@ -150,8 +148,8 @@ def writes(event: str, args: tuple[object, ...]) -> bool:
 
 
 def child(work: Callable[[], object]) -> int:
-    """``work`` in a process of its own: 0 if it was done, 1 if it raised what is told in a
-    sentence, 2 for any other error, minus the signal where one ended the process.
+    """The exit of ``work`` in its own process: 0 done, 1 told in a sentence, 2 other, or minus a
+    signal.
     """
     process = os.fork()
     if process:

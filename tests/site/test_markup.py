@@ -1,9 +1,6 @@
-"""What becomes of formulas, drawings, tables and headings of a page, and of the navigation; and
-what is wrong with pages, files and settings of the author's own, or gives an answer away: it is
-told with its place and a remedy, and changes nothing, as in ``refused.yaml``.
-
-Element names and attributes of formulas: W3C, MathML Core, 2.2.1 and 3 (read). Row and column
-heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memory).
+"""What becomes of formulas, drawings, tables and headings, and of the navigation (W3C: MathML Core,
+2.2.1 and 3, read; Web Accessibility Tutorials, "Tables Concepts", from memory); what is wrong with
+the author's own pages, files and settings is told, and changes nothing, as in ``refused.yaml``.
 """
 
 import os
@@ -18,6 +15,7 @@ from markdown import Markdown
 
 from cases import cases
 from democourse import NOW, exchange, refusal
+from fallwork.pages import Listed, PageFile
 from fallwork.site import addresses
 from fallwork.site.errors import PublicationError
 from fallwork.site.files import navigation
@@ -38,7 +36,8 @@ LEAKS = cases(__file__, "leaks")
 
 
 def render(text: str) -> HtmlElement:
-    drawings = {"term/lab/figures/sketch.svg": DRAWING}
+    drawing = PageFile(path="term/lab/figures/sketch.svg", body=DRAWING)
+    drawings = {drawing.path: Listed.of(drawing)}
     current = CurrentPage(path="term/lab/prelab.md", drawings=drawings)
     markdown = Markdown(
         extensions=[*EXTENSIONS, FallworkMarkup(current)],

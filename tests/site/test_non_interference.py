@@ -1,7 +1,5 @@
-"""Nothing in the built students' site depends on what is held back: not one byte of any file.
-
-``tests/pages/test_non_interference.py`` shows it for the pages, at many moments; this is for what
-the builder adds: the list of addresses, the search, descriptions.
+"""Nothing in the built students' site depends on what is held back, not one byte: neither pages, as
+``tests/pages/test_non_interference.py`` shows, nor what the builder adds.
 """
 
 from collections.abc import Sequence

@@ -265,8 +265,3 @@ def as_json(content: Any) -> list[str]:
         return each + 0.0 if isinstance(each, float) else each
 
     return [json.dumps(unsigned(content), indent=2, ensure_ascii=False, allow_nan=False)]
-
-
-def counted(number: int, noun: str) -> str:
-    """``1 trial``, ``2 trials``."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from fallwork.commands import call
-from fallwork.commands.call import calculation, counted
+from fallwork.commands.call import calculation
 from fallwork.commands.notes import on_course, on_scenario
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.lesson.notation import check_notation
@@ -23,6 +23,7 @@ from fallwork.planning.published import check_published
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
+from fallwork.scenario.report import counted
 from fallwork.site import addresses
 
 T = TypeVar("T")

@@ -14,7 +14,6 @@ from fallwork.errors import Place, said
 from fallwork.lesson.measured.words import on_means
 from fallwork.lesson.reviewing import Happening, advice, doubt_in_words, happening
 from fallwork.lesson.safety import SafetyLab
-from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Measurand
@@ -29,6 +28,7 @@ from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
 from fallwork.scenario.numbers import values_of
+from fallwork.scenario.report import listed
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
 _said = partial(said, "commands")
@@ -197,7 +197,7 @@ def _copied(data: CourseData) -> Noted:
             values, others = _typed(measured), _typed(earlier)
             keys = [key for key, each in values.items() if each == others.get(key)]
             if len(keys) >= _SEVERAL or any(len(values[key]) >= FEWEST for key in keys):
-                same = same or f"the values of {listing(keys)}"
+                same = same or f"the values of {listed(keys)}"
             if same:
                 words = _said("copied", lab=lab.id, same=same, other=name)
                 yield lab.places["measured"], words

@@ -8,17 +8,17 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from fallwork.commands.call import CallError, counted, course_folder, read_moment
+from fallwork.commands.call import CallError, course_folder, read_moment
 from fallwork.commands.notes import note
 from fallwork.errors import said
 from fallwork.lesson.reworking import without_marks
-from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.finding import FOLDER as SEARCH
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import from_here, load_course
 from fallwork.scenario.frozen import PUBLISHED
+from fallwork.scenario.report import counted, listed
 from fallwork.site import folder
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder
@@ -81,7 +81,7 @@ def emit_pages(to: Path, *, as_of: str | None) -> Iterator[str]:
     folder.swap_in((fresh, to))
     kinds = {".md": "page", ".svg": "drawing"}
     counts = Counter(kinds.get(Path(page.path).suffix, "data file") for page in pages)
-    yield f"{to}: {listing([counted(n, kind) for kind, n in counts.items()])} written"
+    yield f"{to}: {listed([counted(n, kind) for kind, n in counts.items()])} written"
 
 
 def _settings() -> Path:

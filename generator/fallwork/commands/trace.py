@@ -12,13 +12,12 @@ from fallwork.lesson.document import Marked
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
-from fallwork.lesson.words import listing
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import EXAMPLE, SOLUTION
 from fallwork.pages.worked import with_data, worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
-from fallwork.scenario.report import closest
+from fallwork.scenario.report import closest, listed
 
 NEAR = 0.05  # relative: farther off nothing is called near
 _NOTHING = "  nothing that is known gives this number"
@@ -51,7 +50,7 @@ def traced(
     silent = [head for head, lines in told.items() if lines == [_NOTHING]]
     if len(told) > 1 and silent:
         told = {head: lines for head, lines in told.items() if head not in silent}
-        told |= {f"Nothing that is known gives this number: {listing(silent)}": []}
+        told |= {f"Nothing that is known gives this number: {listed(silent)}": []}
     for head, lines in told.items():
         yield from (head, *lines)
 

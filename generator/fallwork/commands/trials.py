@@ -26,6 +26,7 @@ from fallwork.measurement.tension import paired
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import worked
 from fallwork.scenario import CourseData, Lab, Measured
+from fallwork.scenario.report import counted
 from fallwork.scenario.trials import ALL
 
 _OF_MEANS = ("n", "mean", "standard deviation", "u of the mean", "95 %")
@@ -200,5 +201,5 @@ def simulated_trials(
     for path, text in texts.items():
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
-    made, files = call.counted(len(found), "simulated trial"), call.counted(len(texts), "file")
+    made, files = counted(len(found), "simulated trial"), counted(len(texts), "file")
     return [f"{to}: {made} in {files}, seed {seed}"]

@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 from fallwork.figures.geometry import DOWN, NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
 from fallwork.lesson.document import piece, segments_at
-from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario.nouns import BENCH
+from fallwork.scenario.report import listed
 
 EQUAL = 60.0  # pt, not to scale: what balances or leads
 LONGEST = 88.0  # pt, to scale
@@ -238,7 +238,7 @@ def direction_words(way: Point, scene: Scene) -> str:
     sides = {"way-up": y, "way-down": -y, "way-right": x, "way-left": -x}
     parts = [say(key) for key, size in sides.items() if size > 0.02]
     upright = len(parts) == 1 and abs(y) > 0.5
-    return say("way-straight" if upright else "way", parts=listing(parts))
+    return say("way-straight" if upright else "way", parts=listed(parts))
 
 
 def where_words(arrow: ForceArrow, scene: Scene) -> str:

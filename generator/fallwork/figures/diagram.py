@@ -20,8 +20,8 @@ from fallwork.figures.lettering import Line, wrapped
 from fallwork.figures.placing import Spot, around, beside, nearest, plane, wish
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
 from fallwork.lesson.expression import Function, Product
-from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
+from fallwork.scenario.report import listed
 
 NO_BREAK = "\u00a0"
 DASHED = (5.0, 2.5)  # of accelerations
@@ -157,7 +157,7 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     ahead = math.degrees(cmath.phase(arrow.direction))
     sides = _sides(ahead)
     points = [between(start, tip, part) for part in (0.85, 0.98, 0.65, 0.5)]
-    along_it = [*around(*points, angles=sides)]
+    along_it = [*around(*points, angles=sides, steep=8.0)]
     shifts = [cmath.rect(away, math.radians(s)) for away in (5.0, 10.0, 15.0) for s in sides]
     beyond = [*around(tip, *(tip + shift for shift in shifts), angles=[ahead])]
     beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
@@ -271,4 +271,4 @@ def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[
         stretched.append(say("diagram-stretched-force", force=force, size=size))
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
-        yield say(key, forces=listing(stretched))
+        yield say(key, forces=listed(stretched))

@@ -19,9 +19,9 @@ from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, set_out, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.placing import Box, Segment, Spot, Wish, around, beside, spread
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, of_force, say
-from fallwork.lesson.words import listing
 from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
+from fallwork.scenario.report import listed
 
 _NEGLIGIBLE = 1e-9  # of the largest energy
 BARS_HEIGHT, LINES_HEIGHT = 150.0, 195.0  # pt; lines: at least
@@ -72,7 +72,7 @@ class Energies(NamedTuple):
     @property
     def growth(self) -> str:
         """By which work the total grows, in words; "" where it stays."""
-        works = listing([line.words for line in self.came_in])
+        works = listed([line.words for line in self.came_in])
         return say("bars-grows", works=works) if works else ""
 
     def total(self, part: float) -> float:
@@ -227,7 +227,7 @@ def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
     yield say("bars-columns", system=energies.title)
     for key, part in PARTS.items():
         there = [(line.words, line.at(part)) for line in energies.lines if line.at(part) > 0.0]
-        some = listing([f"{words} {scene.number(value, 'J')}" for words, value in there])
+        some = listed([f"{words} {scene.number(value, 'J')}" for words, value in there])
         total, when = scene.number(energies.total(part), "J"), say(f"bars-{key}")
         yield say("bars-column", when=when, energies=some or say("bars-nothing"), total=total)
     yield energies.growth or say("bars-same")

@@ -15,9 +15,10 @@ import numpy as np
 from fallwork.figures.charts import DASHES, Pair, Panel, Range, panels, with_room
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Figure, Scene, figure, say
-from fallwork.lesson.words import end_in_words, listing
+from fallwork.lesson.words import end_in_words
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
 from fallwork.mechanics.solution import End, Role
+from fallwork.scenario.report import listed
 
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
 ROOM = 0.3  # beyond the extremes and beyond the end, for their values
@@ -180,7 +181,7 @@ def record(scene: Scene) -> Figure:
     series, times = series_of(trial, found, run), (float(found.time[0]), float(found.time[-1]))
     shaded = () if trial.window is None else np.clip(trial.window, *times).tolist()
     plots = _over_time(series, times, MEASURED, shaded)
-    columns = listing([say(f"series-{each.name}-word") for each in series])
+    columns = listed([say(f"series-{each.name}-word") for each in series])
     (begin, end), (speed, slope) = trial.window or run.driven, run.driven_line
     said = [say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")]
     words = {"acceleration": scene.number(slope, "m/s²")}

@@ -70,20 +70,22 @@ def wish(*lines: Line, at: Iterable[Spot], align: float = 0.5, **more: Any) -> W
     return Wish(label=set_out(*lines, align=align), spots=tuple(at), **more)
 
 
-def beside(at: Point, angle: float, gap: float = NEAR) -> Spot:
-    """A spot a little away from a point in a direction (rad), nearest edge or corner first."""
+def beside(at: Point, angle: float, gap: float = NEAR, steep: float = math.sqrt(2)) -> Spot:
+    """A spot a little away from a point in a direction (rad), nearest edge or corner first; the
+    larger ``steep``, the sooner a corner, as a slanted line through the point needs it.
+    """
     parts = (math.cos(angle), math.sin(angle))
-    across, up = (0.5 - 0.5 * max(-1.0, min(1.0, math.sqrt(2) * part)) for part in parts)
+    across, up = (0.5 - 0.5 * max(-1.0, min(1.0, steep * part)) for part in parts)
     return Spot(at + cmath.rect(gap, angle), across, up)
 
 
 def around(
-    *points: Point, angles: Sequence[float], gaps: Sequence[float] = (NEAR,)
+    *points: Point, angles: Sequence[float], gaps: Sequence[float] = (NEAR,), **steep: float
 ) -> Iterator[Spot]:
     """Spots beside points in several directions (degrees), near ones first."""
     for gap in gaps:
         for point in points:
-            yield from (beside(point, math.radians(angle), gap) for angle in angles)
+            yield from (beside(point, math.radians(angle), gap, **steep) for angle in angles)
 
 
 def place(

@@ -169,12 +169,9 @@ class Positions:
         return min((end.imag for end in self.ends), default=math.inf) - self.foot - TABLE
 
     def _under_hanging(self) -> float:
-        room = {
-            n: DROP + PAD_HEIGHT if self.way.get(n, 0) > 0 else 8.0 + PAD_HEIGHT
-            for n in self.hanging
-        }
+        room = {name: DROP if self.way.get(name, 0) > 0 else 8.0 for name in self.hanging}
         lowest = (top.imag - room[name] for name, top in self.hanging.items())
-        return min(lowest, default=math.inf) - WEIGHT_HEIGHT
+        return min(lowest, default=math.inf) - WEIGHT_HEIGHT - PAD_HEIGHT
 
     def settle(self, foot: float) -> None:
         """Sets the height of the supports; where a table asks for it, all that hangs comes down."""
@@ -186,11 +183,11 @@ class Positions:
                 if self.apparatus.pulleys[name].moving:
                     self.wheels[name] = wheel._replace(centre=wheel.centre - gap * 1j)
 
-    def is_left(self, place: Point) -> bool:
-        """Whether the name of what hangs there belongs to its left: on the outer side."""
-        if self.tracks:
-            return place.real < sum(end.real for end in self.ends) / len(self.ends)
-        return place.real < min(wheel.centre.real for wheel in self.wheels.values())
+    def outside(self, place: Point) -> float:
+        """-1 or 1: the side on which what hangs there has its name, left or right."""
+        ends = [end.real for end in self.ends]
+        middles = (wheel.centre.real for wheel in self.wheels.values())
+        return -1.0 if place.real < (sum(ends) / len(ends) if ends else min(middles)) else 1.0
 
     def pads(self) -> Mapping[str, Point]:
         """What hangs → the middle of the top of its pad: on the floor, or where the fall ends."""
@@ -202,9 +199,8 @@ class Positions:
     @property
     def lands(self) -> str:
         """What ends the run by its landing; empty if nothing does."""
-        run = self.apparatus.run
-        falls = run.object in self.hanging and self.way.get(run.object, 0) > 0
-        return run.object if falls and run.distance is not None else ""
+        falls = self.marked in self.hanging and self.way[self.marked] > 0
+        return self.marked if falls else ""
 
     # ---- laying out
 

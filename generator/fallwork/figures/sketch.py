@@ -9,7 +9,7 @@ Angles in degrees, counter-clockwise from the right.
 import cmath
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
 from fallwork.figures import positions as sizes
 from fallwork.figures.drawing import WIDTH, Drawing, Shape
@@ -18,8 +18,8 @@ from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Box, Spot, Wish, around, wish
 from fallwork.figures.positions import HOOK, THICKNESS, Positions
 from fallwork.figures.scene import Figure, Scene, figure, say
-from fallwork.lesson.words import listing
 from fallwork.scenario.nouns import EARTH
+from fallwork.scenario.report import listed
 
 NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
 ABOVE = 22.0  # pt from a track to the names of what runs on it
@@ -32,15 +32,15 @@ def sketch(scene: Scene) -> Figure:
     """The set-up with its objects, the distance of the run, catch pad and end stop."""
     places = Positions(scene.apparatus, scene.solution)
     left, right = places.bounds()
-    rooms = {True: 10.0, False: 18.0}  # left and right of what hangs, for names
+    rooms = {-1.0: 10.0, 1.0: 18.0}  # left and right of what hangs, for names
     for name, top in places.hanging.items():
-        side, needed = places.is_left(top), set_out(*_named(scene, name)).width
+        side, needed = places.outside(top), set_out(*_named(scene, name)).width
         rooms[side] = max(rooms[side], needed + NEAR + 2.0)
-    free = WIDTH - rooms[True] - rooms[False]
+    free = WIDTH - sum(rooms.values())
     scale = min(1.1, free / (right - left))
     places.settle(sizes.FOOT / min(1.0, scale))
     spare = (free - scale * (right - left)) / 2
-    drawing = Drawing(scale=scale, shift=complex(rooms[True] + spare - scale * left))
+    drawing = Drawing(scale=scale, shift=complex(rooms[-1.0] + spare - scale * left))
     names = {kind: [*kind(drawing, places, scene)] for kind in DRAWN}
     for each in (each for kind in NAMED for each in names[kind]):
         drawing.labels([each])
@@ -57,11 +57,11 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         slope = "level" if abs(track.angle) < 1e-6 else "up" if track.angle > 0 else "down"
         if riders:
             key = "sketch-riders" if len(riders) > 1 else "sketch-rider"
-            yield say(key, objects=listing(riders), track=the(surface), slope=say(slope))
+            yield say(key, objects=listed(riders), track=the(surface), slope=say(slope))
     for string in apparatus.strings.values():
         first, *over, last = map(the, string.path)
         key, name = "sketch-string-over" if over else "sketch-string", the(string.name)
-        yield say(key, string=name, first=first, over=listing(over), last=last)
+        yield say(key, string=name, first=first, over=listed(over), last=last)
     for name, holder in scene.carried.items():
         yield say("sketch-hangs", object=the(name), holder=the(holder))
     if places.marked:
@@ -129,10 +129,10 @@ def _tracks(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]
             bow = arc(corner, sizes.SLOPE_RADIUS, level, level + track.angle)
             drawing.line(*bow, role="quiet", width=0.8)
             inside = corner + cmath.rect(sizes.SLOPE_RADIUS, level + track.angle / 2)
-            spots = [*around(inside, end, angles=[math.degrees(level)])]
-            spots += around(end, angles=[-150.0 if level else -30.0])
+            beyond = around(end, angles=[-150.0 if level else -30.0])
             if letter := scene.symbol(f"slope.{surface}"):
-                yield wish(letter, at=spots)
+                at = (*around(inside, end, angles=[math.degrees(level)]), *beyond)
+                yield wish(letter, at=at)
         riders = (n for n, b in places.apparatus.bodies.items() if b.surface == surface)
         if way := sum(places.way.get(name, 0) for name in riders):  # to an end of the track
             x = track.length - 5.5 if way > 0 else 5.5
@@ -193,9 +193,8 @@ def _pads(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
         middles = [top + part * half for part in (-0.66, -0.22, 0.22, 0.66)]
         low, high = complex(-3.0, 1.5 - sizes.PAD_HEIGHT), complex(3.0, -1.5)
         drawing.strokes((middle + low, middle + high) for middle in middles)
-        out = sizes.PAD_WIDTH / 2 + NEAR
-        sides = (-1.0, 1.0) if places.is_left(top) else (1.0, -1.0)
-        spots += (Spot(top - 6j + side * out, 0.5 - 0.5 * side, 0.0) for side in sides)
+        out, reach = places.outside(top), sizes.PAD_WIDTH / 2 + NEAR
+        spots += (Spot(top - 6j + s * reach, 0.5 - 0.5 * s, 0.0) for s in (out, -out))
         spots.append(Spot(complex(x, floor - 8.0), 0.5, 1.0))
     if spots:
         yield wish(say("catch-pad"), at=spots, role="quiet")
@@ -211,10 +210,9 @@ def _strings(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
         drawing.line(*line, width=1.3, about=name)
         pairs = sorted(pairwise(line), key=lambda pair: -abs(pair[1] - pair[0]))
         spots: list[Spot] = []
-        for parts in ((0.5, 0.4, 0.6), (0.3, 0.7, 0.8, 0.2)):
-            for pair in pairs[:3]:
-                points = [between(*pair, part) for part in parts]
-                spots += around(*points, angles=(UP, RIGHT, LEFT, 120.0, 60.0))
+        for parts, pair in product(((0.5, 0.4, 0.6), (0.3, 0.7, 0.8, 0.2)), pairs[:3]):
+            points = [between(*pair, part) for part in parts]
+            spots += around(*points, angles=(UP, RIGHT, LEFT, 120.0, 60.0))
         points = [between(*pairs[0], part) for part in (0.5, 0.3, 0.7, 0.9, 0.1)]
         spots += around(*points, angles=(135.0, 45.0), gaps=[12.0])
         spots += around(*points, angles=[UP], gaps=range(24, 97, 12))
@@ -258,17 +256,15 @@ def _sliders(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish
 def _hanging(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wish]:
     """Named beside on the outer side, else below, else on the inner side."""
     half, height = sizes.WEIGHT_WIDTH / 2, sizes.WEIGHT_HEIGHT
+    heights = ((-0.42 * height, 0.5), (4.0 - height, 0.0), (12.0 - height, 0.0))
     for name, top in places.hanging.items():
+        out = places.outside(top)
         drawing.line(top, top - sizes.NECK * 1j, width=1.6, about=name)
         corners = Box(left=-half, bottom=-height, right=half, top=-sizes.NECK).corners
         drawing.area((top + corner for corner in corners), width=1.3, about=name)
-        heights, out = (
-            ((-0.42 * height, 0.5), (4.0 - height, 0.0), (12.0 - height, 0.0)),
-            half + NEAR,
-        )
         outer, inner = (
-            [Spot(top + complex(side * out, y), 0.5 - 0.5 * side, up) for y, up in heights]
-            for side in ((-1.0, 1.0) if places.is_left(top) else (1.0, -1.0))
+            [Spot(top + complex(s * (half + NEAR), y), 0.5 - 0.5 * s, up) for y, up in heights]
+            for s in (out, -out)
         )
         below = around(top - 1j * height, angles=[DOWN])
         yield wish(*_named(scene, name), at=(*outer, *below, *inner), about=name)
@@ -286,7 +282,7 @@ def _distance(drawing: Drawing, places: Positions, scene: Scene) -> Iterator[Wis
         side = math.degrees(under.angle) + UP
     else:
         top = places.hanging[places.marked]
-        out = -1.0 if places.is_left(top) else 1.0
+        out = places.outside(top)
         edge = top + complex(out * sizes.WEIGHT_WIDTH / 2, -sizes.WEIGHT_HEIGHT)
         low = edge - way * sizes.DROP * 1j
         first, last = edge + out * 10.0, low + out * 10.0

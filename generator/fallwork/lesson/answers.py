@@ -7,7 +7,7 @@ Takes a lesson with numbers; gives results and slips, each with the step that wo
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from math import floor, isfinite, log10
+from math import floor, isclose, isfinite, log10
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,7 @@ from fallwork.planning.driven import Values
 from fallwork.scenario import Scenario
 from fallwork.scenario.numbers import quantities_of
 
+_SAME = 1e-9  # relative; what differs by less hasn't changed
 _ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
 _FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
 _FEW = 3  # numbers that come of two things, of all that have the same digits
@@ -204,6 +205,12 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     for step, left, formula, (value,) in _worked_on(lesson, values):
         if isfinite(value):
             yield Following(left, float(value), left.value or 0.0, formula, step)
+
+
+def changed_by(found: Found, lesson: Lesson) -> dict[str, Following]:
+    """What comes first of each quantity that a value changes, by the quantity's id."""
+    first = {one.of.id: one for one in [*following(lesson, {found.of.id: found.value})][::-1]}
+    return {k: f for k, f in first.items() if not isclose(f.value, f.instead_of, rel_tol=_SAME)}
 
 
 def _worked_on(

@@ -183,8 +183,8 @@ def _labels(first: Lab, lab: Lab) -> Iterator[tuple[str, Expression]]:
 
 
 def _acceleration(first: Lab, lab: Lab, name: str) -> Expression:
-    """By the letter that the phase's equation of motion has for it."""
-    if lab.index == 0:
+    """By the letter that the phase's equation of motion has for it; with numbers by the result."""
+    if lab.index == 0 and not lab.numbers:
         return lab.own_acceleration(name)
     if lab.index in lab.driven:
         return lab.acceleration_tree(name)

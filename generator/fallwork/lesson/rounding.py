@@ -139,8 +139,6 @@ def _exact(value: float) -> Decimal:
 
 def _to_significant(number: Decimal, figures: int) -> Decimal:
     """Rounded, a tie away from zero, with trailing zeros up to the number of figures."""
-    if figures < 1:
-        raise ValueError(f"{figures} significant figures")
     short = Context(prec=figures, rounding=ROUND_HALF_UP).plus(number)
     return Decimal(f"{short:.{figures - 1}e}") if number else Decimal(0)
 

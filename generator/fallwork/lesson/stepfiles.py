@@ -31,9 +31,9 @@ from fallwork.lesson.expression import DEGREES, Expression, Function, Operand, R
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Sheet
 from fallwork.lesson.trees import half, half_of, over, product, scaled, total
-from fallwork.lesson.words import count_word, language, listing, placed, times_word
+from fallwork.lesson.words import count_word, language, placed, times_word
 from fallwork.scenario import from_here
-from fallwork.scenario.report import meant, shown
+from fallwork.scenario.report import listed, meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
@@ -172,7 +172,7 @@ def _environment() -> Environment:
     finalize = pass_context(lambda context, value: context["sheet"].printed(value))
     environment = language(FOLDER, finalize=finalize, auto_reload=False)
     environment.globals.update(
-        {each.__name__: each for each in (half, half_of, listing, over, product, scaled, total)},
+        {each.__name__: each for each in (half, half_of, listed, over, product, scaled, total)},
         equation=_equation,
         figure=lambda kind, subject="", phase=0: FigureSlot(
             kind=kind, subject=subject, phase=phase

@@ -1,35 +1,28 @@
 """The lesson's sentences and tables of words, read from the text files beside this stage.
 
 Takes a key and the words that go into the sentence; gives text. Raises ``BadInput`` that names file
-and line of what can't be filled in.
+and line of what a file of words says wrongly.
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from fractions import Fraction
-from functools import cache
+from functools import cache, reduce
+from operator import getitem
 from pathlib import Path
 from traceback import extract_tb
 from typing import Any
 
 import jinja2
-import yaml
 
-from fallwork.errors import BadInput, Place, Problem
+from fallwork.errors import BadInput, Place, Problem, table
 from fallwork.mechanics.solution import End, Solution, ZeroWork
-from fallwork.scenario import from_here, tree
-from fallwork.scenario.report import Report, meant
+from fallwork.scenario import from_here
 
 FOLDER = Path(__file__).parent / "texts"
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 Call = Callable[[str], str]  # the noun of a thing, with or without its article
-
-
-def listing(words: Sequence[str], joiner: str = "and") -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    *before, last = words or [""]
-    return f"{', '.join(before)} {joiner} {last}" if before else last
 
 
 def upper_first(sentence: str) -> str:
@@ -61,53 +54,18 @@ def count_word(count: int | Fraction) -> str:
 # ---- tables of words
 
 
-@cache
 def texts(file: str) -> Any:
-    """One text file of this stage, e.g. ``slips``; every scalar is text, so ``on`` stays a word."""
-    try:
-        text = (FOLDER / f"{file}.yaml").read_text("utf-8")
-        return yaml.load(text, Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader))
-    except yaml.YAMLError:
-        tree_of(file)
-        raise
-
-
-def tree_of(file: str) -> tree.Node:
-    """A text file read slowly, with the place of everything in it; no key may stand there twice."""
-    report = Report()
-    node = tree.read_file(from_here(FOLDER / f"{file}.yaml"), report)
-    report.raise_if_any()
-    assert node is not None
-    return node
+    """One text file of this stage, e.g. ``slips``."""
+    return table("lesson", f"texts/{file}")
 
 
 def say(key: str, file: str = "forces", /, **parts: object) -> str:
     """The sentence at a dotted key of a text file, such as ``"{The_cart} gains {K}."``, with its
     parts put in; a field with a capital takes the part of that name with a capital first letter.
     """
-    node = texts(file)
-    for word in key.split("."):
-        if not isinstance(node, dict) or word not in node:
-            names = list(node) if isinstance(node, dict) else []
-            expected = meant(word, names, f"there is {', '.join(names) or 'a sentence'}")
-            raise _wrong(key, file, f"no sentence {key}", expected)
-        node = node[word]
+    node = reduce(getitem, key.split("."), texts(file))
     capitals = {upper_first(name): upper_first(str(part)) for name, part in parts.items()}
-    try:
-        return " ".join(str(node).split()).format_map(capitals | parts)
-    except KeyError as error:
-        (field,) = error.args
-        there = f"known here are {', '.join(sorted(parts)) or 'none'}"
-        expected = meant(field, sorted(parts), there)
-        raise _wrong(key, file, f"unknown field {{{field}}}", expected) from None
-
-
-def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
-    node = tree_of(file)
-    for word in key.split("."):
-        entries = node.entries if isinstance(node, tree.Mapping) else ()
-        node = next((value for name, value in entries if name.text == word), node)
-    return BadInput((Problem(place=node.place, found=found, expected=expected),))
+    return " ".join(str(node).split()).format_map(capitals | parts)
 
 
 # ---- files that are filled in

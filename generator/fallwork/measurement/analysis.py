@@ -47,11 +47,9 @@ def named_trial(word: str, names: Sequence[str]) -> str:
 
 def analyse(records: Sequence[Record], settings: Settings | None = None) -> Analysis:
     """All trials with their estimates, and the means over those that count. Raises
-    UnknownTrialError for settings about a trial that isn't there, ValueError for no records, and
-    BadInput where not one record can be analysed or two files don't go together.
+    UnknownTrialError for settings about a trial that isn't there, and BadInput where not one record
+    can be analysed or two files don't go together.
     """
-    if not records:
-        raise ValueError("no records")
     known = settings or Settings()
     pairs = tension.paired(records)
     names = [pair.record.name for pair in pairs]

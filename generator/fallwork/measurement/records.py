@@ -17,14 +17,13 @@ from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.model import Array, Record
 from fallwork.measurement.records_columns import Layout, layout_of
 from fallwork.measurement.records_text import RecordTable, Row, is_number, numbers, table_of
-from fallwork.scenario.report import Report, listed, refusal, shown
+from fallwork.measurement.saying import say
+from fallwork.scenario.report import Report, counted, listed, refusal, shown
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 # A comment or a source with this word, not denied, marks what it is about.
 _SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
 _CLOCK = re.compile(r"[0-9]*:[0-9.:]+$")
-SAID = "the file says that the data are simulated"
-ANEW = "headings in the middle of the file taken for the begin of a further trial"
 LARGEST = 1e20  # in the units of the file, of what may be a reading
 MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
 GAP = 3.5  # intervals: a pause longer than this is a gap
@@ -114,8 +113,7 @@ def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row],
     table.report.raise_if_any()
     needed = 1 + max(column.at for own in layout.trials.values() for column in own)
     if short := [row.line for row in rows if len(row.cells) < needed]:
-        lines = _counted(len(short), "line")
-        table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
+        table.note("too-short", lines=counted(len(short), "line"), first=short[0])
     if at is not None:
         for row in rows:
             if not row.cell(at):
@@ -126,7 +124,7 @@ def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row],
     parts, number = np.unique(np.cumsum(again)[~again], return_inverse=True)
     if len(parts) == 1:
         return kept, [""] * len(kept)
-    table.notes.append(ANEW)
+    table.note("headings-again")
     return kept, [str(each + 1) for each in number]
 
 
@@ -142,7 +140,8 @@ def _by_comma(cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: Re
     commas = numbers_with(",")
     points = numbers_with(".") if commas else []
     if not points:
-        table.notes.extend(["decimal commas"] if commas else [])
+        if commas:
+            table.note("decimal-commas")
         return bool(commas)
     few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
     at, column = min(few)
@@ -210,14 +209,15 @@ def _record(
         every[role] = np.where(number > 0, sums / np.maximum(number, 1.0), np.nan)
     back, repeated = int(np.sum(np.diff(given) < 0)), len(given) - len(time)
     empty = [role for role, each in every.items() if not np.isfinite(each).any()]
+    untimed = int(np.sum(~timed))
     notes = {
-        SAID: said,
+        say("said-simulated"): said,
         **dict.fromkeys(table.notes, True),
-        f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over": not timed.all(),
-        f"{infinite} infinite or immense values taken as missing": infinite,
-        f"time goes back at {_counted(back, 'place')}: samples put in order": back,
-        f"{_counted(repeated, 'line')} repeat a time: their values averaged": repeated,
-        f"no value of {listed(empty)}": empty,
+        say("without-time", lines=counted(untimed, "line")): untimed,
+        say("infinite", count=infinite): infinite,
+        say("time-goes-back", places=counted(back, "place")): back,
+        say("time-repeats", lines=counted(repeated, "line")): repeated,
+        say("no-values", roles=listed(empty)): empty,
     }
     columns = {role: each for role, each in every.items() if role not in empty}
     return Record(
@@ -241,28 +241,24 @@ def _doubts(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
         steps = np.diff(there)
         every = int(np.median(steps)) if len(steps) else 0
         if every > 1 and np.mean(steps == every) > 0.9:
-            yield f"{role} at one in {every} of the times: a slower sensor"
+            yield say("slower-sensor", role=role, every=every)
         elif len(there) < len(values):
-            yield f"{len(values) - len(there)} of {len(values)} values of {role} missing"
+            yield say("missing", count=len(values) - len(there), all=len(values), role=role)
     for role in [each for each in ("velocity", "position", "force") if each in columns][:1]:
         known = time[np.isfinite(columns[role])]
         steps = np.diff(known) if len(known) > 3 else np.ones(1)
         gaps = np.flatnonzero(steps > GAP * np.median(steps))
         if len(gaps):
-            begin = gaps[np.argmax(steps[gaps])]
-            longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
-            yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
+            at = gaps[np.argmax(steps[gaps])]
+            several = counted(len(gaps), "gap")
+            yield say("gaps", gaps=several, role=role, begin=known[at], end=known[at + 1])
         low, high = np.quantile(steps, [0.05, 0.95])
         if high - low > UNEVEN * np.median(steps) and not len(gaps) > 0.05 * len(steps):
-            yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
+            yield say("uneven", low=low * 1e3, high=high * 1e3)
     step = float(np.median(np.diff(time)))
     if step > SLOWEST:
-        yield f"one sample in {step:g} s: is the unit of the time right?"
+        yield say("slow", step=step)
     for role, limit, unit in LIMITS:
         size = np.nanquantile(np.abs(columns[role]), 0.95) if role in columns else 0.0
         if size > limit:
-            yield f"{role} up to {size:.3g} {unit}: is its unit right?"
-
-
-def _counted(number: int, word: str) -> str:
-    return f"{number} {word}{'s' * (number != 1)}"
+            yield say("immense", role=role, size=size, unit=unit)

@@ -190,8 +190,8 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
     titled = at > 0 and any(heading_of(cell).trial for cell in rows[at - 1].cells)
     titles = rows[at - 1] if titled else nothing
     if lines := [row.line for row in rows[: at - titled]]:
-        which = f"lines {lines[0]} to {lines[-1]}" if len(lines) > 1 else f"line {lines[0]}"
-        table.notes.append(f"{which} above the headings passed over")
+        key = "lines-above" if len(lines) > 1 else "line-above"
+        table.note(key, first=lines[0], last=lines[-1])
     trial, headings = "", []
     for column, cell in enumerate(rows[at].cells):
         heading = heading_of(cell)
@@ -199,8 +199,7 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
         unit = heading.unit or units.cell(column).strip("()[] ")
         headings.append(replace(heading, at=column, unit=unit, trial=heading.trial or trial))
     if unknown := [shown(each.text) for each in headings if each.text and not each.role]:
-        word = "columns" if len(unknown) > 1 else "column"
-        table.notes.append(f"{word} {listed(unknown)} passed over")
+        table.note("unknown-columns", s="s"[: len(unknown) - 1], columns=listed(unknown))
     return headings
 
 
@@ -221,9 +220,9 @@ def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
             units=listed(kind.factors, "or"),
         )
     elif not unit:
-        table.notes.append(f"{text} has no unit: taken as {kind.si_unit}")
+        table.note("no-unit", heading=text, unit=kind.si_unit)
     elif _role_of_unit(heading.text.strip("()[] ")):
-        table.notes.append(f"{text} names a unit alone: taken as {role}")
+        table.note("unit-alone", heading=text, role=role)
     return replace(heading, factor=scale or 1.0)
 
 
@@ -239,7 +238,7 @@ def _trials(
         table.refuse("no-column", names, what=what, hint=_suggestion(unknown) or example)
         return {}
     if not any(column.trial for column in columns) and len({*texts}) < len(texts):
-        table.notes.append("headings that come again taken for further trials, numbered from 1")
+        table.note("headings-repeat")
         columns = [
             column
             if column.role == "time" and texts.count(column.text) == 1
@@ -255,7 +254,7 @@ def _trials(
     for trial, own in trials.items():
         _check(trial, own, len(trials) > 1, names, table)
     if len(trials) > 1:
-        table.notes.append(f"side by side: trials {listed(trials)}, told apart by the headings")
+        table.note("side-by-side", trials=listed(trials))
     return trials
 
 

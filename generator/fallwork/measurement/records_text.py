@@ -19,6 +19,7 @@ import numpy as np
 
 from fallwork.errors import BadInput, Place
 from fallwork.measurement.model import Array
+from fallwork.measurement.saying import say
 from fallwork.scenario.report import Malformed, Report, holding, meant, refusal
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
@@ -75,6 +76,10 @@ class RecordTable:
             column = begins[cell] + len(rest) - len(rest.lstrip(" ")) if cell >= 0 else 0
         return Place(file=self.file, line=row.line, column=column + 1)
 
+    def note(self, key: str, **values: str | float) -> None:
+        """Keep a sentence about what is assumed."""
+        self.notes.append(say(key, **values))
+
     def refuse(self, reason: str, row: Row, cell: int = -1, **names: object) -> None:
         """Report what is wrong in a line or one of its cells."""
         self.report.refuse(self.place(row, cell), reason, **names)
@@ -105,9 +110,10 @@ def table_of(path: Path) -> RecordTable:
         raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
     rows = [Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True)]
-    between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
     table = RecordTable(file=start.file, rows=rows, separator=separator, comments=comments)
-    table.notes.extend(each for each in (note, between) if each)
+    table.notes.extend([note] if note else [])
+    if separator != ",":
+        table.note("separated", signs=SEPARATORS[separator])
     return table
 
 
@@ -138,18 +144,18 @@ def _decoded(content: bytes, start: Place) -> tuple[str, str]:
     if codec := next((codec for mark, codec in _MARKS.items() if head.startswith(mark)), ""):
         name = codec[:6].rstrip("-").upper()
         with suppress(UnicodeDecodeError):
-            return content.decode(codec), f"the file is {name} with a byte order mark"
+            return content.decode(codec), say("with-mark", name=name)
         raise refused(start, "encoding-changes", name=name)
     packed = next((kind for mark, kind in _PACKED.items() if head.startswith(mark)), "")
     if not packed and b"\0" not in head:
         with suppress(UnicodeDecodeError):
             return content.decode("utf-8"), ""
-        return content.decode("cp1252", "replace"), "the file is not UTF-8: read as Windows-1252"
+        return content.decode("cp1252", "replace"), say("not-utf-8")
     # UTF-16 without its mark has a zero in every second byte; anything else is no text.
     for codec, high in (("utf-16-le", head[1::2]), ("utf-16-be", head[::2])):
         if high.count(0) > 0.9 * len(high) and len(content) % 2 == 0:
             with suppress(UnicodeDecodeError):
-                return content.decode(codec), "the file is UTF-16 without a byte order mark"
+                return content.decode(codec), say("without-mark")
     raise refused(start, "no-text", what=f"{packed} no text".strip())
 
 

@@ -26,7 +26,6 @@ class Zero(StrEnum):
 
     HELD = "held"  # at rest before release
     SLACK = "slack"  # after landing, while the string pulls nothing
-    SPAN = "span"  # between two times
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +34,6 @@ class Tare:
 
     zero: Zero
     known: Estimate = NOTHING  # N
-    span: Span | None = None  # s, for Zero.SPAN
 
 
 @dataclass(frozen=True, kw_only=True)

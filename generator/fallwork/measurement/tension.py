@@ -124,7 +124,7 @@ def _means(force: Readings, run: FoundRun, settings: Settings) -> dict[str, Esti
     line = fit_stretches([driven], 1, quiet, origin=half) if len(driven.time) >= FEWEST else None
     if line is None:
         return {}
-    spans = {Zero.HELD: run.held, Zero.SPAN: settings.tare and settings.tare.span}
+    spans = {Zero.HELD: run.held}
     if settings.slack_after and run.coasting:
         begin, end = run.coasting
         spans[Zero.SLACK] = (begin + SWING * (end - begin), end)

@@ -5,7 +5,7 @@ in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
 from fallwork.pages.asked import check_recordings
-from fallwork.pages.build import GENERAL, addresses, build_pages, on_paper, pages_of
-from fallwork.pages.context import Known
+from fallwork.pages.build import GENERAL, Pages, addresses, build_pages, pages_of
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
+from fallwork.pages.made import Listed
 from fallwork.pages.markdown import PageFile

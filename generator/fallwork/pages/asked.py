@@ -12,21 +12,22 @@ measurement stages, their words by the lesson. Pages only link to recordings.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import isclose
 
 from markupsafe import Markup
 
+from fallwork.errors import table
 from fallwork.lesson import document
-from fallwork.lesson.answers import Following, Found, following, results, slips, tolerance
+from fallwork.lesson.answers import Following, Found, changed_by, results, slips, tolerance
 from fallwork.lesson.document import Lesson, Step, Working
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import quality
+from fallwork.once import once
 from fallwork.pages import schedule
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.pages.markdown import amount, block, text
 from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
 from fallwork.pages.scriptdata import checked
-from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
+from fallwork.pages.worked import IN_SYMBOLS, evidence_of, findings_of, gravity_estimate
 from fallwork.planning.conditions import Finding
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS, numbers_of_variant
@@ -37,17 +38,11 @@ from fallwork.scenario.term import time_in_words
 
 __all__ = ["results", "slips", "tolerance"]  # for the templates
 _SEVERAL = 2
-_SAME = 1e-9  # relative; a value that differs by less is the same
 _OF_SOLUTION = (OVERVIEW, SOLUTION, *STAFF_PAGES)
 _SHOWN_ON = {  # the pages that show what a correction may be about, or introduce it
-    OF_EXAMPLE: (OVERVIEW, schedule.EXAMPLE),
+    "example": (OVERVIEW, schedule.EXAMPLE),
     RESULTS: _OF_SOLUTION,
     MEASURED: (DATA, *_OF_SOLUTION),
-}
-_TABLES = {
-    RESULTS: "what is computed from the numbers",
-    MEASURED: "the trials",
-    "variants": "variant",
 }
 
 
@@ -66,9 +61,8 @@ class Printed:
     @property
     def is_told(self) -> bool:
         """Whether anything is left to be told here."""
-        step = self.step
-        told = (step.idea, step.blocks, step.check, step.folds, step.slips, step.questions)
-        return any(told)
+        s = self.step
+        return any((s.idea, s.blocks, s.check, s.folds, s.slips, s.questions))
 
     @property
     def folds(self) -> int:
@@ -98,10 +92,9 @@ def printed(page: LabPage) -> Iterator[Printed]:
 def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
     """Every symbol that stands on the page, in its order."""
     lesson = page.shown.lesson
-    listed = lesson.givens if lesson.kind == "numbers" else ()
     steps = tuple(each.step for each in told if each.is_told)
     own = tuple(relation for _, relation in checked(page))
-    givens = tuple(given.symbol for given in listed)
+    givens = tuple(each.symbol for each in lesson.givens if lesson.kind == "numbers")
     return document.symbols_of((lesson.summary, steps, givens, own))
 
 
@@ -158,12 +151,8 @@ def _shown(page: LabPage, content: document.Block) -> str:
 
 def of_page(page: LabPage) -> list[Correction]:
     """The corrections of what the page, or one that it introduces, shows."""
-
-    def about(field: str) -> str:
-        return OF_EXAMPLE if field.startswith(OF_EXAMPLE) else field.partition(".")[0]
-
-    said = page.given.lab.corrections
-    return [each for each in said if page.sub in _SHOWN_ON.get(about(each.field), (page.sub,))]
+    pairs = ((each, each.field.partition(".")[0]) for each in page.given.lab.corrections)
+    return [each for each, about in pairs if page.sub in _SHOWN_ON.get(about, (page.sub,))]
 
 
 def now(correction: Correction, given: GivenLab) -> str:
@@ -187,10 +176,9 @@ def now(correction: Correction, given: GivenLab) -> str:
 
 def in_words(field: str) -> str:
     """``example.cart.mass`` as ``worked example, cart, mass``."""
-    table, *names = field.removeprefix(OF_EXAMPLE).split(".")
-    words = [_TABLES.get(table, table), *names]
-    start = ["worked example"] if field.startswith(OF_EXAMPLE) else []
-    return ", ".join([*start, *(each.replace("_", " ") for each in words)])
+    words, tables = table("pages", "words")["corrected"], 1 + field.startswith(OF_EXAMPLE)
+    parts = [part.replace("_", " ") for part in field.split(".")]
+    return ", ".join([*(words.get(part, part) for part in parts[:tables]), *parts[tables:]])
 
 
 # ---- recordings
@@ -215,14 +203,25 @@ def check_recordings(data: CourseData, now: datetime) -> None:
             for number, each in enumerate(given.lab.recordings)
             for step in each.marks
         }
-        known: dict[str, None] = {}
-        for page in given.pages if not given.withdrawn else ():
-            if not {*marks.values()} <= known.keys():  # those in symbols, which cost least, first
-                known |= dict.fromkeys(step.id for step in page.steps)
-        for path, step in marks.items() if not given.withdrawn else ():
-            if step not in known:
-                report.refuse(given.lab.places[path], "unknown", **unknown("step", step, [*known]))
+        if given.withdrawn or not marks:
+            continue
+        known = _steps(given.site.data, given.site.now, sorted({*marks.values()}))
+        for path, step in ((path, step) for path, step in marks.items() if step not in known):
+            report.refuse(given.lab.places[path], "unknown", **unknown("step", step, known))
     report.raise_if_any()
+
+
+@once
+def _steps(data: CourseData, now: datetime, wanted: list[str]) -> list[str]:
+    """The ids of steps of the only lab of a course, of all where not every wanted one is there."""
+    (given,) = Context(data, now, STAFF, telling=False).labs()
+    known: dict[str, None] = {}
+    for page in sorted(
+        given.pages, key=lambda page: page.sub not in IN_SYMBOLS
+    ):  # these cost least
+        if not {*wanted} <= known.keys():
+            known |= dict.fromkeys(step.id for step in page.steps)
+    return [*known]
 
 
 # ---- for staff
@@ -266,8 +265,7 @@ def accepted(found: Found, digits: int) -> list[float]:
 
 def passes(slip: Found, lesson: Lesson, digits: int) -> bool:
     """Whether the wrong value lies in the range that is accepted for the right one."""
-    right = [one for one in results(lesson) if one.of.id == slip.of.id]
-    ranges = (accepted(one, digits) for one in right)
+    ranges = (accepted(one, digits) for one in results(lesson) if one.of.id == slip.of.id)
     return any(low <= slip.value <= high for low, high in ranges)
 
 
@@ -291,13 +289,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
         rows: dict[Markup, dict[str, Following]] = {}
         for slip in group:
             wrong = amount(slip.value, slip.of.unit, slip.figures(digits))
-            # What comes first of each quantity; backwards, so that it stays.
-            first = {one.of.id: one for one in [*following(lesson, {slip.of.id: slip.value})][::-1]}
-            rows[wrong] = {
-                key: one
-                for key, one in first.items()
-                if not isclose(one.value, one.instead_of, rel_tol=_SAME)
-            }
+            rows[wrong] = changed_by(slip, lesson)
         changing = {key for values in rows.values() for key in values}
         columns = {found.of.id: found.of for found in results(lesson) if found.of.id in changing}
         if len(columns) >= _SEVERAL:

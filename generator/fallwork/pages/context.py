@@ -5,8 +5,8 @@ them is there, and how pages are filled in.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from datetime import datetime
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from datetime import UTC, datetime
 from functools import cached_property
 from typing import Any
 
@@ -14,12 +14,14 @@ from fallwork.lesson.document import Step
 from fallwork.pages import schedule
 from fallwork.pages.markdown import PageFile, filled
 from fallwork.pages.schedule import OVERVIEW, PRELAB, SOLUTION, STAFF_PAGES, SUB_PAGES, SubPage
-from fallwork.pages.worked import Worked, worked
+from fallwork.pages.worked import IN_SYMBOLS, Worked, worked
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
+_WORDED = ("title", "description", "fw_data")  # texts in the front matter of a page
+_BEFORE = datetime.min.replace(tzinfo=UTC)  # everything
 # By term, lab and page, with a variant; of one course's data.
 Known = dict[tuple[str, str, str], Worked]
 _NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
@@ -36,11 +38,6 @@ class Context:
     telling: bool = True  # pages say how well results are known, which takes a tenth of the time
     handouts: bool = False  # whether some are printed to PDF as well
 
-    @cached_property
-    def revealed(self) -> tuple[Revealed, ...]:
-        """What can be read elsewhere of labs that are held back."""
-        return revealed(self.data, self.now)
-
     @property
     def staff(self) -> bool:
         """Whether this is the edition for staff."""
@@ -55,8 +52,43 @@ class Context:
 
     def labs(self, term: Term | None = None) -> Iterator["GivenLab"]:
         """All labs, newest term first; or those of one term."""
-        terms = self.terms if term is None else (term,)
-        return (GivenLab(term=each, lab=lab, site=self) for each in terms for lab in each.labs)
+        return (given for given in self._labs if term is None or given.term.id == term.id)
+
+    @cached_property
+    def _labs(self) -> tuple["GivenLab", ...]:
+        """Each with what its pages may be made of: the lab itself, the course, the last moment
+        that means something to it, and what is named here of other labs.
+        """
+        found, newest, published = [], dict[str, str](), self.data.published
+        for term, lab in ((each, lab) for each in self.terms for lab in each.labs):
+            key = term.id, lab.id
+            record = {key: published[key]} if key in published else {}
+            alone = replace(term, labs=(lab,))
+            data = replace(self.data, scenarios={}, terms=(alone,), published=record)
+            moments = [each for each in _moments(lab) if each <= self.now]
+            now = max(moments, default=_BEFORE)
+            given = GivenLab(
+                term=alone,
+                lab=lab,
+                title=self._title(term, lab),
+                earlier=self.is_earlier(term),
+                revealed=tuple(each for each in self._revealed if each.key == key),
+                site=replace(self, data=data, now=now),
+            )
+            if not given.earlier:
+                newest.setdefault(lab.scenario.id, given.folder)
+            found.append(given)
+        return tuple(replace(each, newest=newest.get(each.lab.scenario.id, "")) for each in found)
+
+    def _title(self, term: Term, lab: Lab) -> str:
+        """The title of a lab; with its id where another lab of the term has the same."""
+        alone = [each.title for each in term.labs].count(lab.title) == 1
+        return lab.title if alone else f"{lab.title} ({lab.id})"
+
+    @cached_property
+    def _revealed(self) -> tuple[Revealed, ...]:
+        """What can be read elsewhere of labs that are held back, which staff are told."""
+        return revealed(self.data, self.now) if self.staff else ()
 
     def by_state(self, term: Term | None = None) -> list["GivenLab"]:
         """The same, those that are on first."""
@@ -76,11 +108,17 @@ class Context:
 
     def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
-        key = (*given.key, f"{sub.name} {given.variant}".strip())
-        if key not in self.known:
+
+        def known_as(page: SubPage) -> tuple[str, str, str]:
+            return (*given.key, f"{page.name} {given.variant}".strip())
+
+        if (key := known_as(sub)) not in self.known:
             scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
-            course = self.data.course
-            self.known[key] = worked(given.lab, sub, scenario, course, telling=self.telling)
+            others = map(known_as, IN_SYMBOLS if sub in IN_SYMBOLS else ())
+            alike = next((self.known[other] for other in others if other in self.known), None)
+            course, telling = self.data.course, self.telling
+            found = worked(given.lab, sub, scenario, course, telling=telling, alike=alike)
+            self.known[key] = found
         return self.known[key]
 
     def example(self, given: "GivenLab") -> Scenario:
@@ -124,19 +162,24 @@ class Context:
         front |= {"robots": "noindex"} if self.staff or over else {}
         front |= {"search": {"exclude": True}} if over or not searched else {}
         values |= {"site": self, "course": self.data.course, "say": self.say}
-        page = filled(path, template, front, values | {"title": front["title"]})
+        body = filled(template, values | {"title": front["title"]})
         worded = of.lab.variant.worded if of else self.data.course.notation.worded
-        return replace(page, content=worded(page.content))
+        front |= {name: worded(front[name]) for name in _WORDED if name in front}
+        return PageFile(path=path, body=worded(body), front=front)
 
 
 @dataclass(frozen=True, kw_only=True)
 class GivenLab:
     """A lab of a term, in one build."""
 
-    term: Term
+    term: Term  # with this lab alone
     lab: Lab
     variant: str = ""  # the id of that whose numbers the lab has
-    site: Context = field(compare=False, repr=False)
+    title: str
+    earlier: bool  # whether it is of an earlier term
+    newest: str = ""  # the folder of the same scenario in a term that isn't an earlier one
+    revealed: tuple[Revealed, ...]  # what other pages show of it
+    site: Context = field(compare=False, repr=False)  # of this lab alone
 
     @property
     def key(self) -> tuple[str, str]:
@@ -149,12 +192,6 @@ class GivenLab:
         return f"{self.term.id}/{self.lab.id}"
 
     @property
-    def title(self) -> str:
-        """Its title; with its id where another lab of the term has the same."""
-        alone = [each.title for each in self.term.labs].count(self.lab.title) == 1
-        return self.lab.title if alone else f"{self.lab.title} ({self.lab.id})"
-
-    @property
     def state(self) -> schedule.State:
         """Where it stands in its term."""
         return schedule.state(self.lab, self.site.now)
@@ -163,17 +200,6 @@ class GivenLab:
     def withdrawn(self) -> bool:
         """Whether it has been taken down: addresses are kept, contents are gone."""
         return schedule.is_withdrawn(self.lab, self.site.now)
-
-    @property
-    def earlier(self) -> bool:
-        """Whether it is of an earlier term."""
-        return self.site.is_earlier(self.term)
-
-    @property
-    def newest(self) -> "GivenLab | None":
-        """The same scenario in a term that isn't an earlier one."""
-        same = (g for g in self.site.labs() if g.lab.scenario.id == self.lab.scenario.id)
-        return next((each for each in same if not each.earlier), None)
 
     @property
     def pages(self) -> tuple["LabPage", ...]:
@@ -273,3 +299,19 @@ class LabPage:
         """When students get it, in words; "" if they have it."""
         opens, site = self.sub.opens(self.given.lab), self.given.site
         return site.say(opens) if opens is not None and site.now < opens else ""
+
+
+def _moments(thing: object) -> Iterator[datetime]:
+    """Every moment that a part of a lab names."""
+    match thing:
+        case datetime():
+            yield thing
+        case Scenario():  # it names none
+            return
+        case Mapping():
+            yield from _moments(tuple(thing.values()))
+        case tuple():
+            for each in thing:
+                yield from _moments(each)
+        case _ if is_dataclass(thing):
+            yield from _moments(tuple(getattr(thing, each.name) for each in fields(thing)))

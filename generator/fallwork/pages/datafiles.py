@@ -87,8 +87,8 @@ class DataTable:
 
     def files(self, folder: str) -> Iterator[PageFile]:
         """The text and its description, in the folder of a lab."""
-        yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.csv", content=self.csv())
-        yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.schema.json", content=self.schema())
+        yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.csv", body=self.csv())
+        yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.schema.json", body=self.schema())
 
 
 def tables_of(evidence: Evidence) -> tuple[DataTable, ...]:

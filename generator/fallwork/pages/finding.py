@@ -36,10 +36,10 @@ _GUARD = 2  # figures kept beyond those that are printed
 _Steps = dict[str, tuple[Step, list[int]]]  # by id, with the pages that have it, by their places
 
 
-def searched(site: Context) -> Iterator[PageFile]:
-    """The file of the course, then one for each lab that is of now."""
-    given_ = [each for each in site.by_state() if not (each.earlier or each.withdrawn)]
-    yield _file(
+def searched(site: Context) -> PageFile:
+    """The file of the course; that of each lab is one of its own."""
+    given_ = [each for each in site.by_state() if is_searched(each)]
+    return _file(
         site,
         COURSE,
         {
@@ -53,14 +53,22 @@ def searched(site: Context) -> Iterator[PageFile]:
             "words": words_for(("finder", *(("working", "bench") if site.staff else ()))),
         },
     )
-    for given in given_:
-        yield _file(site, given.folder, of_lab(given))
+
+
+def is_searched(given: GivenLab) -> bool:
+    """Whether it is of now."""
+    return not (given.earlier or given.withdrawn)
+
+
+def search_of(given: GivenLab) -> PageFile:
+    """The file of a lab."""
+    return _file(given.site, given.folder, of_lab(given))
 
 
 def _file(site: Context, name: str, told: dict[str, Any]) -> PageFile:
     data = json.dumps(told, ensure_ascii=False, separators=(",", ":"))
     script = f"(globalThis.fwSearch??={{}})[{json.dumps(name)}]={data}\n"
-    return PageFile(path=f"{FOLDER}/{name}.js", content=site.data.course.notation.worded(script))
+    return PageFile(path=f"{FOLDER}/{name}.js", body=site.data.course.notation.worded(script))
 
 
 @cache

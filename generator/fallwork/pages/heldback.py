@@ -15,15 +15,16 @@ from typing import Any
 
 from fallwork.errors import FallworkError, Place
 from fallwork.lesson.measured.words import UNITS
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import quantities_of
 from fallwork.mechanics.course import gravity_of
+from fallwork.once import once
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SUB_PAGES
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.results import results_of
-from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
+from fallwork.scenario import CourseData, GivenMean, Lab, Quantity, Scenario
 from fallwork.scenario.quantity import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
@@ -56,13 +57,13 @@ class HeldBack:
 
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
-    pages, recordings = [], []
-    for given in (given for given in Context(data, now).labs() if not given.withdrawn):
+    pages, recordings, site = [], [], Context(data, now)
+    for given in (given for given in site.labs() if not given.withdrawn):
         of, folder = f"of {given.lab.id} in {given.term.id}", given.folder
         for page in (page for page in map(given.page, SUB_PAGES) if page.held_until):
             what, name = f"{page.sub.title.lower()} {of}", page.sub.name
             files = (f"{folder}/figures/{name}-", f"{folder}/{name}/")
-            answers = tuple(_ANSWERS[page.sub](given))
+            answers = tuple(_ANSWERS[page.sub](given, site))
             pages.append(HeldBack(what=what, page=page.address, files=files, answers=answers))
         for each in given.lab.recordings:
             if each not in schedule.recordings_open(given.lab, now):
@@ -71,13 +72,13 @@ def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     return (*pages, *recordings)
 
 
-def _givens(given: GivenLab) -> Iterator[Answer]:
+def _givens(given: GivenLab, site: Context) -> Iterator[Answer]:
     """The numbers of a lab that isn't open, but for those of its scenario, which its overview
     shows, and of labs that are open.
     """
     shown = [given.lab.scenario]
-    for lab in (other.lab for other in given.site.labs()):
-        if schedule.is_open(PRELAB, lab, given.site.now):
+    for lab in (other.lab for other in site.labs()):
+        if schedule.is_open(PRELAB, lab, site.now):
             shown += [*lab.every_variant, *((lab.example,) if lab.example else ())]
     seen = [each.value for scenario in shown for _, each in quantities_of(scenario)]
     for path, each in chain(*map(quantities_of, given.lab.every_variant)):
@@ -99,7 +100,7 @@ def _results(given: GivenLab, *scenarios: Scenario) -> Iterator[Answer]:
                 yield Answer(quantity=result.words, value=value, unit=unit, figures=figures)
 
 
-def _readings(given: GivenLab) -> Iterator[Answer]:
+def _readings(given: GivenLab, _: Context) -> Iterator[Answer]:
     """Values that were typed in, and all means; single runs of records are known by their files."""
     measured = given.lab.measured
     if measured is None:
@@ -110,18 +111,25 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
             label = f"{name.replace('_', ' ')} of trial {number}"
             yield Answer(quantity=label, value=each.value, unit=kinds()[each.kind].si_unit)
     with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
-        summary = evidence_of(given.lab, gravity_estimate(given.site.data.course)).analysis.summary
-        for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
-            mean = summary[measurand].value
+        means = _means(given.lab, gravity_estimate(given.site.data.course))
+        for measurand in (Measurand(name) for name in means):
+            mean = means[measurand.value]
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 
-_ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
+@once
+def _means(lab: Lab, gravity: Estimate) -> dict[str, float]:
+    """Of all trials, without what is given."""
+    summary = evidence_of(lab, gravity).analysis.summary
+    return {m.value: summary[m].value for m in Measurand if m in summary and m not in _GIVEN}
+
+
+_ANSWERS: Mapping[schedule.SubPage, Callable[[GivenLab, Context], Iterator[Answer]]] = {
     PRELAB: _givens,
-    EXAMPLE: lambda given: _results(given, given.site.example(given)),
-    **dict.fromkeys((BENCH, REPORT), lambda given: iter(())),  # they give nothing away
+    EXAMPLE: lambda given, _: _results(given, given.site.example(given)),
+    **dict.fromkeys((BENCH, REPORT), lambda *_: iter(())),  # they give nothing away
     DATA: _readings,
-    SOLUTION: lambda given: _results(given, *given.lab.every_variant),
+    SOLUTION: lambda given, _: _results(given, *given.lab.every_variant),
 }
 
 

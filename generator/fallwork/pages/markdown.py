@@ -9,7 +9,7 @@ because Markdown and HTML read them alike.
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ import yaml
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from fallwork.errors import DUMPER
 from fallwork.lesson import document
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.latex import latex, number, result, working
@@ -45,7 +46,23 @@ class PageFile:
     """A text file: Markdown with YAML front matter, an SVG drawing, or data to download."""
 
     path: str  # relative, with forward slashes, e.g. "2026-autumn/level-track/prelab.md"
-    content: str
+    body: str  # of Markdown what stands below the front matter
+    front: Mapping[str, Any] = field(default_factory=dict, hash=False)
+
+    @property
+    def is_page(self) -> bool:
+        """Whether it becomes a page of the site."""
+        return self.path.endswith(".md")
+
+    @property
+    def content(self) -> str:
+        """The whole text."""
+        if not self.front:
+            return self.body
+        front = yaml.dump(
+            self.front, Dumper=DUMPER, allow_unicode=True, sort_keys=False, width=1000
+        )
+        return f"---\n{front}---\n\n{self.body}"
 
 
 # ---- text
@@ -169,15 +186,12 @@ def row(cells: Iterable[str]) -> Markup:
 # ---- templates
 
 
-def filled(
-    path: str, template: str, meta: Mapping[str, Any], values: Mapping[str, Any]
-) -> PageFile:
-    """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
-    front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
+def filled(template: str, values: Mapping[str, Any]) -> str:
+    """What stands on a page, from ``templates/<template>.md.j2``."""
     body = environment().get_template(f"{template}.md.j2").render(values)
     lines = "\n".join(line.rstrip() for line in body.split("\n"))
     tidy = re.sub(r"\n{3,}", "\n\n", lines).strip("\n")  # one blank line in a row, none at the ends
-    return PageFile(path=path, content=f"---\n{front}---\n\n{tidy}\n")
+    return f"{tidy}\n"
 
 
 def _finished(value: object) -> Markup:

@@ -14,6 +14,7 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.reviewing import Happening, happening
 from fallwork.mechanics.course import gravity_of
+from fallwork.once import once
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
@@ -71,24 +72,23 @@ def check_variants(data: CourseData) -> None:
     its prelab would say wrong things of them.
     """
     report = Report()
+    figures, gravity = data.course.significant_figures, gravity_of(data.course)
     for lab in (lab for term in data.terms for lab in term.labs if lab.variants):
-        own = _run(lab.variant, data)
         for name, each in lab.variants.items():
-            run = _run(each, data)
-            if told := _otherwise(run, own):
+            if told := _otherwise(each, lab.variant, gravity, figures):
                 place = lab.places[f"variants.{name}"]
                 report.refuse(place, "another-run", lab=lab.id, name=name, **told)
     report.raise_if_any()
 
 
-def _run(scenario: Scenario, data: CourseData) -> Happening:
-    return happening(scenario, gravity_of(data.course), data.course.significant_figures)
-
-
-def _otherwise(run: Happening, own: Happening) -> Mapping[str, str]:
+@once
+def _otherwise(
+    scenario: Scenario, lab: Scenario, gravity: float, figures: int
+) -> Mapping[str, str]:
     """How a run and the lab's differ in kind: in a number that is zero or has another sign, or in
     what happens; empty where they don't.
     """
+    run, own = (happening(each, gravity, figures) for each in (scenario, lab))
     here, there = (dict(quantities_of(each.scenario)) for each in (run, own))
     for path in (path for path in here if path in there):
         signs = {_sign(of[path].value) for of in (here, there)}

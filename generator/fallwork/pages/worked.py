@@ -52,6 +52,7 @@ TABLES = "tables"  # the mark of the fold of a report that holds tables to fill 
 NORMAL_GRAVITY_U = 0.0005
 SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
 SLACK, HELD = "slack", "held"  # the authors' words for where zero is taken from
+IN_SYMBOLS = (PRELAB, BENCH, REPORT, DATA)  # pages that show no result of the model
 KEPT = 64  # labs whose trials are remembered within a run of the program
 
 
@@ -60,6 +61,7 @@ class Worked:
     """One set of numbers, solved, and what a page says about it."""
 
     setup: Setup
+    base: Lesson  # the lesson of the numbers, of which each page makes its own
     lesson: Lesson
     evidence: Evidence | None = None  # the trials, where the page shows them
     # How the blocks of a step look, by its id, as far as it was asked for.
@@ -88,25 +90,40 @@ class Worked:
 
 
 def worked(
-    lab: Lab, sub: SubPage, scenario: Scenario, course: Course, *, telling: bool = True
+    lab: Lab,
+    sub: SubPage,
+    scenario: Scenario,
+    course: Course,
+    *,
+    telling: bool = True,
+    alike: Worked | None = None,
 ) -> Worked:
     """The scenario worked through as a page of the lab shows it: with numbers or in symbols only,
-    and with what the page adds of trials; ``telling`` how well results are known.
+    and with what the page adds of trials; ``telling`` how well results are known. ``alike``: the
+    same for another page, if both are in symbols.
     """
+    setup, base = (
+        (alike.setup, alike.base) if alike else _based(lab, sub, scenario, course, telling)
+    )
+    evidence = None
+    if sub is DATA or (sub is SOLUTION and lab.measured is not None and setup.moves):
+        evidence = evidence_of(lab, gravity_estimate(course), judged=sub is SOLUTION)
+    seen = replace(setup, numbers=sub is SOLUTION)
+    return Worked(setup, base, _lesson_on(sub, base, seen, evidence, course.rubric), evidence)
+
+
+def _based(
+    lab: Lab, sub: SubPage, scenario: Scenario, course: Course, telling: bool
+) -> tuple[Setup, Lesson]:
+    """The scenario solved, and the lesson of it that has nothing to do with trials."""
     figures, gravity = course.significant_figures, gravity_of(course)
-    numbers = sub not in (PRELAB, BENCH, REPORT, DATA)  # they show no result of the model
-    apparatus = apparatus_of(scenario, gravity)
+    numbers, apparatus = sub not in IN_SYMBOLS, apparatus_of(scenario, gravity)
     setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
     known: dict[str, Any] = {"figures": figures, "numbers": numbers, "case": case}
     widest = lab.widest if lab.variants and sub is not EXAMPLE else None
     known |= {"safety": course.safety, "widest": widest}
-    base = build_lesson(scenario, apparatus, setup.solution, **known)
-    evidence = None
-    if sub is DATA or (sub is SOLUTION and lab.measured is not None and setup.moves):
-        evidence = evidence_of(lab, gravity_estimate(course), judged=sub is SOLUTION)
-    seen = replace(setup, numbers=sub is SOLUTION)
-    return Worked(setup, _lesson_on(sub, base, seen, evidence, course.rubric), evidence)
+    return setup, build_lesson(scenario, apparatus, setup.solution, **known)
 
 
 def _lesson_on(

@@ -57,9 +57,8 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
 
 def check_published(data: CourseData, now: datetime) -> None:
     """Raise ChangedError if a published lab isn't as it was and no correction says so."""
-    found = ((g, former) for g, former, withdrawn in _labs(data, now) if not withdrawn)
-    pairs = ((given, former) for given, former in found if former is not None)
-    if problems := tuple(each for given, former in pairs for each in given.problems(former, now)):
+    labs = ((g, former) for g, former, gone in _labs(data, now) if former is not None and not gone)
+    if problems := tuple(each for given, former in labs for each in given.problems(former, now)):
         raise ChangedError(problems)
 
 

@@ -13,11 +13,12 @@ from decimal import Decimal
 from math import floor, log10
 from typing import NamedTuple
 
-from fallwork.errors import BadInput, FallworkError
+from fallwork.errors import BadInput, FallworkError, said
 from fallwork.mechanics import ImpossibleApparatus, account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.solution import Force, Interaction, Phase, Role, ZeroWork
+from fallwork.once import once
 from fallwork.scenario import (
     CourseData,
     Hanging,
@@ -86,8 +87,13 @@ def alike(own: Result, other: Result, figures: int) -> bool:
 
 def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
     """Name -> result, e.g. ``driven, acceleration of cart``; ``gravity`` in m/s²."""
+    return {name: Result(*each) for name, each in _results(scenario, gravity).items()}
+
+
+@once
+def _results(scenario: Scenario, gravity: float) -> dict[str, tuple[float, str, str]]:
     apparatus = apparatus_of(scenario, gravity)
-    found: dict[str, Result] = {}
+    found: dict[str, tuple[float, str, str]] = {}
     seen: Counter[str] = Counter()
     for phase in solve(apparatus).phases:
         seen[phase.name] += 1
@@ -97,8 +103,11 @@ def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
             if row.name and row.value is not None:
                 of = f" (system “{row.choice.title}”)" if row.choice else ""
                 words = f"{row.words}{of}{when}{times}"
-                result = Result(float(row.value) + 0.0, row.unit, words)
-                found[f"{phase.name}{times}, {row.name}"] = result
+                found[f"{phase.name}{times}, {row.name}"] = (
+                    float(row.value) + 0.0,
+                    row.unit,
+                    words,
+                )
     return found
 
 
@@ -169,10 +178,8 @@ def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
             if same and not any(_clash(results, found, gravity, figures) for results in every):
                 return candidate
     place = lab.places.get("example")
-    raise NoExampleError(
-        f"{f'{place}: ' if place else ''}no worked example for {lab.id} was found whose results "
-        "differ from the lab's; give its numbers instead of auto, e.g. {weight.mass: 120.0 g}"
-    )
+    words = said("planning", "no-example", lab=lab.id)
+    raise NoExampleError(f"{place}: {words}" if place else words)
 
 
 def _clash(

@@ -11,7 +11,7 @@ from datetime import datetime
 from functools import cached_property
 from math import inf, isclose
 
-from fallwork.errors import BadInput, Place, Problem
+from fallwork.errors import BadInput, Place, Problem, said
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.results import Result, alike, example_in, results_of
 from fallwork.scenario import CourseData, Lab, Scenario
@@ -19,7 +19,6 @@ from fallwork.scenario.numbers import quantities_of, with_values
 
 _SOLUTION, _EXAMPLE, _TRIALS = "solution", "worked example", "trials"
 _NAMED = 3  # results that a sentence names
-_REMEDY = "give it other numbers, or let that page open no earlier than its own solution"
 _SHIFT = 0.01  # relative change of a number that tells what depends on it
 
 
@@ -41,16 +40,25 @@ class Revealed:
     @property
     def lab(self) -> str:
         """Its id, with that of the variant."""
-        return f"{self.key[1]}, variant {self.variant}" if self.variant else self.key[1]
+        return _named(self.key[1], self.variant)
 
     def __str__(self) -> str:
         named = "; ".join((*self.results[:_NAMED], *(("…",) if self.results[_NAMED:] else ())))
-        some = "measured values for " if self.measured else ""
-        share = "every result" if self.everything else "results"
-        return (
-            f"{self.lab}: {self.page}, open from {self.since:%Y-%m-%d} on, shows {some}{share} "
-            f"that this lab holds back until {self.until:%Y-%m-%d}: {named}"
+        return said(
+            "planning",
+            "revealed",
+            lab=self.lab,
+            page=self.page,
+            since=self.since,
+            until=self.until,
+            measured=said("planning", "measured-values") if self.measured else "",
+            share=said("planning", "every-result" if self.everything else "some-results"),
+            results=named,
         )
+
+
+def _named(lab: str, variant: str) -> str:
+    return said("planning", "variant-of", lab=lab, variant=variant) if variant else lab
 
 
 class RevealedError(BadInput):
@@ -63,7 +71,7 @@ def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> N
     Of the pages, those that are open at ``now``; if ``ahead``, those that will be too.
     """
     if wrong := tuple(
-        Problem(place=each.place, found=str(each), expected=_REMEDY)
+        Problem(place=each.place, found=str(each), expected=said("planning", "give-other-numbers"))
         for each in revealed(data, now)
         if each.everything and not each.measured and (ahead or each.since <= now)
     ):
@@ -157,12 +165,12 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml")
     at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
     at = lab.places.get(f"variants.{held.variant}", at)
-    of = f", variant {page.variant}" if page.variant else ""
+    of = _named(other.id, page.variant)
     return Revealed(
         place=at,
         key=(held.term, lab.id),
         of=(page.term, other.id),
-        page=f"the {page.what} of {other.id}{of} in {page.term}",
+        page=said("planning", "page-of", what=page.what, lab=of, term=page.term),
         variant=held.variant,
         since=page.since,
         until=held.since,

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 import yaml
 
+from fallwork.errors import DUMPER
 from fallwork.scenario.dates import iso_moment, read_date
 from fallwork.scenario.records import Record, items
 from fallwork.scenario.report import Refusal, shown
@@ -165,4 +166,6 @@ def frozen_text(frozen: Frozen) -> str:
     if frozen.corrections:
         told = [(vars(c).items(), c.at.isoformat(timespec="minutes")) for c in frozen.corrections]
         content["corrections"] = [{k: v for k, v in said if v} | {"at": at} for said, at in told]
-    return _HEAD + yaml.safe_dump(content, allow_unicode=True, sort_keys=False, width=10_000)
+    return _HEAD + yaml.dump(
+        content, Dumper=DUMPER, allow_unicode=True, sort_keys=False, width=10_000
+    )

@@ -113,6 +113,11 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(most)} {last} {final}" if most else final
 
 
+def counted(number: int, noun: str) -> str:
+    """``1 trial``, ``2 trials``."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def all_known(what: str, words: Sequence[str]) -> str:
     """``the objects are a and b``, with the right number; ``what`` is the singular."""
     if len(words) > 1:

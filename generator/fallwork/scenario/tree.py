@@ -7,13 +7,14 @@ in plain words, from ``syntax.yaml``. Meaning is left to ``shapes``.
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from fallwork.errors import Place, table
+from fallwork.errors import VALUES, Place, table
 from fallwork.scenario.report import Malformed, Report, holding, shown
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
@@ -138,11 +139,25 @@ def _place_of(mark: Any, file: str) -> Place:
     return Place(file=file, **at)
 
 
+def _events(text: str) -> Iterator[yaml.Event]:
+    """What the text is made of. The fast reader has words of its own for what is wrong, allows tabs
+    and question marks where YAML doesn't, and places what is empty elsewhere: all of that is left
+    to the slow one.
+    """
+    with suppress(yaml.YAMLError):
+        found: list[yaml.Event] = [*yaml.parse(text, Loader=VALUES)]
+        empty = any(isinstance(each, yaml.ScalarEvent) and not each.value for each in found)
+        if not (empty or {"\t", "?"} & {*text}):
+            return iter(found)
+    events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
+    return events
+
+
 class _Composer:
     def __init__(self, file: str, text: str, report: Report) -> None:
         self._file = file
         self._refuse = report.refuse
-        self._events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
+        self._events = _events(text)
         self._aliases: set[str | None] = set()  # those that were reported already
 
     def document(self) -> Node | None:

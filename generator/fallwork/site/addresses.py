@@ -15,6 +15,7 @@ from pathlib import Path
 
 import yaml
 
+from fallwork.errors import DUMPER, VALUES
 from fallwork.pages.schedule import PRELAB
 from fallwork.planning.published import published_by
 from fallwork.scenario import CourseData, frozen_path, frozen_text
@@ -49,7 +50,7 @@ def read_record(data: CourseData, *, least: int = 0) -> Record:
         return {}
     there: dict[str, datetime] = {}
     try:
-        for entry in yaml.safe_load(path.read_text("utf-8")) or ():
+        for entry in yaml.load(path.read_text("utf-8"), Loader=VALUES) or ():
             since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
             if not isinstance(addresses, list):
                 raise ValueError(entry)
@@ -101,7 +102,7 @@ def fresh_record(
         {"since": since.astimezone(UTC).isoformat(timespec="seconds"), "addresses": [*each]}
         for since, each in groupby(after, after.__getitem__)
     ]
-    text = _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
+    text = _HEAD + yaml.dump(entries, Dumper=DUMPER, sort_keys=False, allow_unicode=True, width=200)
     texts, labs = {record_path(data.root): text} if after != before else {}, []
     for (term, lab), frozen in published_by(data, moment).items():
         path, text = frozen_path(data.root, term, lab), frozen_text(frozen)

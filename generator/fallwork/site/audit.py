@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
@@ -177,6 +177,7 @@ def look_through(
     steps: Collection[str],
     copies: Mapping[str, frozenset[int]],
     sources: Mapping[str, Path],
+    made: Mapping[str, "Leading"] | None = None,
     packaged: Callable[[str], bytes | None],
     declared: Callable[[str], bool],
 ) -> Iterator[Finding]:
@@ -184,19 +185,24 @@ def look_through(
     what is no text and isn't declared.
 
     ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
-    ``sources``: the author's own file, by the page of the site; ``packaged`` gives the bytes with
+    ``sources``: the author's own file, by the page of the site; ``made``: what is known of pages
+    that the program has made; ``packaged`` gives the bytes with
     which a file came along with a program, or None; ``declared``: whether course.yaml names a file
     among the attachments.
     """
     for path in sorted(path for path in site.rglob("*") if path.is_file()):
-        file, content = path.relative_to(site).as_posix(), path.read_bytes()
-        if content == packaged(file):
-            continue
+        file = path.relative_to(site).as_posix()
         own, page = sources.get(file), file.endswith(".html")
         name = str(own or file)
         for one in held:
             if file == one.page or file.startswith(one.files):
                 yield _held(name, "a file at the address of one to come", one)
+        if facts := (made or {}).get(file):
+            yield from _of_made(file, facts, held, steps)
+            continue
+        content = path.read_bytes()
+        if content == packaged(file):
+            continue
         if text_of(content) is None and not declared(file):
             what = f"{_UNREAD}, and course.yaml doesn't name it in attachments"
             yield Finding(name, "a file that is no text", what)
@@ -208,6 +214,33 @@ def look_through(
         for step in _STEP.findall(content) if page and own is None else ():
             if (address := f"{file}#{step.decode()}") not in steps:
                 yield Finding(file, f"the step {address}", "it isn't open")
+
+
+class Leading(Protocol):
+    """What is known of a page that the program has made."""
+
+    @property
+    def leads(self) -> Iterable[str]:
+        """Every address that it names."""
+
+    @property
+    def steps(self) -> Iterable[str]:
+        """The ids of its steps."""
+
+
+def _of_made(
+    file: str, facts: Leading, held: Iterable[HeldBack], steps: Collection[str]
+) -> Iterator[Finding]:
+    """Links to what is held back, and steps that aren't open."""
+    named = {html.unescape(each) for each in facts.leads}
+    folder = posixpath.dirname(file)
+    targets = {posixpath.normpath(posixpath.join(folder, each.partition("#")[0])) for each in named}
+    for one in held:
+        if one.page in targets or any(each.startswith(one.page) for each in named):
+            yield _held(file, f"a link to {one.page}", one)
+    for step in facts.steps:
+        if (address := f"{file}#{step}") not in steps:
+            yield Finding(file, f"the step {address}", "it isn't open")
 
 
 def _mentions(

@@ -17,10 +17,11 @@ from typing import NamedTuple
 
 import yaml
 
+from fallwork.errors import VALUES
 from fallwork.pages import Answer
 
 _UNITS, _WRITING = (
-    yaml.safe_load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"))
+    yaml.load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"), Loader=VALUES)
     for name in ("units", "writing")
 )
 _BESIDE = 12  # letters before a number by which rows of a table are known

@@ -25,10 +25,9 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.utils import is_markdown_file
-from mkdocs.utils.meta import get_data
 
 from fallwork.errors import Place
-from fallwork.pages import GENERAL, PageFile
+from fallwork.pages import GENERAL, Listed
 from fallwork.scenario import Course, from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import Refusal
@@ -102,32 +101,37 @@ def _listed(config: MkDocsConfig) -> list[str]:
 # ---- the course's pages
 
 
-def add(pages: Sequence[PageFile], files: Files, config: MkDocsConfig) -> Mapping[str, str]:
-    """Add the pages to ``files``, set ``config.nav``, and give the drawings (path -> SVG).
+def add(
+    course: Iterable[Listed],
+    files: Files,
+    config: MkDocsConfig,
+    page: Callable[[Listed, MkDocsConfig], File],
+) -> Mapping[str, Listed]:
+    """Add the course's pages to ``files``, each as ``page`` of it and the settings, set
+    ``config.nav``, and give the drawings by their paths.
 
     A page of the author's own takes the place of a general one, in the navigation too unless
     theirs leads to it.
     """
     titles, listed, by_author = dict[str, str](), list[str](), _listed(config)
-    for page in (page for page in pages if not page.path.endswith(".svg")):
-        level = InclusionLevel.UNDEFINED
-        if page.path.endswith(".md"):
-            if files.get_file_from_path(page.path) is not None:
-                if page.path.removesuffix(".md") not in GENERAL:
-                    raise PublicationError(said("taken", page=pages_folder(config) / page.path))
-                listed.append(page.path)
-                continue
-            front = get_data(page.content)[1]
+    drawings = dict[str, Listed]()
+    for each in course:
+        if each.path.endswith(".svg"):
+            drawings[each.path] = each
+        elif not each.path.endswith(".md"):
+            files.append(File.generated(config, each.path, content=each.load().body))
+        elif files.get_file_from_path(each.path) is None:
             # For the theme, which writes it into its pages as it is.
-            titles[page.path] = html.escape(str(front.get("title", page.path)))
-            level = InclusionLevel.NOT_IN_NAV
-            if front.get("nav") is True:
-                listed.append(page.path)
-                level = InclusionLevel.INCLUDED
-        files.append(File.generated(config, page.path, content=page.content, inclusion=level))
+            titles[each.path] = html.escape(str(each.front.get("title", each.path)))
+            listed += [each.path] if each.front.get("nav") is True else []
+            files.append(page(each, config))
+        elif each.path.removesuffix(".md") in GENERAL:
+            listed.append(each.path)
+        else:
+            raise PublicationError(said("taken", page=pages_folder(config) / each.path))
     paths = [path for path in listed if path not in by_author]
     config.nav = [*navigation(paths, titles), *(config.nav or [])]
-    return {page.path: page.content for page in pages if page.path.endswith(".svg")}
+    return drawings
 
 
 def navigation(paths: Sequence[str], titles: Mapping[str, str]) -> list[NavItem]:

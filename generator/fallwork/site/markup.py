@@ -7,7 +7,8 @@ what is meant (``$…$``, an image, a pipe table); how that becomes HTML stands 
 import html
 import posixpath
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -18,6 +19,7 @@ from markdown import Markdown
 from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
+from fallwork.pages import Listed
 from fallwork.site.errors import PublicationError, place_of
 from fallwork.site.mathml import FormulaError, to_mathml, to_pieces, to_rows, words
 
@@ -42,7 +44,7 @@ class CurrentPage:
 
     path: str = ""  # of the Markdown file
     file: Path | None = None  # the same as the author sees it; None for the course's own pages
-    drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
+    drawings: Mapping[str, Listed] = field(default_factory=dict)  # by their paths
     to_come: Mapping[str, str] = field(default_factory=dict)  # path of a file -> when it opens
     to_send: bool = True  # whether students have this page too, so that its links may be sent
     _left: dict[str, str] = field(default_factory=dict)  # number -> what is filled in
@@ -64,6 +66,15 @@ class CurrentPage:
     def filled(self, html: str) -> str:
         """The HTML of a page with its formulas and drawings in their places."""
         return _EMPTY.sub(lambda found: f"{found[2]}{self._left.get(found[1], '')}<", html)
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """A page that is filled in at once, of which nothing is remembered."""
+        before, self._left = self._left, {}
+        try:
+            yield
+        finally:
+            self._left = before
 
     def wrong(self, about: str, found: str, expected: str) -> PublicationError:
         """An error that names this page, and the place where it holds ``about``."""
@@ -130,10 +141,10 @@ def _set_figures(root: Element, page: CurrentPage) -> None:
         if not name:
             found = f"the image {source!r} has no text alternative"
             raise page.wrong(source, found, "say between the square brackets what it shows")
-        svg = page.drawings.get(page.target(source))
-        if svg is not None:  # else it is one of the author's own; MkDocs checks that it is there
+        drawing = page.drawings.get(page.target(source))
+        if drawing is not None:  # else it's the author's own; MkDocs checks that it is there
             holder = Element("div", {"class": "fw-drawing"})
-            page.leave(holder, curled(_ROOT_ID.sub(r"\1", svg, count=1)))
+            page.leave(holder, curled(_ROOT_ID.sub(r"\1", drawing.load().body, count=1)))
             _replace(parent, image, holder)
             if parent.tag == "figure":
                 _add_class(parent, "fw-figure")

@@ -20,14 +20,15 @@ from mkdocs.exceptions import PluginError
 from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
+from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 from mkdocs.utils.templates import TemplateContext
 
-from fallwork import pages
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import GENERAL, build_pages, held_back, written
+from fallwork.once import clear_away, keep_answers
+from fallwork.pages import GENERAL, HeldBack, Pages, held_back, open_records, written
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
@@ -37,6 +38,7 @@ from fallwork.site import addresses, files, folder, handouts, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 from fallwork.site.errors import PublicationError, require, said
 from fallwork.site.markup import CurrentPage
+from fallwork.site.press import CoursePage, Press
 from fallwork.site.reading import require_nothing_fetched
 
 _STUDENT = "student"
@@ -76,12 +78,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _pages: list[Page]  # all of them
     _sections: list[list[str]]  # what can be found on pages of no lab
     _words: Sequence[tuple[Place | str, str]]  # what the settings say on pages
-    _held: tuple[pages.HeldBack, ...]  # what students don't have yet
+    _held: tuple[HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
     _found: list[Finding]
     _sources: dict[str, Path]  # the author's own files, by their addresses
     _by_hand: tuple[str, ...] = ()  # addresses of those that are pages
-    _known: pages.Known  # lessons that were worked out for this build
+    _course: Pages  # the course's own
+    _press: Press  # that makes them
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Remember what is being done."""
@@ -91,13 +94,14 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
+        keep_answers()
         files.prepare(config)
         root = from_here(Path(self.config.site_data))
         if not self._serving:
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
         course, students = self.data.course, self.config.edition == _STUDENT
-        self._current, self._pages, self._found, self._known = CurrentPage(), [], [], {}
+        self._current, self._pages, self._found = CurrentPage(), [], []
         self.newly_recorded, self.printed, self._sections = (), (), []
         self._words = tuple(files.own_words(config))
         config.site_name = html.escape(course.title)
@@ -129,15 +133,20 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._hold_back(there, beside)
         if not self._serving:  # whoever is still writing a page wants to see it
             self._read_own(theme, beside)
-        edition, known = self.config.edition, self._known
-        made = build_pages(
-            self.data, now=self._moment, edition=edition, known=known, handouts=self.handouts
-        )
-        self._current.drawings = files.add(made, there, config)
+        edition, printed = self.config.edition, self.handouts
+        self._course = Pages(self.data, self._moment, edition, handouts=printed).checked()
+        listed = self._course.listed
+        self._current.drawings = files.add(listed, there, config, CoursePage)
         if not self._serving:
             require(files.wrong_in_navigation(there, config))
         look.add_assets(there, config)
+        self._press = Press(config, there, self._current)
         return there
+
+    def on_nav(self, nav: Navigation, /, **more: object) -> Navigation:
+        """What stands in every page's menus."""
+        self._press.nav = nav
+        return nav
 
     def on_page_markdown(self, markdown: str, *, page: Page, **more: object) -> None:
         """Tell the Markdown extension which page comes now."""
@@ -145,7 +154,6 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._current.file = self._sources.get(page.file.dest_uri)
         self._current.to_send = not page.meta.get("staff_only")
         look.describe(page, self.data)
-        self._pages.append(page)
 
     @event_priority(-100)  # after whatever else puts something into a page
     def on_page_content(
@@ -157,7 +165,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
             self._found += self._audit.of_page(source, said + self._current.filled(html))
-        self._sections += look.sections(page, html)
+        if not isinstance(page.file, CoursePage):
+            self._pages.append(page)
+            self._sections += look.sections(page, html)
         return html
 
     @event_priority(-100)  # after whatever else reads the page
@@ -166,10 +176,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         page.content = self._current.filled(page.content or "")
 
     def on_env(self, env: Environment, **more: object) -> Environment:
-        """All pages have been read: stop where they tell something."""
+        """The author's pages have been read: stop where they tell something; make the course's."""
         if self._found:
             raise AuditError(self._found, self.config.harmless)
         env.bytecode_cache = look.COMPILED
+        self._press.run(env)
+        self._sections += [each for file in self._press.pages for each in file.facts.found]
+        self._pages += [file.page for file in self._press.pages if file.page]
         return env
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
@@ -200,10 +213,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                 put, labs, notes = addresses.fresh_record(self.data, moment, before, given)
                 swap, self.newly_recorded = [*put, *swap], tuple(labs)
         if self.handouts:  # what is printed has been looked through
-            papers = pages.on_paper(self.data, self._moment, self.config.edition)
+            papers = self._course.on_paper
             self.printed = handouts.print_all(fresh, papers, config.site_url or "")
         folder.mark(fresh, self.config.edition, notes)
         folder.swap_in(*swap)
+        clear_away()
         self._fresh, self.site = None, target
         config.site_dir = str(target)
 
@@ -276,22 +290,24 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """See that the built site tells nothing early and loses no address; gives the record as it
         stands, and the addresses that the site gives out.
         """
-        given = pages.addresses(self.data, self._moment, known=self._known)
+        given = self._course.addresses
         findings = tuple(
             look_through(
                 site,
                 held=self._held,
                 steps={each for each in given if "#" in each},
-                copies=copies_of(self.data.root, pages.open_records(self.data, self._moment)),
+                copies=copies_of(self.data.root, open_records(self.data, self._moment)),
                 sources=self._sources,
+                made={file.dest_uri: file.facts for file in self._press.pages},
                 packaged=look.packaged(config),
                 declared=lambda path: files.declared(self.data.course, path),
             )
         )
         if findings:
             raise AuditError(findings)
-        has, own = files.there(site, self._pages), (*self._by_hand, *(f"{g}.html" for g in GENERAL))
+        has = files.there(site, self._pages)
         seen = self._in_place
         record = addresses.read_record(self.data, least=folder.recorded(target) if seen else 0)
         addresses.check(has, record, moment=self._moment, for_students=seen, also=given)
-        return record, [*given, *files.given_out(self._pages, own)]
+        own = files.given_out(self._pages, self._by_hand)
+        return record, [*given, *own, *self._press.given_out(GENERAL)]

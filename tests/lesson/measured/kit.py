@@ -113,11 +113,6 @@ def usual_solution() -> Lesson:
     return solution(level(), usual())
 
 
-@cache
-def heavy_solution() -> Lesson:
-    return solution(level(*QUIET), heavy_pulley())
-
-
 def without_uncertainty(scenario: Scenario) -> Scenario:
     return rewritten(
         scenario,

@@ -27,8 +27,9 @@ from fallwork.lesson.lab.systems import System
 from fallwork.lesson.lab.things import first_of, those
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import Absent, absent, rebuilt, total
-from fallwork.lesson.words import LISTS, end_in_words, listing, texts, upper_first
+from fallwork.lesson.words import LISTS, end_in_words, texts, upper_first
 from fallwork.mechanics.solution import Ending, Interaction
+from fallwork.scenario.report import listed
 
 
 class _Language(Environment):
@@ -63,7 +64,7 @@ class Base(Equations):
 
     def listing(self, names: Iterable[str], joiner: str = "and") -> str:
         """Objects with their articles in a row."""
-        return listing([self.the(name) for name in names], joiner)
+        return listed([self.the(name) for name in names], joiner)
 
     @property
     def surface(self) -> str:

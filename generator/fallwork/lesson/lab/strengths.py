@@ -6,9 +6,10 @@ from fallwork.lesson.expression import Expression, Function, Symbol
 from fallwork.lesson.lab.setup import Setup, Stretch
 from fallwork.lesson.lab.symbols import Symbols, interaction_row
 from fallwork.lesson.trees import product, signed
-from fallwork.lesson.words import listing, texts
+from fallwork.lesson.words import texts
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Force, Interaction
+from fallwork.scenario.report import listed
 
 
 def _size(kind: str, interaction: Interaction) -> Callable[["Strengths", str], Symbol]:
@@ -185,7 +186,7 @@ class Strengths(Symbols, Setup):
 
     def _energy(self, key: str, kind: str, members: Sequence[str], mark: str) -> Symbol:
         pattern: str = texts("symbols")["energies"][kind]
-        energy = pattern.format(all=listing([self.the(name) for name in members]))
+        energy = pattern.format(all=listed([self.the(name) for name in members]))
         changes = account(self.apparatus, self.phase, members).energy_changes
         sorts = ("kinetic", "rotational") if key == "total" else (key,)
         known = [gain for sort in sorts if (gain := changes.get(sort, 0.0)) is not None]

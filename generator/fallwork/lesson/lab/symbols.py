@@ -14,11 +14,12 @@ from typing import Any, cast
 from fallwork.lesson.expression import Expression, Sum, Symbol, ValueMissingError, evaluate
 from fallwork.lesson.lab.things import Things, those
 from fallwork.lesson.rounding import MINUS
-from fallwork.lesson.words import listing, texts, without_echo
+from fallwork.lesson.words import texts, without_echo
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import Given, in_si
+from fallwork.scenario.report import listed
 
 ANY = "any"  # in the table: the same in every part of a run
 Value = float | Expression | None
@@ -167,8 +168,6 @@ class Symbols(Things):
             things: Any = getattr(self.scenario, first)
             thing = things[name] if isinstance(things, Mapping) else things
             quantity = reduce(lambda of, key: getattr(of, key, None), path, thing)
-        if quantity is None:
-            raise LookupError(f"{kind} {name}")
         digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
         found = self._from_table("given", kind, name, words)
@@ -190,7 +189,7 @@ class Symbols(Things):
     def all_of(self, names: Sequence[str]) -> str:
         """``the cart, of the pulley and of the weight``: what follows on "speed of"."""
         first, *others = map(self.the, names)
-        return listing([first, *(texts("symbols")["also"].format(the=each) for each in others)])
+        return listed([first, *(texts("symbols")["also"].format(the=each) for each in others)])
 
     def phrase(self, force: Force) -> str:
         """A force in words with both its partners, e.g. the pull of the string on the cart."""

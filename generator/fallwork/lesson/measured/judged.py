@@ -13,7 +13,7 @@ from fallwork.lesson.measured.quantities import Quantity, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.printer import plain_unit
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.words import listing, texts
+from fallwork.lesson.words import texts
 from fallwork.measurement.discrepancy import Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand, Outcome
@@ -21,6 +21,7 @@ from fallwork.measurement.prediction import Predicted, quantities_of
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import Verdict
 from fallwork.scenario.quantity import as_written, in_print
+from fallwork.scenario.report import listed
 
 NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
     "pulled": Impossible.TENSION_TOO_SMALL,
@@ -144,7 +145,7 @@ class Judged(Trials):
         """What to look at, in words; for a place what its negative loss points to."""
         the = self.the(self.watched)
         checks = NEGATIVE[checks].checks if isinstance(checks, str) else checks
-        return listing([say.title(f"checks.{each}", the_moving=the) for each in checks])
+        return listed([say.title(f"checks.{each}", the_moving=the) for each in checks])
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:

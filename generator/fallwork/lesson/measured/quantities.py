@@ -107,9 +107,11 @@ class Evidence:
 
     @property
     def worked(self) -> Trial | None:
-        """The trial that the steps work through: the first that counts and has a run."""
-        runs = (trial for trial in self.analysis.counted if trial.run is not None)
-        return next((t for t in runs if Measurand.ACCELERATION in t.estimates), None)
+        """The trial that the steps work through: of those that count and have a run the first with
+        most values, because a record may end before its run does.
+        """
+        runs = (t for t in self.analysis.counted if t.run and Measurand.ACCELERATION in t.estimates)
+        return max(runs, key=lambda trial: len(trial.estimates), default=None)
 
 
 @dataclass(frozen=True)

@@ -23,13 +23,13 @@ from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.quantities import Evidence, Judgement, Quantity, letters, symbol
 from fallwork.lesson.rounding import to_figures, to_places
 from fallwork.lesson.trees import absent, rebuilt
-from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.prediction import View, view_of
 from fallwork.measurement.statistics import lost_in_rounding
 from fallwork.measurement.typed import Way, way_of
 from fallwork.mechanics.solution import Interaction
+from fallwork.scenario.report import listed
 
 VERY_MANY = 1000  # degrees of freedom
 
@@ -202,7 +202,7 @@ class Trials(Base):
     def unscattered(self) -> str:
         """What is measured without any known uncertainty, in words; empty if nothing is."""
         vague = [q for q, each in self.analysis.summary.items() if each.u is None]
-        return listing([f"the {say.quantity_words(q)}" for q in vague])
+        return listed([f"the {say.quantity_words(q)}" for q in vague])
 
     @property
     def far_off(self) -> Sequence[str]:

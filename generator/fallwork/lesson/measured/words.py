@@ -10,13 +10,14 @@ from math import floor, log10
 
 from fallwork.lesson.printer import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.words import listing, say, texts, without_echo
+from fallwork.lesson.words import say, texts, without_echo
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.model import UNITS as UNITS
 from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
 from fallwork.measurement.prediction import GRAVITY
 from fallwork.measurement.summaries import SCALES as SCALES
 from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.report import listed
 
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
 TWO_FIGURES = 11  # times a last place: a number whose second figure stands there
@@ -168,7 +169,7 @@ def on_means(analysis: Analysis) -> Iterator[str]:
             tail = "-one" if each.n == 1 else "-alike" if single else ""
             lists.setdefault(tail, []).append(f"the {quantity_words(quantity)}")
     for tail, names in lists.items():
-        yield say(f"quality.unscattered{tail}", "reviewing", list=listing(names))
+        yield say(f"quality.unscattered{tail}", "reviewing", list=listed(names))
     counted = len(analysis.counted)
     for quantity, n in over_others(analysis).items():
         yield say("quality.over-others", "reviewing", quantity=quantity, n=n, counted=counted)

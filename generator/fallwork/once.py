@@ -1,0 +1,190 @@
+"""What was worked out once needn't be again: answers of pure functions, kept in a folder.
+
+An answer is kept by a digest of all that it depends on: what was given, the program and the
+libraries under it. What is missing, spoiled or of another version is worked out anew, so nothing
+depends on the folder but the time. Without a folder nothing is kept. Many things at once are worked
+out in as many processes as there are processors. Every stage may import this module.
+"""
+
+import hashlib
+import json
+import os
+import platform
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import fields, is_dataclass
+from datetime import date, tzinfo
+from enum import Enum
+from functools import cache, wraps
+from importlib.metadata import distributions
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+from platformdirs import user_cache_path
+
+from fallwork.errors import Place
+
+P = ParamSpec("P")
+T = TypeVar("T")
+R = TypeVar("R")
+_HASH = 32  # bytes of a SHA-256
+_FEWEST = 4  # things for which further processes are worth their start
+_UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
+_DAY = 24 * 3600.0  # s
+NAMED_BY = "FALLWORK_KEPT"  # the variable that says where
+_folder: list[Path] = []  # where answers are kept; empty: nowhere
+
+
+# ---- by what an answer is known
+
+
+def digest(*things: object) -> str:
+    """SHA-256 of what is given, to the last field; of a file's path its name, nothing of the place
+    in a file where something was written. Raises TypeError for what has no lasting form.
+    """
+    whole = hashlib.sha256()
+    for part in _parts(things):
+        whole.update(part)
+    return whole.hexdigest()
+
+
+def _parts(thing: object) -> Iterator[bytes]:
+    match thing:
+        case None | bool() | int() | float() | str() | bytes() | date() | tzinfo():
+            yield f"{type(thing).__name__} {thing!r};".encode("utf-8", "surrogatepass")
+        case Enum() | Path():
+            yield f"{type(thing).__name__} {thing.name};".encode("utf-8", "surrogatepass")
+        case Place():
+            yield b"place;"
+        case Mapping():
+            yield b"{"
+            for pair in thing.items():
+                yield from _parts(pair)
+        case set() | frozenset():
+            yield from _parts(sorted(thing))
+        case list() | tuple():
+            yield f"{type(thing).__name__}(".encode()
+            for each in thing:
+                yield from _parts(each)
+        case _ if is_dataclass(thing):
+            yield f"{type(thing).__name__}(".encode()
+            for each in fields(thing):
+                if each.name != "places":
+                    yield from _parts(getattr(thing, each.name))
+        case _:
+            raise TypeError(f"{type(thing).__name__} has no lasting form")
+    yield b")"
+
+
+@cache
+def _program() -> str:
+    """A digest of this program's files, of the libraries' versions and of the machine's kind."""
+    here = Path(__file__).parent
+    files = sorted(path for path in here.rglob("*") if path.suffix not in (".pyc", ""))
+    own = [[path.relative_to(here).as_posix(), path.read_bytes()] for path in files]
+    others = sorted((each.name, each.version) for each in distributions())
+    return digest(own, others, sys.version, platform.machine())
+
+
+# ---- answers that are kept
+
+
+def keep_answers() -> None:
+    """Keep answers from now on, in the folder that the environment names, else the user's own for
+    such things; nowhere if it names none.
+    """
+    named = os.environ.get(NAMED_BY)
+    folder = user_cache_path("fallwork") if named is None else Path(named)
+    _folder[:] = [] if named == "" else [folder / _program()]
+
+
+def once(function: Callable[P, R]) -> Callable[P, R]:
+    """A pure function of things that have a digest, whose answers are made of what JSON knows."""
+
+    @wraps(function)
+    def asked(*args: P.args, **more: P.kwargs) -> R:
+        if not _folder:
+            return function(*args, **more)
+        key = digest(function.__module__, function.__qualname__, args, more)
+        if (there := kept(key)) is not None:
+            answer: R = json.loads(there)
+            return answer
+        answer = function(*args, **more)
+        keep(key, json.dumps(answer, ensure_ascii=False).encode())
+        return answer
+
+    return asked
+
+
+def kept(key: str) -> bytes | None:
+    """What is kept under a key; None where that is nothing, or isn't what was put there."""
+    for folder in _folder:
+        path = folder / key[:2] / key
+        with suppress(OSError):
+            content = path.read_bytes()
+            if hashlib.sha256(content[_HASH:]).digest() == content[:_HASH]:
+                if time.time() - path.stat().st_mtime > _DAY:
+                    os.utime(path)  # it is in use
+                return content[_HASH:]
+    return None
+
+
+def keep(key: str, content: bytes) -> None:
+    """Keep it under this key; where there is no room or no right to, nothing is kept."""
+    for folder in _folder:
+        path = folder / key[:2] / key
+        fresh = path.with_name(f"{key}.{os.getpid()}")
+        with suppress(OSError):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            fresh.write_bytes(hashlib.sha256(content).digest() + content)
+            fresh.replace(path)
+
+
+def clear_away() -> None:
+    """Remove what nobody has asked for in a month, of other versions too."""
+    for folder in _folder:
+        for path in folder.parent.glob("*/*/*"):
+            with suppress(OSError):
+                if time.time() - path.stat().st_mtime > _UNUSED:
+                    path.unlink()
+
+
+# ---- many at once
+
+_work: list[tuple[Callable[[Any], Any], Sequence[Any]]] = []  # that a process was forked for
+
+
+def for_each(function: Callable[[T], R], things: Sequence[T]) -> Iterator[R]:
+    """The answers in their order, worked out in several processes where that is possible. They
+    must be data that can be sent between these; an error is raised as if there were one process.
+    """
+    processes = min(len(os.sched_getaffinity(0)), len(things) // _FEWEST) if _can_fork() else 1
+    if processes < 2:
+        yield from map(function, things)
+        return
+    from concurrent.futures import ProcessPoolExecutor  # slow to import, and rarely needed
+    from multiprocessing import get_context
+
+    _work.append((function, things))
+    try:
+        with ProcessPoolExecutor(processes, get_context("fork")) as pool:
+            for number, (done, answer) in enumerate(pool.map(_one, range(len(things)))):
+                yield answer if done else function(things[number])
+    finally:
+        _work.pop()
+
+
+def _can_fork() -> bool:
+    return hasattr(os, "fork") and threading.active_count() == 1 and not _work
+
+
+def _one(number: int) -> tuple[bool, Any]:
+    """Whether it could be done, and the answer."""
+    function, things = _work[-1]
+    try:
+        return True, function(things[number])
+    except Exception:  # raised again by the first process, which it belongs to
+        return False, None
