@@ -1,5 +1,5 @@
 /* A field that shows what a search finds: in a window that a button of the header opens, and on top of
-   staff's pages, where what is found can be copied. Without this script nothing of it is there. */
+   staff's pages, where what is found can be copied. */
 
 const { root, told, load, prepared, search } = fwSeek
 const { element, status, button, filled, data } = fallwork
@@ -73,7 +73,7 @@ function finder(place, label) {
     return element("li", [text, copy])
   }
 
-  /* What a number may be: in the labs for which a bench's own numbers are typed, or else in all that are loaded. */
+  /* What a number may be, in the labs of which a bench's own numbers are typed, or in all that are loaded. */
   function looked(number) {
     const asked = within.filter(lab => forms.get(lab.at)?.empty() === false)
     const own = new Map(asked.map(lab => [lab, forms.get(lab.at).read()]))
@@ -81,14 +81,14 @@ function finder(place, label) {
     const met = labs.flatMap(lab => fwNumbers.numbers(number, told[lab.at], known.words, own.get(lab)))
     const right = met.filter(hit => hit.kind === "right")
     const refused = asked.map(lab => own.get(lab).told).find(Boolean)
-    return { met: [...right, ...met.filter(hit => !right.includes(hit))], right: right.length, own: asked.length > 0, refused }
+    return { met: [...right, ...met.filter(hit => !right.includes(hit))], right: right.length, own: asked.map(lab => lab.title).join(), refused }
   }
 
   /* What is said of a number, and whether nothing gives it. */
   function judged({ written }, { met, right, own }) {
     const is = course.words.bench, here = right && first.some(lab => met[0].address.startsWith(`${lab.at}/`))
     const more = own ? is.own : wide && !here ? right ? is.another : is.beyond : ""
-    return filled(here ? is.is : is["is-not"], { number: written, labs: words[these], more }) + (met.length ? "" : is["no-mistake"])
+    return filled(here ? is.is : is["is-not"], { number: written, labs: own || words[these], more }) + (met.length ? "" : is["no-mistake"])
   }
 
   function show() {

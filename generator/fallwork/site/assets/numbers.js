@@ -65,8 +65,7 @@ function comingUp(lab, own) {
   return found
 }
 
-/* What a number may be in a lab: what is right first, then what follows from an earlier value, then mistakes, then
-   what follows from one. */
+/* What a number may be in a lab, in the order of the kinds. */
 function numbers({ value: typed, half, of, rest }, lab, read, own = null) {
   const asked = read(rest).filter(word => word[0] !== "~")
   const named = Object.fromEntries(Object.entries(lab.of).map(([id, [meaning, letter]]) => {
