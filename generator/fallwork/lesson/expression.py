@@ -232,11 +232,15 @@ def children(tree: Expression) -> tuple[Expression, ...]:
 
 def symbols_in(part: object) -> Iterator[Symbol]:
     """Every symbol of a tree, or of what holds trees, in the order of printing, also repeated."""
-    if isinstance(part, Symbol):
-        yield part
-    elif isinstance(part, tuple) or is_dataclass(part):
-        for item in part if isinstance(part, tuple) else vars(part).values():
-            yield from symbols_in(item)
+    waiting = [part]
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, Symbol):
+            yield part
+        elif isinstance(part, tuple):
+            waiting += reversed(part)
+        elif is_dataclass(part):
+            waiting += reversed(vars(part).values())
 
 
 def terms_of(tree: Expression) -> tuple[Expression, ...]:

@@ -114,17 +114,21 @@ class Symbols(Things):
         words stands in place of the table's id or subscript. Later parts of a run have symbols with
         the part's number.
         """
-        symbol = self._from_table("quantities", kind, name, words)
         known = self.value(value) if isinstance(value, Expression) else value
-        digits = sum_as_written(value) if isinstance(value, Sum) and self.numbers else ""
-        symbol = replace(symbol, value=known if self.numbers else None, written=digits)
+        found: dict[str, Any] = {"value": known} if self.numbers else {}
+        if isinstance(value, Sum) and self.numbers:
+            found["written"] = sum_as_written(value)
+        symbol = self._from_table("quantities", kind, name, words, found)
         if not self.index or texts("symbols")["quantities"][kind].get("part") == ANY:
             return symbol
         if self.landed:
             return self.marked(symbol, "after", "after", "@after")
         return self.marked(symbol, "later", self.part_mark, f"@{self.part}")
 
-    def _from_table(self, table: str, kind: str, name: str, words: Mapping[str, str]) -> Symbol:
+    def _from_table(
+        self, table: str, kind: str, name: str, words: Mapping[str, str], found: Mapping[str, Any]
+    ) -> Symbol:
+        """A symbol by its row of the table, with what was ``found`` besides."""
         row = texts("symbols")[table][kind]
         own = name and len(attrgetter(row["among"])(self)) > 1 if "among" in row else name
         marks = (row.get("mark", ""), self.marks[name] if own else "")
@@ -137,8 +141,8 @@ class Symbols(Things):
             letter=row["letter"],
             subscript=words.get("mark") or ",".join(filter(None, marks)),
             meaning=without_echo(row["meaning"].format_map(known)),
-            unit=row.get("unit", ""),
             force=row.get("force", ""),
+            **{"unit": row.get("unit", ""), **found},
         )
 
     @staticmethod
@@ -170,12 +174,11 @@ class Symbols(Things):
             quantity = reduce(lambda of, key: getattr(of, key, None), path, thing)
         digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
-        found = self._from_table("given", kind, name, words)
-        symbol = replace(found, unit=unit, given=True, source=quantity)
-        if not self.numbers:
-            return symbol
-        value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
-        return replace(symbol, value=value, written=digits)
+        found: dict[str, Any] = {"unit": unit, "given": True, "source": quantity}
+        if self.numbers:
+            value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
+            found |= {"value": value, "written": digits}
+        return self._from_table("given", kind, name, words, found)
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
