@@ -4,7 +4,8 @@ Run with ``python benchmarks/courses.py [--labs 1,10,100,1000]``. Of so many lab
 out of the demo's: every kind of set-up with other numbers, in up to twenty terms of which all but
 one are over, a third with simulated trials. It is published in its usual place three times, on
 record: cold, with nothing changed, and with a number of one lab corrected. Each is a process of its
-own.
+own. Pages are compared by their kinds: small ones of steps are as many with a hundred labs as with
+a thousand.
 
 The floor beside it is the docs builder alone: the same Markdown, with formulas still in LaTeX and
 drawings as files beside it, the same Markdown extensions, theme and template, the same navigation
@@ -35,6 +36,7 @@ import fallwork
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import PageFile, build_pages
+from fallwork.pages.schedule import OVERVIEW, SUB_PAGES
 from fallwork.pages.worked import gravity_estimate
 from fallwork.scenario import load_course
 from fallwork.site.files import navigation
@@ -46,6 +48,7 @@ BACK = timedelta(weeks=104)  # from the demo's dates: what is published must not
 DAY = date(2026, 11, 20) - BACK  # the one that the site shows, in the middle of a term
 BETWEEN = timedelta(weeks=26)
 MOST_TERMS, IN_A_TERM, WITH_TRIALS, TRIALS = 20, 8, 3, 5
+OF_LABS = tuple(f"{sub.name}.html" for sub in (OVERVIEW, *SUB_PAGES))
 SPREAD = 0.05  # of numbers around the demo's, relative
 Entry = dict[str, Any]
 
@@ -165,8 +168,10 @@ def write_out(course: Path, floor: Path) -> int:
 # ---- what is told
 
 
-def built(labs: int) -> tuple[dict[str, Used], list[int], int]:
-    """Make a course and build it and its floor: what each took, bytes of its pages, figures."""
+def built(labs: int) -> tuple[dict[str, Used], dict[str, list[int]], int]:
+    """Make a course and build it and its floor: what each took; bytes of its pages by their kinds,
+    of labs by name, of steps and others by where they stand; the number of figures.
+    """
     with TemporaryDirectory() as aside:
         course, floor = (Path(aside) / name for name in ("course", "floor"))
         for folder in (course, floor):
@@ -176,7 +181,11 @@ def built(labs: int) -> tuple[dict[str, Used], list[int], int]:
         publish = ("fallwork", "publish", "--as-of", str(DAY))
         runs = {"floor": used("mkdocs", "build", "--quiet", folder=floor)}
         runs["cold"] = used(*publish, folder=course)
-        pages = [path.stat().st_size for path in (course / "site").rglob("*.html")]
+        pages: dict[str, list[int]] = {}
+        for path in (course / "site").rglob("*.html"):
+            folder = path.relative_to(course / "site").parts[0]
+            kind = path.name if (path.parent / "prelab.html").is_file() else folder
+            pages.setdefault(kind, []).append(path.stat().st_size)
         runs["unchanged"] = used(*publish, folder=course)
         change_one_lab(course / "site-data")
         runs["one changed"] = used(*publish, folder=course)
@@ -188,12 +197,16 @@ def line(name: str, values: Iterable[object]) -> None:
     print(f"  {name:20}{''.join(f'{value:>13}' for value in values)}", flush=True)
 
 
-def tell(labs: int) -> tuple[float, float]:
-    """Print the table of a course; gives bytes and seconds of processor time of a page."""
-    runs, pages, figures = built(labs)
+def tell(labs: int) -> dict[str, float]:
+    """Print the table of a course; gives the bytes of each kind of page, and seconds of a lab's."""
+    runs, kinds, figures = built(labs)
     every, floor, cold = list(runs.values()), runs["floor"], runs["cold"]
-    size = sum(pages) / len(pages)
-    print(f"\n{labs} labs: {len(pages)} pages of {size:.0f} bytes each, {figures} figures")
+    pages = [size for sizes in kinds.values() for size in sizes]
+    of_labs = sum(len(kinds[kind]) for kind in OF_LABS if kind in kinds)
+    print(f"\n{labs} labs: {len(pages)} pages, {of_labs} of them of labs, {figures} figures")
+    there = [kind for kind in (*OF_LABS, "step") if kind in kinds]
+    found = {kind: sum(kinds[kind]) / len(kinds[kind]) for kind in there}
+    print("  bytes each:", ", ".join(f"{kind} {size:.0f}" for kind, size in found.items()))
     line("", runs)
     line("wall, s", (f"{run.wall:.2f}" for run in every))
     line("  floors", (f"{run.wall / floor.wall:.2f}" for run in every))
@@ -207,7 +220,7 @@ def tell(labs: int) -> tuple[float, float]:
         line(f"  {stage}", (*(f"{run.stages[stage]:.2f}" for run in every), grown))
     line("  other processes", (f"{run.cpu - run.stages.total():.2f}" for run in every))
     line("  figures each, ms", (f"{1e3 * run.stages['figures'] / figures:.1f}" for run in every))
-    return size, cold.cpu / len(pages)
+    return found | {"seconds of CPU": cold.cpu / of_labs}
 
 
 def main() -> None:
@@ -216,8 +229,8 @@ def main() -> None:
     call.add_argument("--labs", default="1,10,100,1000")
     found = {int(each): tell(int(each)) for each in call.parse_args().labs.split(",")}
     few, many = (found[each] for each in (10 if 10 in found else min(found), max(found)))
-    ratios = (f"{last / first:.2f}" for first, last in zip(few, many, strict=True))
-    print(f"\nAt {max(found)} labs: bytes and CPU of a page {' and '.join(ratios)} of the few")
+    ratios = ", ".join(f"{kind} {many[kind] / few[kind]:.2f}" for kind in few if kind in many)
+    print(f"\nA page of a lab, of {max(found)} labs against few: {ratios}")
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ import sys
 from collections import Counter
 from dataclasses import dataclass
 from importlib import import_module
+from importlib.util import find_spec
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
@@ -63,6 +64,7 @@ def used(*words: str, folder: Path | None = None) -> Used:
         done = subprocess.run(
             [sys.executable, __file__, str(report), *words],
             cwd=folder,
+            env={**os.environ, "PYTHONPATH": str(_code())},
             capture_output=True,
             text=True,
         )
@@ -72,6 +74,14 @@ def used(*words: str, folder: Path | None = None) -> Used:
         found = json.loads(report.read_text("utf-8"))
     counted = {key: Counter(found.pop(key)) for key in ("stages", "grown")}
     return Used(wall=wall, **found, **counted)
+
+
+def _code() -> Path:
+    """Where the code stands that this process would take."""
+    spec = find_spec("fallwork")
+    if spec is None or spec.origin is None:
+        raise SystemExit("run this with the project's Python")
+    return Path(spec.origin).resolve().parents[1]
 
 
 def _stage(frame: FrameType | None) -> str:
