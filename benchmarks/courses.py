@@ -21,6 +21,7 @@ import re
 import shutil
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from itertools import count
 from math import ceil
 from pathlib import Path
@@ -35,6 +36,7 @@ from mkdocs.utils.meta import get_data
 import fallwork
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.once import NAMED_BY
 from fallwork.pages import PageFile, build_pages
 from fallwork.pages.schedule import OVERVIEW, SUB_PAGES
 from fallwork.pages.worked import gravity_estimate
@@ -178,17 +180,18 @@ def built(labs: int) -> tuple[dict[str, Used], dict[str, list[int]], int]:
             folder.mkdir()
         course_of(labs, course)
         figures = write_out(course, floor)
-        publish = ("fallwork", "publish", "--as-of", str(DAY))
+        publish = partial(used, "fallwork", "publish", "--as-of", str(DAY), folder=course)
+        publish = partial(publish, **{NAMED_BY: str(Path(aside) / "kept")})
         runs = {"floor": used("mkdocs", "build", "--quiet", folder=floor)}
-        runs["cold"] = used(*publish, folder=course)
+        runs["cold"] = publish()
         pages: dict[str, list[int]] = {}
         for path in (course / "site").rglob("*.html"):
             folder = path.relative_to(course / "site").parts[0]
             kind = path.name if (path.parent / "prelab.html").is_file() else folder
             pages.setdefault(kind, []).append(path.stat().st_size)
-        runs["unchanged"] = used(*publish, folder=course)
+        runs["unchanged"] = publish()
         change_one_lab(course / "site-data")
-        runs["one changed"] = used(*publish, folder=course)
+        runs["one changed"] = publish()
     return runs, pages, figures
 
 

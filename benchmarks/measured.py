@@ -57,14 +57,16 @@ class Used:
     grown: Counter[str]  # MiB by which that process grew in each stage, taken together
 
 
-def used(*words: str, folder: Path | None = None) -> Used:
-    """Run one of the commands in a folder; ends the program with what it said if it failed."""
+def used(*words: str, folder: Path | None = None, **env: str) -> Used:
+    """Run one of the commands in a folder, with ``env`` in its environment; ends the program with
+    what it said if it failed.
+    """
     with TemporaryDirectory() as aside:
         report, begin = Path(aside) / "report.json", perf_counter()
         done = subprocess.run(
             [sys.executable, __file__, str(report), *words],
             cwd=folder,
-            env={**os.environ, "PYTHONPATH": str(_code())},
+            env={**os.environ, "PYTHONPATH": str(_code()), **env},
             capture_output=True,
             text=True,
         )
