@@ -111,7 +111,7 @@ def test_numbers_are_those_of_trace(finder: Page, thorough: bool, there: Staff) 
         got = {(kind, meaning) for kind, meaning, _ in hits}
         assert got == met(known, case[2]), (case, one)
         done += 1
-    assert done > 8
+    assert done >= 8
 
 
 def test_what_follows_from_an_earlier_value_is_that_of_key(finder: Page, there: Staff) -> None:

@@ -123,7 +123,7 @@ function outline(inside) {
   svg.querySelector("path[data-object]").before(group)
 }
 
-/** The thing nearest to a tap, sought on wider and wider circles; null where none is near. */
+/** The thing nearest to a tap, sought on wider and wider circles. */
 function tapped({ clientX, clientY }) {
   for (let away = 0; away <= REACH; away += 1) {
     for (let turn = 0; turn < 2 * Math.PI; turn += 1 / Math.max(away, 1)) {

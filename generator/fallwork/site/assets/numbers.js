@@ -28,7 +28,7 @@ function said(lab, { id, number, of = "", figures = lab.digits }) {
   return `${of ? filled(words()["of-variant"], { quantity: meaning, name: of }) : meaning}, ${letter} = ${digits} ${unit}`.trim()
 }
 
-/* Everything that comes up in a lab; with `own` numbers (putIn in own.js) without what trials and variants have. */
+/* What comes up in a lab; with `own` numbers (own.js) without what trials and variants have. */
 function comingUp(lab, own) {
   const parts = [lab.working, own ? null : lab.measured].filter(Boolean)
   const all = name => parts.flatMap(part => part[name] ?? [])
@@ -45,7 +45,7 @@ function comingUp(lab, own) {
     ({ kind: "mistake", id, step, pages, part: `-${slip}`, told, number: value(tree, right.values) / scale(id) }))
 
   const found = [...results, ...variants, ...wrong]
-  /* What comes out otherwise with a value, from its step on. */
+  /* What changes with a value, from its step on. */
   function follow({ id, number, step: first = 0, told: done = "" }, more) {
     const after = workedOut(working, givens, { [id]: number * scale(id) })
     const told = filled(words().from, { value: said(lab, { id, number }), done })
