@@ -19,7 +19,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date, tzinfo
 from enum import Enum
 from functools import cache, wraps
-from importlib.metadata import distributions
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
@@ -30,6 +30,10 @@ from fallwork.errors import Place
 P = ParamSpec("P")
 T = TypeVar("T")
 R = TypeVar("R")
+_LIBRARIES = (  # whose versions change what a page is
+    *("jinja2", "markdown", "markupsafe", "math-core", "mkdocs", "mkdocs-material", "numpy"),
+    *("pymdown-extensions", "pyyaml", "scipy", "sympy", "tzdata"),
+)
 _HASH = 32  # bytes of a SHA-256
 _FEWEST = 4  # things for which further processes are worth their start
 _UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
@@ -85,7 +89,7 @@ def _program() -> str:
     here = Path(__file__).parent
     files = sorted(path for path in here.rglob("*") if path.suffix not in (".pyc", ""))
     own = [[path.relative_to(here).as_posix(), path.read_bytes()] for path in files]
-    others = sorted((each.name, each.version) for each in distributions())
+    others = [(name, version(name)) for name in _LIBRARIES]
     return digest(own, others, sys.version, platform.machine())
 
 

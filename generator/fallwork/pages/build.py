@@ -10,14 +10,14 @@ somebody works on.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, Self
 
 from fallwork.errors import table
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
-from fallwork.once import for_each
+from fallwork.once import digest, for_each
 from fallwork.pages import asked, schedule, variants
 from fallwork.pages.calendar import calendar, dates_page, events, this_week
 from fallwork.pages.context import STAFF, STUDENT, Context, LabPage
@@ -90,22 +90,33 @@ class Pages:
             yield Listed.of(site.page(path, "term", front, over=over, term=term, week=week))
             for given in site.labs(term):
                 yield from self._labs[given.folder].listed
-        yield from map(Listed.of, self._of_all_terms())
-
-    def _of_all_terms(self) -> Iterator[PageFile]:
-        site = self._site
         for name, (title, about) in GENERAL.items():
-            front: dict[str, Any] = {"title": title, "description": about, "nav": True}
-            yield site.page(f"{name}.md", name, front, **_ASKED)
-        for each in step_listings(self._labs.values()):
-            about, hidden = f"Where the step “{each.title}” stands", ["navigation", "toc"]
-            front = {"title": each.title, "description": about, "hide": hidden}
-            lab = each.places[0].given if each.places else None
-            yield site.page(f"{each.path}.md", "step", front, of=lab, searched=False, listing=each)
-        yield searched(site)
-        yield PageFile(path="calendar.ics", body=calendar(site))
+            front = {"title": title, "description": about, "nav": True}
+            load = partial(site.page, f"{name}.md", name, front, **_ASKED)
+            yield Listed(
+                f"{name}.md", front, digest(name, front, site.data.course, site.staff), load
+            )
+        yield from map(self._step, step_listings(self._labs.values()))
+        yield Listed.of(searched(site))
+        yield Listed.of(PageFile(path="calendar.ics", body=calendar(site)))
         if site.data.course.url:
-            yield dates_page(site)
+            yield Listed.of(dates_page(site))
+
+    def _step(self, listing: "StepListing") -> Listed:
+        site, path, places = self._site, f"{listing.path}.md", listing.places
+        about, hidden = f"Where the step “{listing.title}” stands", ["navigation", "toc"]
+        front = {"title": listing.title, "description": about, "hide": hidden}
+        lab = places[0].given if places else None
+        said = [
+            (e.heading, e.source, e.given.term.title, e.given.earlier, e.given.withdrawn)
+            for e in places
+        ]
+        words = lab and (lab.lab.variant.notation, lab.lab.variant.objects)
+        key = digest(
+            path, front, listing.step, listing.because, said, words, site.data.course, site.staff
+        )
+        load = partial(site.page, path, "step", front, of=lab, searched=False, listing=listing)
+        return Listed(path, front, key, load)
 
     @cached_property
     def addresses(self) -> tuple[str, ...]:

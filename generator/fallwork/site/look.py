@@ -15,7 +15,6 @@ from pathlib import Path
 from urllib.parse import quote, urljoin
 from xml.sax.saxutils import escape
 
-from jinja2.bccache import MemcachedBytecodeCache
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
@@ -126,19 +125,6 @@ def name_parts(html: str, page: Page) -> str:
         entry = f'<a href="{get_relative_url(url, page.url)}" class="md-nav__link'
         named = named.replace(entry, entry.replace(" class", f' aria-current="{what}" class'))
     return named
-
-
-class _Kept(dict[str, bytes]):
-    """What a cache keeps."""
-
-    def set(self, key: str, value: bytes, timeout: int | None = None) -> None:
-        """As the cache asks."""
-        self[key] = value
-
-
-# Templates of the theme as they were compiled, for further builds of the same process: half of the
-# time of a small site. One whose source has changed is compiled again.
-COMPILED = MemcachedBytecodeCache(_Kept())  # type: ignore[arg-type]  # None is no bytes
 
 
 def sections(page: Page, html: str) -> list[list[str]]:

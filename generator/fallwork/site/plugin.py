@@ -29,6 +29,7 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import clear_away, keep_answers
 from fallwork.pages import GENERAL, HeldBack, Pages, held_back, open_records, written
+from fallwork.pages.markdown import COMPILED
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import CourseData, from_here, load_course
 from fallwork.scenario.course import COURSE_FILE
@@ -179,7 +180,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """The author's pages have been read: stop where they tell something; make the course's."""
         if self._found:
             raise AuditError(self._found, self.config.harmless)
-        env.bytecode_cache = look.COMPILED
+        env.bytecode_cache = COMPILED
         self._press.run(env)
         self._sections += [each for file in self._press.pages for each in file.facts.found]
         self._pages += [file.page for file in self._press.pages if file.page]

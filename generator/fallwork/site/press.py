@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
+from importlib.metadata import distributions
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -125,7 +126,9 @@ class Press:
         files = theme_files(config)
         own = {at: path.read_bytes() for at, path in files.items()}
         hooks = [Path(path).read_bytes() for path in config.hooks]
-        return digest(said, settings, own, hooks, self._current.to_come, str(self.nav))
+        others = {*config.plugins} - {"fallwork"}
+        versions = sorted((e.name, e.version) for e in distributions()) if others else []
+        return digest(said, settings, own, hooks, versions, self._current.to_come, str(self.nav))
 
     def _is_kept(self, file: CoursePage) -> bool:
         """Whether it could be put in its place as it was made before."""
