@@ -37,6 +37,7 @@ _LIBRARIES = (  # whose versions change what a page is
 _HASH = 32  # bytes of a SHA-256
 _FEWEST = 4  # things for which further processes are worth their start
 _UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
+_PATIENCE = 2.0  # s, after which a person wants to know how long it will take
 _DAY = 24 * 3600.0  # s
 NAMED_BY = "FALLWORK_KEPT"  # the variable that says where
 _folder: list[Path] = []  # where answers are kept; empty: nowhere
@@ -161,10 +162,29 @@ def clear_away() -> None:
 _work: list[tuple[Callable[[Any], Any], Sequence[Any]]] = []  # that a process was forked for
 
 
-def for_each(function: Callable[[T], R], things: Sequence[T]) -> Iterator[R]:
+def for_each(function: Callable[[T], R], things: Sequence[T], what: str) -> Iterator[R]:
     """The answers in their order, worked out in several processes where that is possible. They
     must be data that can be sent between these; an error is raised as if there were one process.
+    ``what`` the things are: a terminal shows how far the work has come.
     """
+    return _watched(_answers(function, things), len(things), what)
+
+
+def _watched(answers: Iterator[R], total: int, what: str) -> Iterator[R]:
+    """The same; on a terminal, once it has taken a while, a line that says how long it will."""
+    start, shown = time.monotonic(), False
+    for number, answer in enumerate(answers, start=1):
+        yield answer
+        passed = time.monotonic() - start
+        if passed > _PATIENCE and sys.stderr.isatty():
+            left = f"{number} of {total} {what}, about {passed / number * (total - number):.0f} s left"
+            print(f"\r{left:<60}", end="", file=sys.stderr, flush=True)
+            shown = True
+    if shown:
+        print(f"\r{'':<60}\r", end="", file=sys.stderr, flush=True)
+
+
+def _answers(function: Callable[[T], R], things: Sequence[T]) -> Iterator[R]:
     processes = min(len(os.sched_getaffinity(0)), len(things) // _FEWEST) if _can_fork() else 1
     if processes < 2:
         yield from map(function, things)

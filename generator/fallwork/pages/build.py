@@ -66,7 +66,7 @@ class Pages:
         """By the folder of each lab what its pages are, newest term first."""
         labs = {given.folder: Made(given) for given in self._site.labs()}
         fresh = [each for each in labs.values() if not each.is_kept]
-        for each, made in zip(fresh, for_each(Made.work_out, fresh), strict=True):
+        for each, made in zip(fresh, for_each(Made.work_out, fresh, "labs"), strict=True):
             each.hand_in(made)
         return labs
 
@@ -111,7 +111,7 @@ class Pages:
             (e.heading, e.source, e.given.term.title, e.given.earlier, e.given.withdrawn)
             for e in places
         ]
-        words = lab and (lab.lab.variant.notation, lab.lab.variant.objects)
+        words = lab and (lab.lab.variant.notation, lab.lab.variant.nouns.by_name)
         key = digest(
             path, front, listing.step, listing.because, said, words, site.data.course, site.staff
         )

@@ -91,7 +91,7 @@ class Press:
             file.key = digest(file.listed.key, shared)
         todo = [file for file in self.pages if not self._is_kept(file)]
         first = [self._made(file) for file in todo[:1]]  # compiles the theme's templates for all
-        every = chain(first, for_each(self._made, todo[1:]))
+        every = chain(first, for_each(self._made, todo[1:], "pages"))
         for file, (facts, told) in zip(todo, every, strict=True):
             file.facts = Facts(**facts)
             for level, message in told:
