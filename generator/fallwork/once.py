@@ -177,7 +177,9 @@ def _watched(answers: Iterator[R], total: int, what: str) -> Iterator[R]:
         yield answer
         passed = time.monotonic() - start
         if passed > _PATIENCE and sys.stderr.isatty():
-            left = f"{number} of {total} {what}, about {passed / number * (total - number):.0f} s left"
+            left = (
+                f"{number} of {total} {what}, about {passed / number * (total - number):.0f} s left"
+            )
             print(f"\r{left:<60}", end="", file=sys.stderr, flush=True)
             shown = True
     if shown:

@@ -16,7 +16,8 @@ from fallwork import once
 from fallwork.errors import Place
 from fallwork.scenario import load_course
 from fallwork.scenario.quantity import parse_quantity
-from fallwork.site.publication import publish
+from fallwork.site.publication import built as built_by_builder
+from fallwork.site.publication import configuration, plugin_of, publish
 
 pytestmark = [pytest.mark.drawn, pytest.mark.in_full]
 LAB = "2026-autumn/level-track-frictionless"
@@ -126,3 +127,20 @@ def test_what_an_answer_is_known_by():
     assert once.digest(Place(file="a.yaml")) == once.digest(Place(file="b.yaml", line=2))
     with pytest.raises(TypeError):
         once.digest(object())
+
+
+def test_a_terminal_is_told_how_far_work_has_come(capsys, monkeypatch):
+    monkeypatch.setattr(once, "_PATIENCE", -1.0)
+    assert [*once.for_each(abs, [1, -2, 3], "labs")] == [1, 2, 3]
+    assert capsys.readouterr().err == ""
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    assert [*once.for_each(abs, [1, -2, 3], "labs")] == [1, 2, 3]
+    assert capsys.readouterr().err.lstrip("\r").startswith("1 of 3 labs, about 0 s left")
+
+
+def test_a_preview_may_show_one_lab(course, tmp_path):
+    config = configuration(course / "mkdocs.yml", strict=False, site=tmp_path / "look")
+    plugin_of(config).only = "level-track"
+    built_by_builder(config, command="serve")
+    labs = {path.parent.name for path in (tmp_path / "look/2026-autumn").rglob("*.html")}
+    assert labs == {"2026-autumn", "level-track"}

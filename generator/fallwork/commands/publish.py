@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from fallwork.commands.call import CallError, course_folder, read_moment
+from fallwork.commands.call import CallError, called, course_folder, read_moment
 from fallwork.commands.notes import note
 from fallwork.errors import said
 from fallwork.lesson.reworking import without_marks
@@ -53,13 +53,15 @@ def publish_site(
         yield f"Opens next: {what}, on {in_words(at, zone)}"
 
 
-def preview_site(*, edition: str, as_of: str | None, port: int) -> tuple[str, ...]:
+def preview_site(*, edition: str, as_of: str | None, port: int, lab: str | None) -> tuple[str, ...]:
     """Serve until interrupted; the course's mistakes show before the server starts."""
     from fallwork.site.preview import preview
 
-    zone = load_course(course_folder(), record=False).course.zone
-    moment = None if as_of is None else read_moment(as_of, zone)
-    preview(_settings(), edition=edition, as_of=moment, port=port)
+    data = load_course(course_folder(), record=False)
+    if lab is not None:
+        called("lab", lab, {each.id: each for term in data.terms for each in term.labs})
+    moment = None if as_of is None else read_moment(as_of, data.course.zone)
+    preview(_settings(), edition=edition, as_of=moment, port=port, only=lab)
     return ()
 
 

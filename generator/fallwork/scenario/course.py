@@ -124,6 +124,11 @@ class CourseData:
     # ^ what was open already, by term and lab
     inventory: Inventory | None = None  # None where the course has no such file
 
+    def with_one_lab(self, id_: str) -> "CourseData":
+        """The course as if it had no other."""
+        terms = (replace(t, labs=tuple(e for e in t.labs if e.id == id_)) for t in self.terms)
+        return replace(self, terms=tuple(term for term in terms if term.labs))
+
 
 def find_course(path: Path) -> Path | None:
     """The nearest folder, from ``path`` upwards, that holds course.yaml."""

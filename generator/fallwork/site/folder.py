@@ -89,6 +89,13 @@ def require_ours(site: Path, edition: str) -> None:
         raise PublicationError(said("also-holds", site=site, files=told))
 
 
+def aside(site: Path, students: Path, sources: Iterable[Path], edition: str) -> Path:
+    """A fresh folder beside that of a site, if it may stand where it is to."""
+    require_apart(site, students, sources)
+    require_ours(site, edition)
+    return new_beside(site)
+
+
 def _mark(site: Path) -> Sequence[str]:
     """Its lines, which only "\n" ends: names of files may hold other ends of lines."""
     path = site / MARK

@@ -66,6 +66,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     now: datetime | None = None  # None: by the clock
     handouts: bool = False  # whether pages are printed to PDF as well
     recording: bool = False  # whether what students will see goes on record
+    only: str | None = None  # the id of the lab that is shown alone
     # What was done:
     data: CourseData
     site: Path  # where it stands
@@ -100,7 +101,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         root = from_here(Path(self.config.site_data))
         if not self._serving:
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
-        self.data = load_course(root)
+        data = load_course(root)
+        self.data = data if self.only is None else data.with_one_lab(self.only)
         course, students = self.data.course, self.config.edition == _STUDENT
         self._current, self._pages, self._found = CurrentPage(), [], []
         self.newly_recorded, self.printed, self._sections = (), (), []
@@ -254,9 +256,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             told = {"moment": self._moment.isoformat(), "site": students}
             raise PublicationError(said("to-come", **told))
         sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
-        folder.require_apart(target, students.resolve(), sources)
-        folder.require_ours(target, edition)
-        self._fresh = folder.new_beside(target)
+        self._fresh = folder.aside(target, students.resolve(), sources, edition)
         config.site_dir = str(self._fresh)
 
     def _hold_back(self, there: Files, beside: Mapping[str, Path]) -> None:

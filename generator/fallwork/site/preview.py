@@ -32,9 +32,14 @@ _REFUSED = {errno.EADDRINUSE: "port-taken", errno.EACCES: "port-closed"}
 
 
 def preview(
-    config_file: Path, *, edition: str = "student", as_of: datetime | None = None, port: int = 8000
+    config_file: Path,
+    *,
+    edition: str = "student",
+    as_of: datetime | None = None,
+    port: int = 8000,
+    only: str | None = None,
 ) -> None:
-    """Serve the site until interrupted, rebuilding as files change.
+    """Serve the site until interrupted, rebuilding as files change; ``only`` of the lab of this id.
 
     ``as_of`` is aware; without it, each build shows the moment at which it begins. Raises
     ``PublicationError`` for a port on which nothing can be served, and ``FallworkError`` where not
@@ -52,7 +57,7 @@ def preview(
         fresh = mkdtemp(dir=place)
         config = configuration(config_file, strict=False, site=Path(fresh))
         plugin = plugin_of(config)
-        plugin.config.edition, plugin.moment = edition, as_of
+        plugin.config.edition, plugin.moment, plugin.only = edition, as_of, only
         for warning in built(config, command="serve"):
             print(warning, flush=True)
         server.root, server.message = fresh, ""
