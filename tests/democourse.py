@@ -12,12 +12,8 @@ import pytest
 import yaml
 from markdown import Markdown
 
-from fallwork.figures import Figure, Scene
-from fallwork.lesson import build
-from fallwork.pages import worked
-from fallwork.site.errors import PublicationError
-from fallwork.site.markup import CurrentPage, FallworkMarkup
-from fallwork.site.publication import publish
+from fallwork import figures, lesson, pages
+from fallwork.site import errors, markup, publication
 
 PROJECT = Path(__file__).parents[1]
 OWN = Path(__file__).parent / "pages/course"
@@ -31,8 +27,8 @@ def as_built(text: str) -> str:
     settings = yaml.safe_load((PROJECT / "mkdocs.yml").read_text("utf-8"))["markdown_extensions"]
     named = [each if isinstance(each, dict) else {each: {}} for each in settings]
     configs = {name: config for each in named for name, config in each.items()}
-    page = CurrentPage()
-    extensions = [*configs, FallworkMarkup(page)]
+    page = markup.CurrentPage()
+    extensions = [*configs, markup.FallworkMarkup(page)]
     return page.filled(Markdown(extensions=extensions, extension_configs=configs).convert(text))
 
 
@@ -98,18 +94,18 @@ def bytes_below(root: Path) -> dict[str, bytes]:
 def refusal(settings: Path, **asked: Any) -> str:
     """What a publication says that is refused; nothing in its folder has changed."""
     before = bytes_below(settings.parent)
-    with pytest.raises(PublicationError) as caught:
-        publish(settings, **{"now": NOW, **asked})
+    with pytest.raises(errors.PublicationError) as caught:
+        publication.publish(settings, **{"now": NOW, **asked})
     assert bytes_below(settings.parent) == before
     return str(caught.value)
 
 
 # ---- pages without what takes nearly all of their time: drawings and uncertainties of results
-def framed(scene: Scene) -> Figure:
+def framed(scene: figures.Scene) -> figures.Figure:
     slot = scene.slot
     name = "-".join(filter(None, (slot.kind, slot.subject, str(slot.phase or ""))))
     words = f"An empty frame in the place of a drawing: {name}."
-    return Figure(id=name, title=name, description=words, caption=words, svg="<svg/>")
+    return figures.Figure(id=name, title=name, description=words, caption=words, svg="<svg/>")
 
 
 def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
@@ -118,8 +114,8 @@ def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
 
 def hang() -> None:
     """In this process; a test marked ``drawn`` has the drawings, one marked ``in_full`` both."""
-    worked.draw = framed
-    build.uncertainties = nothing_known
+    pages.worked.draw = framed
+    lesson.build.uncertainties = nothing_known
 
 
 def long_train(carts: int) -> str:

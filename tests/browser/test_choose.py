@@ -129,15 +129,6 @@ def test_a_wrong_work_would_be_noticed(reader: Reader) -> None:
         assert_agrees(said, key | {"external_works": {"tension of string on cart": 0.4004}}, nouns)
 
 
-def test_before_the_release_no_number_stands_there(reader: Reader) -> None:
-    with reader.window(Way()) as window:
-        page = window.open(address("level-track", "prelab", "cart", "string"))
-        assert page.locator(f"#{STEP}-choices data").count() == 0
-        data = json.loads(page.locator("#fw-data").text_content() or "")
-        assert '"value"' not in json.dumps(data["system"])
-        assert box(page).locator(".fw-balance math").count() >= 2
-
-
 @pytest.mark.parametrize("place", ["folder", "server"])
 def test_an_address_holds_a_choice_and_follows_it(reader: Reader, place: Place) -> None:
     with reader.window(Way(place=place)) as window:

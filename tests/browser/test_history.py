@@ -15,17 +15,12 @@ from lxml import html as lxml_html
 
 from browser.chromium import find
 from democourse import framed, nothing_known, own_course
-from fallwork.lesson import build, build_lesson
-from fallwork.lesson.document import Lesson
-from fallwork.pages import worked
-from fallwork.scenario import Correction, CourseData, FormerStep, Term, Withdrawal
+from fallwork import pages, scenario
+from fallwork.lesson import build, build_lesson, document
 from fallwork.scenario.course import read_published
 from fallwork.scenario.report import Report
-from fallwork.site import plugin
+from fallwork.site import errors, handouts, plugin, publication
 from fallwork.site.addresses import read_record
-from fallwork.site.errors import PublicationError
-from fallwork.site.handouts import NAMED_BY, print_all
-from fallwork.site.publication import publish
 from pages.history import BASE, DAY, course, lab, start, term
 
 TERMS = ("2025-spring", "2025-autumn", "2026-spring", "2026-autumn", "2027-spring")
@@ -38,12 +33,12 @@ PUBLISHED = (
     STARTS[4] + 21 * DAY,
 )
 FORMER = (
-    FormerStep(id="pull-of-string", now="rope"),
-    FormerStep(id="rope", now="tension"),
-    FormerStep(id="reminder", because="It stands in the safety notes."),
+    scenario.FormerStep(id="pull-of-string", now="rope"),
+    scenario.FormerStep(id="rope", now="tension"),
+    scenario.FormerStep(id="reminder", because="It stands in the safety notes."),
 )
-WITHDRAWN = Withdrawal(at=STARTS[2] + 20 * DAY, because="The track was bent.")
-CORRECTED = Correction(
+WITHDRAWN = scenario.Withdrawal(at=STARTS[2] + 20 * DAY, because="The track was bent.")
+CORRECTED = scenario.Correction(
     at=STARTS[1] + 3 * DAY, field="cart.mass", was="520.0 g", because="The cart was weighed again."
 )
 LINKS = re.compile(rb"/URI \(([^)]*)\)")
@@ -56,7 +51,7 @@ class History(NamedTuple):
     addresses: tuple[str, ...]  # all that were ever given out
 
 
-def as_steps_were_called(lesson: Lesson) -> Lesson:
+def as_steps_were_called(lesson: document.Lesson) -> document.Lesson:
     """The lesson with the ids of its first two years: one other, and one step more."""
     steps = tuple(
         replace(step, id="pull-of-string") if step.id == "tension" else step
@@ -65,7 +60,7 @@ def as_steps_were_called(lesson: Lesson) -> Lesson:
     return replace(lesson, steps=(*steps, replace(steps[-1], id="reminder", title="A reminder")))
 
 
-def the_term(number: int, *, now: datetime) -> Term:
+def the_term(number: int, *, now: datetime) -> scenario.Term:
     """A term as its file stands at a moment."""
     more: dict[str, object] = {}
     if number == 1 and now >= CORRECTED.at:
@@ -76,7 +71,7 @@ def the_term(number: int, *, now: datetime) -> Term:
     return term(TERMS[number], lab("level", STARTS[number], mass, **more))
 
 
-def the_course(now: datetime, root: Path) -> CourseData:
+def the_course(now: datetime, root: Path) -> scenario.CourseData:
     terms = [the_term(number, now=now) for number in range(5) if STARTS[number] <= now]
     renamed = replace(BASE.scenarios["level"], former_steps=FORMER)
     given = course(*terms, scenario=renamed if now >= STARTS[2] else None)
@@ -92,10 +87,10 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
         for now in PUBLISHED:
             data = the_course(now, folder / "site-data")
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
-            patch.setattr(worked, "build_lesson", _lessons_of(now))
-            patch.setattr(worked, "draw", framed)
+            patch.setattr(pages.worked, "build_lesson", _lessons_of(now))
+            patch.setattr(pages.worked, "draw", framed)
             patch.setattr(build, "uncertainties", nothing_known)
-            publish(settings, now=now)
+            publication.publish(settings, now=now)
         record = read_record(the_course(now, folder / "site-data"))
         yield History(folder / "site", tuple(record))
 
@@ -179,8 +174,8 @@ def test_without_the_declaration_the_build_fails_and_says_which(history, monkeyp
     data = the_course(now, history.site.with_name("site-data"))
     monkeypatch.setattr(plugin, "load_course", lambda root: data)
     settings, elsewhere = map(history.site.with_name, ("mkdocs.yml", "elsewhere"))
-    with pytest.raises(PublicationError) as caught:
-        publish(settings, now=now, to=elsewhere)
+    with pytest.raises(errors.PublicationError) as caught:
+        publication.publish(settings, now=now, to=elsewhere)
     assert {told.partition(" ")[0] for told in str(caught.value).splitlines()} >= {
         "2025-spring/level/prelab.html#pull-of-string",
         "2025-autumn/level/solution.html#reminder",
@@ -198,13 +193,13 @@ PAGE = """<!doctype html><html lang="en"><title>Bench sheet</title><body>
 
 @pytest.fixture(autouse=True)
 def named(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(NAMED_BY, str(find()))
+    monkeypatch.setenv(handouts.NAMED_BY, str(find()))
 
 
 def printed(folder: Path, address: str) -> bytes:
     folder.mkdir()
     (folder / "bench.html").write_text(PAGE, "utf-8")
-    print_all(folder, ["bench.html"], address)
+    handouts.print_all(folder, ["bench.html"], address)
     assert sorted(path.name for path in folder.iterdir()) == ["bench.html", "bench.pdf"]
     return (folder / "bench.pdf").read_bytes()
 
@@ -220,6 +215,6 @@ def test_a_printed_page_has_the_same_bytes_each_time_and_links_to_the_public_sit
 
 
 def test_without_a_browser_nothing_is_printed(monkeypatch):
-    monkeypatch.setenv(NAMED_BY, "/nowhere/chromium")
-    with pytest.raises(PublicationError, match=NAMED_BY):
-        print_all(Path(), ["bench.html"], "")
+    monkeypatch.setenv(handouts.NAMED_BY, "/nowhere/chromium")
+    with pytest.raises(errors.PublicationError, match=handouts.NAMED_BY):
+        handouts.print_all(Path(), ["bench.html"], "")

@@ -96,11 +96,6 @@ def test_pages_take_few_sheets_and_nothing_that_fits_one_is_cut(reader, name):
     assert {page: n for page, n in sheets.items() if n > SHEETS[name]} == {}
 
 
-def test_a_bench_sheet_has_a_table_for_the_trials_of_each_lab(reader):
-    for page in of_term(reader, "bench"):
-        assert ">My trials</caption>" in (reader.site.folder / page).read_text("utf-8"), page
-
-
 # ---- folds open when their address is followed, all at once, and as they are they are printed
 def shown_on_paper(page: Page) -> list[bool]:
     page.emulate_media(media="print")
@@ -109,18 +104,6 @@ def shown_on_paper(page: Page) -> list[bool]:
     )
     page.emulate_media(media="screen")
     return seen
-
-
-@pytest.mark.parametrize("scripts", [True, False])
-def test_a_fold_opens_when_its_address_is_followed(reader, scripts):
-    with reader.window(Way(width=PHONE, scripts=scripts)) as window:
-        page = window.open(PRELAB)
-        question = page.locator(f"{FOLD} [id^=q-]").first
-        assert not question.is_visible()
-        address = question.get_attribute("id")
-        page.goto(f"{window.base}{PRELAB}#{address}")
-        question.locator("strong").wait_for(state="visible")
-        assert page.locator(f"{FOLD}[open]").count() == 1
 
 
 def test_all_folds_open_at_once_and_only_open_ones_are_printed(reader):

@@ -6,15 +6,10 @@ from typing import Any
 
 from playwright.sync_api import Page
 
-from fallwork.errors import FallworkError
-from fallwork.lesson import build_lesson
-from fallwork.lesson.answers import following, slips
+from fallwork import errors, mechanics
+from fallwork.lesson import answers, build_lesson, expression, rounding, trees
 from fallwork.lesson.document import Lesson, symbols_of
-from fallwork.lesson.expression import Symbol
 from fallwork.lesson.reworking import relations
-from fallwork.lesson.rounding import MINUS, rounded
-from fallwork.lesson.trees import as_data
-from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers
 from lesson.kit import GRAVITY, SET_UPS, lesson_of, scenario_of
 
@@ -27,9 +22,9 @@ JUDGED = """([relations, sets]) => sets.map(typed => {
 Typed = Mapping[str, tuple[str, str]]
 
 
-def typed(symbol: Symbol, value: float, figures: int) -> tuple[str, str]:
+def typed(symbol: expression.Symbol, value: float, figures: int) -> tuple[str, str]:
     """As somebody writes it down."""
-    return rounded(value, figures).text, symbol.unit
+    return rounding.rounded(value, figures).text, symbol.unit
 
 
 def numbers_of(lesson: Lesson, chance: random.Random, *figures: int) -> Typed:
@@ -38,7 +33,7 @@ def numbers_of(lesson: Lesson, chance: random.Random, *figures: int) -> Typed:
 
 
 def judged(scripts: Page, lesson: Lesson, *sets: Typed) -> list[list[bool | None]]:
-    pairs = [[as_data(side) for side in each.sides] for _, each in relations(lesson)]
+    pairs = [[trees.as_data(side) for side in each.sides] for _, each in relations(lesson)]
     found: list[list[bool | None]] = scripts.evaluate(JUDGED, [pairs, list(sets)])
     return found
 
@@ -49,13 +44,13 @@ def variants(chance: random.Random, count: int) -> Iterator[tuple[Lesson, Lesson
         scenario = scenario_of(chance.choice(SET_UPS))
         new = []
         for path, q in quantities_of(scenario):
-            number = float(q.number.replace(MINUS, "-")) * chance.uniform(0.75, 1.3)
+            number = float(q.number.replace(rounding.MINUS, "-")) * chance.uniform(0.75, 1.3)
             new.append(f"{path}={number:.6f} {q.unit}")
         try:
             other = with_numbers(scenario, overrides_from_words(new))
-            apparatus = apparatus_of(other, GRAVITY)
-            made: Any = (other, apparatus, solve(apparatus))
-        except FallworkError:
+            apparatus = mechanics.apparatus_of(other, GRAVITY)
+            made: Any = (other, apparatus, mechanics.solve(apparatus))
+        except errors.FallworkError:
             continue
         count -= 1
         yield (
@@ -80,8 +75,8 @@ def test_mistakes_are_found_by_a_relation_that_they_break(scripts: Page, thoroug
     for path in SET_UPS if thorough else SET_UPS[::8]:
         numbers, sets = lesson_of(path, numbers=True), []
         right = numbers_of(numbers, random.Random(), 3)
-        for slip in slips(numbers):
-            carried = following(numbers, {slip.of.id: slip.value})
+        for slip in answers.slips(numbers):
+            carried = answers.following(numbers, {slip.of.id: slip.value})
             after = {one.of.id: typed(one.of, one.value, 3) for one in carried}
             wrong = {slip.of.id: typed(slip.of, slip.value, 3)}
             sets += [right | wrong, right | after | wrong]

@@ -11,27 +11,20 @@ import pytest
 from playwright.sync_api import Page
 
 from democourse import NOW, PROJECT
-from fallwork.errors import FallworkError
-from fallwork.lesson import build_lesson
+from fallwork import errors, mechanics
+from fallwork.lesson import build_lesson, document, printer, reworking, trees
 from fallwork.lesson.answers import following, results
-from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import SCALE, Sum, evaluate
 from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.printer import operand
-from fallwork.lesson.reworking import reworked
 from fallwork.lesson.rounding import DIGITS, MINUS, Printed, as_written, guarded, rounded
-from fallwork.lesson.trees import as_data
-from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.context import STAFF, Context, GivenLab
+from fallwork.pages import context, scriptdata
 from fallwork.pages.schedule import SOLUTION
-from fallwork.pages.scriptdata import data_of
-from fallwork.scenario import Scenario, load_course
-from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers
+from fallwork.scenario import Scenario, load_course, numbers
 
 COURSE = load_course(PROJECT / "site-data")
-LABS = list(Context(COURSE, NOW, STAFF, telling=False).labs(COURSE.terms[0]))
+LABS = list(context.Context(COURSE, NOW, context.STAFF, telling=False).labs(COURSE.terms[0]))
 ASKED = """([working, sets]) => {
   const { entered, putIn, printOf } = fallwork
   return sets.map(([set, earlier]) => {
@@ -60,21 +53,21 @@ def as_print(digits: Printed) -> str:
 class Bench:
     """A lab, and what somebody types and the key takes for it."""
 
-    def __init__(self, given: GivenLab) -> None:
+    def __init__(self, given: context.GivenLab) -> None:
         self.scenario, self.gravity = given.lab.variant, gravity_of(COURSE.course)
         self.chance = random.Random(given.lab.id)
-        self.working = json.loads(data_of(given.page(SOLUTION))["fw_data"])["working"]
+        self.working = json.loads(scriptdata.data_of(given.page(SOLUTION))["fw_data"])["working"]
         self.paths = self._paths()
 
     def set_up(self, scenario: Scenario) -> Lab:
-        apparatus = apparatus_of(scenario, self.gravity)
-        return Lab(scenario, apparatus, solve(apparatus), 3, True)
+        apparatus = mechanics.apparatus_of(scenario, self.gravity)
+        return Lab(scenario, apparatus, mechanics.solve(apparatus), 3, True)
 
-    def lesson(self, lab: Lab) -> Lesson:
+    def lesson(self, lab: Lab) -> document.Lesson:
         return build_lesson(lab.scenario, lab.apparatus, lab.solution, figures=3, numbers=True)
 
     def with_(self, words: list[str]) -> Lab:
-        return self.set_up(with_numbers(self.scenario, overrides_from_words(words)))
+        return self.set_up(numbers.with_numbers(self.scenario, numbers.overrides_from_words(words)))
 
     def _paths(self) -> dict[str, str]:
         """Of each given that the page asks for, by its symbol, the path in the scenario's file."""
@@ -83,18 +76,18 @@ class Bench:
             return {g.symbol.id: g.symbol.value for g in givens_of(lab) if g.symbol is not None}
 
         before, paths = values(self.set_up(self.scenario)), {}
-        for path, quantity in quantities_of(self.scenario):
+        for path, quantity in numbers.quantities_of(self.scenario):
             number = f"{float(quantity.number.replace('−', '-')) * 1.001:.9g}"
             try:
                 after = values(self.with_([f"{path}={number} {quantity.unit}"]))
-            except FallworkError:
+            except errors.FallworkError:
                 continue
             paths |= {id_: path for id_, value in before.items() if after.get(id_, value) != value}
         return paths
 
     def own(self, tiny: float = 0) -> tuple[dict[str, str], list[str]]:
         """Some givens as somebody types them, and as the key takes them."""
-        typed, words, units = {}, [], dict(quantities_of(self.scenario))
+        typed, words, units = {}, [], dict(numbers.quantities_of(self.scenario))
         for id_, path in self.paths.items():
             quantity = units[path]
             number = abs(float(quantity.number)) * self.chance.uniform(0.7, 1.4)
@@ -109,7 +102,7 @@ class Bench:
 
     def expected(self, words: list[str]) -> Mapping[str, Any]:
         lab = self.with_(words)
-        working = reworked(lab, self.lesson(lab).steps)
+        working = reworking.reworked(lab, self.lesson(lab).steps)
         assert working is not None
         printed = []
         for each in working.results:
@@ -119,7 +112,7 @@ class Bench:
             exact = as_written(all_digits) if all_digits else guarded(value, figures)
             printed += [as_print(exact), as_print(rounded(value, figures))]
         valued = [s for s in working.symbols if s.value is not None and not s.given]
-        symbols = {s.id: as_print(operand(s, 3)) for s in valued}
+        symbols = {s.id: as_print(printer.operand(s, 3)) for s in valued}
         return {"symbols": symbols, "results": printed}
 
 
@@ -148,14 +141,14 @@ def test_the_working_with_other_numbers_is_that_of_the_key(
 
 def test_what_the_key_refuses_isnt_put_in(scripts: Page, there: Bench) -> None:
     """Numbers out of the bounds of files, or with which nothing moves as it did."""
-    refused, units = [], dict(quantities_of(there.scenario))
+    refused, units = [], dict(numbers.quantities_of(there.scenario))
     for id_, path in there.paths.items():
         number, unit = float(units[path].number), units[path].unit
         for other in (-number, 0.0, number / 1000, 40 * number, number + 360):
             typed = f"{math.copysign(1, number) * other:.6f} {unit.replace('deg', '°')}"
             try:
                 there.with_([f"{path}={other:.6f} {unit}"])
-            except FallworkError:
+            except errors.FallworkError:
                 refused.append([{id_: typed}, {}])
     assert len(refused) > len(there.paths)
     answers = scripts.evaluate(ASKED, [there.working, refused])
@@ -179,7 +172,7 @@ def test_what_follows_from_an_earlier_value_is_that_of_the_key(
         plain = brought[of.id].replace(MINUS, "-").replace(" × 10", "e").translate(DIGITS)
         for one in following(there.lesson(there.with_(words)), {of.id: float(plain)}):
             told += 1
-            wanted = [one.of.id, as_data(one.formula)]
+            wanted = [one.of.id, trees.as_data(one.formula)]
             at = [n for n, row in enumerate(there.working["results"]) if row[:2] == wanted]
             value = as_print(guarded(one.value, one.of.figures or 3))
             assert value in [got["results"][2 * each] for each in at], (of, one.of)

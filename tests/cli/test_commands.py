@@ -2,11 +2,9 @@
 
 import os
 import shlex
-import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +12,6 @@ import pytest
 
 from cases import cases
 from democourse import bytes_below, exchange
-from fallwork.planning.published import published_by
-from fallwork.scenario import frozen_path, frozen_text, load_course
 
 COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials", "vary")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
@@ -169,27 +165,6 @@ def test_a_course_with_texts_exchanged(case, folder, run):
     assert given.get("notes") in (None, output.count(": note: level: "))
 
 
-def test_a_published_number_that_changed_is_told(folder, run):
-    exchange(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
-    data = load_course(folder / "site-data")
-    ((_, frozen),) = published_by(data, datetime(2021, 1, 1, tzinfo=UTC)).items()
-    record = frozen_path(data.root, "2027-spring", "level")
-    record.parent.mkdir(parents=True)
-    record.write_text(frozen_text(frozen), "utf-8")
-    exchange(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 507.3 g")
-    status, output, messages = run("check")
-    assert (status, output.splitlines()[0]) == (
-        2,
-        "site-data: 1 scenario, 1 term, 1 lab: nothing wrong, but not as it was published",
-    )
-    assert messages.startswith(
-        f"{TERM}:4:26: level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
-    )
-    record.write_text("{", "utf-8")  # told by check alone
-    assert run("key", "level", "--term", "2027-spring")[0] == 0
-    assert run("check")[2].startswith(f"{record.relative_to(folder)}:1:2: ")
-
-
 # ---- set-ups that can be read but can't be: a case is a scenario file and the message beside it
 @pytest.mark.parametrize("case", IMPOSSIBLE, ids=lambda case: case.stem)
 @pytest.mark.parametrize("command", ["check", "key"])
@@ -198,16 +173,7 @@ def test_it_is_refused_at_its_place(case, command, run, monkeypatch):
     assert run(command, case.name) == (2, "", case.with_suffix(".txt").read_text("utf-8"))
 
 
-def test_those_of_a_course_are_told_at_once_and_a_number_of_the_command_line_there(
-    folder, run, monkeypatch
-):
-    cases = [case for case in IMPOSSIBLE if "loop" in case.stem]
-    for case in cases:
-        shutil.copy(case, "site-data/scenarios")
-    messages = "".join(
-        f"site-data/scenarios/{case.with_suffix('.txt').read_text('utf-8')}" for case in cases
-    )
-    assert run("check") == (2, "", messages)
+def test_a_number_of_the_command_line_is_refused_there(run, monkeypatch):
     monkeypatch.chdir(IMPOSSIBLE[0].parent)
     tied = "push-against-a-tied-string.yaml"
     assert run("key", tied, "--set", "run.start=0.2 m/s") == (

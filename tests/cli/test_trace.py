@@ -10,11 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.commands.call import read_amount
-from fallwork.commands.trace import numbers_known
-from fallwork.errors import BadInput
+from fallwork import errors, mechanics
+from fallwork.commands import call, trace
 from fallwork.lesson.answers import matches, numbers_of
-from fallwork.mechanics import ImpossibleApparatus
 from fallwork.pages.context import Context
 from fallwork.planning.results import candidates
 from fallwork.scenario import load_course
@@ -29,7 +27,7 @@ def labs():
     data = load_course(Path(__file__).parents[2] / "site-data")
     context = Context(data, datetime(2026, 11, 30, tzinfo=UTC), telling=False)
     given = [each for each in context.labs() if each.term.id == "2026-autumn"]
-    return {each.lab.id: (each.lab.variant, numbers_known(context, each)) for each in given}
+    return {each.lab.id: (each.lab.variant, trace.numbers_known(context, each)) for each in given}
 
 
 def variants(each):
@@ -40,7 +38,7 @@ def variants(each):
 
 
 def with_numbers(scenario):
-    with suppress(BadInput, ImpossibleApparatus):
+    with suppress(errors.BadInput, mechanics.ImpossibleApparatus):
         return numbers_of(lesson_from(scenario))
 
 
@@ -49,7 +47,7 @@ def traced(one, same, digits):
     text, unit = Decimal(f"{one.value:.{digits - 1}e}"), one.of.unit
     forms = [(f"{unit.replace('·', ' ')}" if unit in OTHER else "", 0)]
     for spelt, power in (*forms, OTHER.get(unit, forms[0])):
-        amount = read_amount(f"{text.scaleb(power):f} {spelt}")
+        amount = call.read_amount(f"{text.scaleb(power):f} {spelt}")
         first = matches(same, amount.number, 3, amount.zeros)[:3]
         yield text, Decimal(1).scaleb(text.as_tuple().exponent) / 2, [each.found for each in first]
 

@@ -7,22 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from equations.reading import expression_of, states_relation
-from equations.tree import (
-    Add,
-    Call,
-    Literal,
-    Mul,
-    Neg,
-    Node,
-    Num,
-    Pow,
-    Sym,
-    UnreadableError,
-    negative,
-    nodes,
-    unit_of,
-)
+from equations import reading, tree
 
 _MATH = re.compile(r"<math\b.*?</math>", re.DOTALL)
 _FORMULA = re.compile(
@@ -35,7 +20,7 @@ _TAG = re.compile(r"<[^>]*>")
 _SLIPS = re.compile(r"<details\b[^>]*\bfw-slips\b.*?</details>", re.DOTALL)
 
 _TEXT = re.compile(r"<[^>]*>|&[^;\s]*;|(?P<text>.)", re.DOTALL)
-Nodes = tuple[Node, ...]
+Nodes = tuple[tree.Node, ...]
 _LOWERED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 _DIGITS = ("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 HEADS = ("Symbol", "Meaning", "Unit", "Value")
@@ -45,7 +30,7 @@ HEADS = ("Symbol", "Meaning", "Unit", "Value")
 class Entry:
     name: str
     unit: str  # in the units library's spelling
-    literal: Literal | None  # the digits of the value; None where the page gives none
+    literal: tree.Literal | None  # the digits of the value; None where the page gives none
 
 
 Entries = Mapping[str, Entry]
@@ -75,7 +60,7 @@ def read(html: str) -> Page:
         for row in _ROW.findall(table)[1:]:
             try:
                 entry = _entry(row)
-            except UnreadableError as error:
+            except tree.UnreadableError as error:
                 problems.append(f"list of symbols: {error}")
                 continue
             if entry.name in entries:
@@ -122,20 +107,20 @@ def _words(cell: str) -> str:
 def _entry(row: str) -> Entry:
     cells = _CELL.findall(row)
     if len(cells) not in (3, 4):
-        raise UnreadableError(f"a row of {len(cells)} cells")
-    symbol = expression_of(_only_math(cells[0]))
-    if not isinstance(symbol, Sym):
-        raise UnreadableError(f"{_words(cells[0])!r} is no symbol")
+        raise tree.UnreadableError(f"a row of {len(cells)} cells")
+    symbol = reading.expression_of(_only_math(cells[0]))
+    if not isinstance(symbol, tree.Sym):
+        raise tree.UnreadableError(f"{_words(cells[0])!r} is no symbol")
     literal = _value(cells[3]) if len(cells) == 4 else None
     unit = _unit(cells[2])
-    unit_of(unit)
+    tree.unit_of(unit)
     return Entry(symbol.name, unit, literal)
 
 
 def _only_math(cell: str) -> str:
     found = _MATH.findall(cell)
     if len(found) != 1:
-        raise UnreadableError(f"{_words(cell)!r} is not one formula")
+        raise tree.UnreadableError(f"{_words(cell)!r} is not one formula")
     return str(found[0])
 
 
@@ -148,48 +133,51 @@ def _unit(cell: str) -> str:
     return re.sub(r"[·⋅ ]+", "*", raised.sub(lambda m: f"**({m[0].translate(_LOWERED)})", text))
 
 
-def _value(cell: str) -> Literal | None:
+def _value(cell: str) -> tree.Literal | None:
     if not _words(cell):
         return None
-    tree = expression_of(_only_math(cell))
-    if not isinstance(tree, Num) or tree.unit:
-        raise UnreadableError(f"{_words(cell)!r} is no plain number")
-    return tree.literal
+    found = reading.expression_of(_only_math(cell))
+    if not isinstance(found, tree.Num) or found.unit:
+        raise tree.UnreadableError(f"{_words(cell)!r} is no plain number")
+    return found.literal
 
 
-def lone_symbol(tree: Node) -> tuple[str, bool] | None:
+def lone_symbol(side: tree.Node) -> tuple[str, bool] | None:
     """The name of the symbol that is all there is on a side, and whether it is negative."""
-    body = tree.body if isinstance(tree, Neg) else tree
-    return (body.name, isinstance(tree, Neg)) if isinstance(body, Sym) else None
+    body = side.body if isinstance(side, tree.Neg) else side
+    return (body.name, isinstance(side, tree.Neg)) if isinstance(body, tree.Sym) else None
 
 
-def mismatches(symbolic: Node, numeric: Node, entries: Entries) -> Iterator[str]:
+def mismatches(symbolic: tree.Node, numeric: tree.Node, entries: Entries) -> Iterator[str]:
     """Where a numeric side doesn't say the same as the symbolic one before it."""
     match symbolic, numeric:
-        case Sym(name), Num() as number:
+        case tree.Sym(name), tree.Num() as number:
             yield from _of_symbol(entries.get(name), number)
-        case Num(), Num():
+        case tree.Num(), tree.Num():
             if symbolic != numeric:
                 yield f"{numeric.literal.digits} where {symbolic.literal.digits} should stand"
-        case Neg(body), _:
-            yield from mismatches(body, negative(numeric), entries)
-        case Call(name, argument), Call(other, shown) if name == other:
+        case tree.Neg(body), _:
+            yield from mismatches(body, tree.negative(numeric), entries)
+        case tree.Call(name, argument), tree.Call(other, shown) if name == other:
             yield from mismatches(argument, shown, entries)
-        case Pow(base, exponent), Pow(shown, other) if exponent == other:
+        case tree.Pow(base, exponent), tree.Pow(shown, other) if exponent == other:
             yield from mismatches(base, shown, entries)
-        case Add(parts), Add(shown) if len(parts) == len(shown):
+        case tree.Add(parts), tree.Add(shown) if len(parts) == len(shown):
             yield from _pairwise(parts, shown, entries)
-        case Mul(over, under), Mul(up, down) if (len(over), len(under)) == (len(up), len(down)):
+        case tree.Mul(over, under), tree.Mul(up, down) if (len(over), len(under)) == (
+            len(up),
+            len(down),
+        ):
             yield from _pairwise(over + under, up + down, entries)
         case _:
             yield "the numbers don't follow the symbols"
 
 
-def strangers(_: Node, numeric: Node, entries: Entries) -> Iterator[str]:
+def strangers(_: tree.Node, numeric: tree.Node, entries: Entries) -> Iterator[str]:
     """Numbers of a side without symbols before it that are nobody's value, but for counts."""
-    for each in (node for node in nodes(numeric) if isinstance(node, Num)):
+    for each in (node for node in tree.nodes(numeric) if isinstance(node, tree.Num)):
         digits = each.literal.digits
-        count = each == Num(Literal(digits)) and digits.isdigit()
+        count = each == tree.Num(tree.Literal(digits)) and digits.isdigit()
         if not count and all(_of_symbol(entry, each) for entry in entries.values()):
             yield f"{digits} is no symbol's value"
 
@@ -199,12 +187,12 @@ def _pairwise(parts: Nodes, shown: Nodes, entries: Entries) -> Iterator[str]:
         yield from mismatches(part, number, entries)
 
 
-def _of_symbol(entry: Entry | None, number: Num) -> list[str]:
+def _of_symbol(entry: Entry | None, number: tree.Num) -> list[str]:
     if entry is None or entry.literal is None:
         return [f"{number.literal.digits} stands for a symbol without value"]
     if entry.literal != number.literal:
         return [f"{number.literal.digits} where {entry.name} = {entry.literal.digits} should stand"]
-    if unit_of(entry.unit) != unit_of(number.unit):
+    if tree.unit_of(entry.unit) != tree.unit_of(number.unit):
         return [f"{number.literal.digits} has another unit than {entry.name}"]
     return []
 
@@ -213,7 +201,7 @@ def digits(html: str) -> list[int]:
     """Where digits stand in formulas and the list of symbols, if the page says what is right."""
     formulas = formula_spans(html)
     has_values = any(entry.literal for entry in read(html).entries.values())
-    relations = [span for span in formulas if states_relation(html[slice(*span)])]
+    relations = [span for span in formulas if reading.states_relation(html[slice(*span)])]
     spans = (formulas if has_values else relations) + (list_spans(html) if relations else [])
     texts = [match for span in spans for match in _TEXT.finditer(html, *span)]
     wanted = (text for text in texts if text["text"] and text["text"] in "".join(_DIGITS))

@@ -10,19 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from equations.tree import (
-    Add,
-    Call,
-    Literal,
-    Node,
-    Num,
-    Pow,
-    Relation,
-    Sym,
-    UnreadableError,
-    negative,
-    product,
-)
+from equations import tree
 
 RELATIONS = "=≈<>≤≥≪≫→"
 GUARD = "fw-guard"  # the class of what a page underlines as carrying guard digits
@@ -44,7 +32,7 @@ def rows_of(math: str) -> tuple[str, ...]:
     try:
         root = ElementTree.fromstring(known)
     except ElementTree.ParseError as error:
-        raise UnreadableError(f"no well-formed MathML: {error}") from error
+        raise tree.UnreadableError(f"no well-formed MathML: {error}") from error
     for element in root.iter():
         element.tag = element.tag.rpartition("}")[2]
     lines, left = [], ""
@@ -58,7 +46,7 @@ def rows_of(math: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=100_000)
-def relations_of(math: str) -> tuple[Relation, ...]:
+def relations_of(math: str) -> tuple[tree.Relation, ...]:
     """The relations that a formula states; rows that start with a sign go on with the row above."""
     lines: list[str] = []
     for row in rows_of(math):
@@ -70,11 +58,13 @@ def relations_of(math: str) -> tuple[Relation, ...]:
 
 
 @lru_cache(maxsize=100_000)
-def expression_of(math: str) -> Node:
+def expression_of(math: str) -> tree.Node:
     (row,) = rows_of(math)
     relation = _relation(row)
     if relation.signs:
-        raise UnreadableError(f"{relation.text}: a relation where a single formula should stand")
+        raise tree.UnreadableError(
+            f"{relation.text}: a relation where a single formula should stand"
+        )
     return relation.sides[0]
 
 
@@ -119,7 +109,7 @@ def _line(element: ElementTree.Element) -> str:
             return _marked("".join(map(_line, children)))
         case (("span" | "math" | "mrow"), _):
             return "".join(map(_line, children))
-    raise UnreadableError(f"<{element.tag}> {text!r} can't be read here")
+    raise tree.UnreadableError(f"<{element.tag}> {text!r} can't be read here")
 
 
 def _identifier(text: str, *, upright: bool) -> str:
@@ -135,7 +125,7 @@ def _identifier(text: str, *, upright: bool) -> str:
 def _subscript(base: ElementTree.Element, low: ElementTree.Element) -> str:
     letter = re.fullmatch(r"\[([^\]]*)\]|\{([^}]*)\}", _line(base))
     if letter is None:
-        raise UnreadableError("a subscript on what is no letter")
+        raise tree.UnreadableError("a subscript on what is no letter")
     return f"[{letter[1] or letter[2]}_{''.join(''.join(low.itertext()).split())}]"
 
 
@@ -148,23 +138,25 @@ def _raised(base: str, script: str) -> str:
 
 def _marked(content: str) -> str:
     """The number that is underlined."""
-    tree = _tree(content)
-    if not isinstance(tree, Num) or tree.unit:
-        raise UnreadableError("something other than a number is underlined")
-    return f"‹{tree.literal.digits}{f'e{tree.literal.exponent}' if tree.literal.exponent else ''}›"
+    found = _tree(content)
+    if not isinstance(found, tree.Num) or found.unit:
+        raise tree.UnreadableError("something other than a number is underlined")
+    return (
+        f"‹{found.literal.digits}{f'e{found.literal.exponent}' if found.literal.exponent else ''}›"
+    )
 
 
-def _relation(line: str) -> Relation:
+def _relation(line: str) -> tree.Relation:
     text = re.sub(r"(?<=[(^/]) |[][{}‹›]|^ | $", "", re.sub(r"\s+", " ", line))
     sides = re.split(f"([{RELATIONS}])", line)
     try:
-        return Relation(tuple(map(_tree, sides[::2])), tuple(sides[1::2]), text)
-    except UnreadableError as error:
-        raise UnreadableError(f"{text}: {error}") from error
+        return tree.Relation(tuple(map(_tree, sides[::2])), tuple(sides[1::2]), text)
+    except tree.UnreadableError as error:
+        raise tree.UnreadableError(f"{text}: {error}") from error
 
 
-def _tree(line: str) -> Node:
-    leaves: dict[str, Node] = {}
+def _tree(line: str) -> tree.Node:
+    leaves: dict[str, tree.Node] = {}
 
     def named(match: re.Match[str]) -> str:
         if match["raised"] is not None:
@@ -181,26 +173,26 @@ def _tree(line: str) -> Node:
         ends = before in leaves or before[-1:] in (")", "'")
         begins = word[0] in "sct("
         if word[0].isalpha() and word not in (*leaves, *FUNCTIONS, "sqrt"):
-            raise UnreadableError(f"{word!r} is out of place")
+            raise tree.UnreadableError(f"{word!r} is out of place")
         python += " * " if ends and begins else " "
         python += f"** {word[2:-1]!r}" if word[0] == "^" else "*" if word == "×" else word
     try:
         return _node(ast.parse(python.strip(), mode="eval").body, leaves)
     except SyntaxError as error:
-        raise UnreadableError(f"{line.strip()!r}: something is out of place") from error
+        raise tree.UnreadableError(f"{line.strip()!r}: something is out of place") from error
 
 
-def _leaf(match: re.Match[str]) -> Node:
+def _leaf(match: re.Match[str]) -> tree.Node:
     """A symbol, or a number with the power of ten and the unit that belong to it."""
     if match["symbol"]:
-        return Sym(match["symbol"])
+        return tree.Sym(match["symbol"])
     exponent = int(match["e"] or 0) or (int(_exponent(match["power"])) if match["power"] else 0)
-    literal = Literal(match["digits"], exponent, marked=match["mark"] is not None)
+    literal = tree.Literal(match["digits"], exponent, marked=match["mark"] is not None)
     unit = ""
     for sign, name, power in re.findall(r"([×/]?)\s*\{([^}]*)\}(?:\^\(([^()]*)\))?", match[0]):
         unit += "/" if sign == "/" else "*" if unit else ""
         unit += name.replace("%", "percent") + (f"**({_exponent(power)})" if power else "")
-    return Num(literal, "degree" if match["unit"] == "°" else unit)
+    return tree.Num(literal, "degree" if match["unit"] == "°" else unit)
 
 
 def _exponent(text: str) -> Fraction:
@@ -208,25 +200,25 @@ def _exponent(text: str) -> Fraction:
     try:
         return Fraction(text.replace(" ", ""))
     except ValueError as error:
-        raise UnreadableError(f"{text.strip()!r} is no exponent") from error
+        raise tree.UnreadableError(f"{text.strip()!r} is no exponent") from error
 
 
-def _node(tree: ast.expr, leaves: dict[str, Node]) -> Node:
-    match tree:
+def _node(code: ast.expr, leaves: dict[str, tree.Node]) -> tree.Node:
+    match code:
         case ast.Name(id=name) if name in leaves:
             return leaves[name]
         case ast.BinOp(left=ast.Name(id="_"), op=ast.Sub(), right=right):
-            return negative(_node(right, leaves))
+            return tree.negative(_node(right, leaves))
         case ast.BinOp(left=left, op=ast.Add() | ast.Sub(), right=right):
             first, last = _node(left, leaves), _node(right, leaves)
-            last = negative(last) if isinstance(tree.op, ast.Sub) else last
-            return Add((*(first.terms if isinstance(first, Add) else (first,)), last))
+            last = tree.negative(last) if isinstance(code.op, ast.Sub) else last
+            return tree.Add((*(first.terms if isinstance(first, tree.Add) else (first,)), last))
         case ast.BinOp(left=left, op=ast.Mult() | ast.Div() as op, right=right):
             over, other = _node(left, leaves), _node(right, leaves)
-            return product(over, other, divides=isinstance(op, ast.Div))
+            return tree.product(over, other, divides=isinstance(op, ast.Div))
         case ast.BinOp(left=left, op=ast.Pow(), right=ast.Constant(value=str(exponent))):
-            return Pow(_node(left, leaves), _exponent(exponent))
+            return tree.Pow(_node(left, leaves), _exponent(exponent))
         case ast.Call(func=ast.Name(id=name), args=[argument]):
             inner = _node(argument, leaves)
-            return Pow(inner, Fraction(1, 2)) if name == "sqrt" else Call(name, inner)
-    raise UnreadableError(f"{ast.unparse(tree)}: something is out of place")
+            return tree.Pow(inner, Fraction(1, 2)) if name == "sqrt" else tree.Call(name, inner)
+    raise tree.UnreadableError(f"{ast.unparse(code)}: something is out of place")

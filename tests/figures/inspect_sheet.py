@@ -6,9 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations, pairwise
 from xml.etree.ElementTree import Element, fromstring
 
-from fallwork.figures import Scene, draw
-from fallwork.figures.lettering import WORD_SIZE
-from fallwork.figures.placing import Box
+from fallwork.figures import Scene, draw, lettering, placing
 
 Point = tuple[float, float]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -20,19 +18,19 @@ def sheet_of(scene: Scene) -> Element:
     return fromstring(draw(scene).svg)
 
 
-def words_of(sheet: Element) -> list[tuple[str, Box]]:
+def words_of(sheet: Element) -> list[tuple[str, placing.Box]]:
     """Every text with the box of its ink; the pieces of a formula in one."""
     found = []
     for text in sheet.iter(f"{SVG}text"):
         left, bottom, right, top = zip(*map(_ink, list(text) or [text]), strict=True)
-        box = Box(left=min(left), bottom=min(bottom), right=max(right), top=max(top))
+        box = placing.Box(left=min(left), bottom=min(bottom), right=max(right), top=max(top))
         found.append(("".join(text.itertext()), box))
     return found
 
 
 def _ink(piece: Element) -> tuple[float, float, float, float]:
     """Words have their width beside them; letters of a formula are nearly half as wide as high."""
-    x, y, size = (float(piece.get(name, WORD_SIZE)) for name in ("x", "y", "font-size"))
+    x, y, size = (float(piece.get(name, lettering.WORD_SIZE)) for name in ("x", "y", "font-size"))
     words = piece.text or ""
     width = float(piece.get("textLength", 0.45 * size * len(words)))
     deep = BELOW * size if re.search("[gjpqy,()𝑓]", words) else 0.0
@@ -61,7 +59,7 @@ def collisions(sheet: Element) -> list[tuple[str, str]]:
     ]
 
 
-def crossed_words(sheet: Element, among: Iterable[tuple[str, Box]] = ()) -> list[str]:
+def crossed_words(sheet: Element, among: Iterable[tuple[str, placing.Box]] = ()) -> list[str]:
     segments = [pair for _, lines in strokes_of(sheet) for line in lines for pair in pairwise(line)]
     return [
         words
@@ -70,7 +68,7 @@ def crossed_words(sheet: Element, among: Iterable[tuple[str, Box]] = ()) -> list
     ]
 
 
-def _passes(start: Point, end: Point, box: Box) -> bool:
+def _passes(start: Point, end: Point, box: placing.Box) -> bool:
     """Whether a point of a fine row along a straight line lies inside a box."""
     left, bottom, right, top = box
     (x0, y0), (x1, y1) = start, end

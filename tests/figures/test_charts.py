@@ -6,15 +6,13 @@ from itertools import pairwise
 
 import pytest
 
-from fallwork.figures import CannotDrawError, Figure
-from fallwork.figures.charts import tick_labels, ticks, with_room
+from fallwork import figures, mechanics
+from fallwork.figures import charts, placing
 from fallwork.figures.energies import PARTS, energies_of, hatching
 from fallwork.figures.motion import parts_of
-from fallwork.figures.placing import Box
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import in_trial
 from fallwork.measurement.model import Measurand
-from fallwork.mechanics import account
 from fallwork.scenario import load_scenario, with_numbers
 from figures.inspect_sheet import (
     area_of,
@@ -25,7 +23,7 @@ from figures.inspect_sheet import (
     unit_of,
     words_of,
 )
-from figures.setups import CHARTS, NAMES, Setup, drawn, entries, sample, set_up, setup
+from figures.setups import CHARTS, NAMES, Setup, drawn, sample, set_up, setup
 from lesson.kit import DEMO, ZOO
 from lesson.measured import kit
 
@@ -42,7 +40,7 @@ def test_energies_change_as_the_account_of_the_system_says_and_phases_join(case)
     for name in given.apparatus.bodies:
         for members in ((name,), (name, "Earth")):
             energies = energies_of(given.scene("energy-bars", ", ".join(members)))
-            whole = account(given.apparatus, given.solution.phases[0], members)
+            whole = mechanics.account(given.apparatus, given.solution.phases[0], members)
             brought = sum(line.end for line in energies.came_in)
             gained = energies.total(1.0) - energies.total(0.0)
             assert gained == pytest.approx(brought, rel=1e-9, abs=1e-12)
@@ -80,12 +78,12 @@ def test_the_letter_of_an_early_end_stands_clear_of_the_title(speed):
 
 def test_what_can_t_be_drawn_is_told():
     for kind in CHARTS:
-        with pytest.raises(CannotDrawError):
+        with pytest.raises(figures.CannotDrawError):
             setup("held").draw(kind)
     behind = set_up(load_scenario(ZOO / "held-behind.yaml"))  # the block stays at rest
-    with pytest.raises(CannotDrawError, match="'block' doesn't move"):
+    with pytest.raises(figures.CannotDrawError, match="'block' doesn't move"):
         behind.draw("motion", "block")
-    with pytest.raises(CannotDrawError, match="'pie'; there are sketch, diagram, motion"):
+    with pytest.raises(figures.CannotDrawError, match="'pie'; there are sketch, diagram, motion"):
         sample("pie")
 
 
@@ -99,14 +97,14 @@ TICKS = {
 
 
 def test_ticks_are_round_and_few_and_a_range_starts_at_zero_and_has_room_above():
-    assert {ends: " ".join(tick_labels(ticks(*ends))) for ends in TICKS} == TICKS
-    assert with_room([2.0, 4.0], 0.25) == (0.0, 5.0)
-    assert with_room([-4.0], 0.25) == (-5.0, 0.0)
+    assert {ends: " ".join(charts.tick_labels(charts.ticks(*ends))) for ends in TICKS} == TICKS
+    assert charts.with_room([2.0, 4.0], 0.25) == (0.0, 5.0)
+    assert charts.with_room([-4.0], 0.25) == (-5.0, 0.0)
 
 
 @pytest.mark.parametrize("rise", [0.0, 0.7, -0.7, 2.2])
 def test_hatching_stays_inside_its_bar(rise):
-    lines = list(hatching(Box(left=10.0, bottom=5.0, right=40.0, top=25.0), rise, 6.0))
+    lines = list(hatching(placing.Box(left=10.0, bottom=5.0, right=40.0, top=25.0), rise, 6.0))
     assert len(lines) >= 3
     near = 1e-9
     assert all(10 - near <= end.real <= 40 + near for line in lines for end in line)
@@ -129,7 +127,7 @@ def texts(given: Setup, kind: str, subject: str) -> list[str]:
     return [words for words, _ in words_of(sheet_of(given.scene(kind, subject)))]
 
 
-def usual(kind: str, subject: str) -> Figure:
+def usual(kind: str, subject: str) -> figures.Figure:
     return drawn("trials", kind, subject)
 
 
@@ -137,15 +135,6 @@ def typed(count: int, excluded: str = "") -> Setup:
     """Accelerations that were typed in, spread over 0.02 m/s²."""
     values = (1.5 + 0.02 * (number % 7) / 7 for number in range(1, count + 1))
     return replace(USUAL, evidence=kit.typed(*values, excluded=excluded))
-
-
-@pytest.mark.parametrize(("kind", "subject"), [entry[1:3] for entry in entries("trials")])
-def test_simulated_data_are_marked_and_the_same_trials_give_the_same_bytes(kind, subject):
-    figure = usual(kind, subject)
-    assert "simulated" in texts(USUAL, kind, subject)
-    assert figure.description.endswith("The data are simulated.")
-    assert figure.caption.endswith("The data are simulated.")
-    assert USUAL.draw(kind, subject) == figure
 
 
 def test_a_trial_without_a_value_keeps_its_place():
@@ -195,7 +184,7 @@ def test_only_the_solution_knows_the_prediction_and_an_excluded_trial_is_told():
     assert "redicted" not in words
     assert f"Mean {summary['acceleration'].value:.4f} m/s²" in words
     assert "Predicted 1.503 m/s²" in usual("scatter-prediction", "acceleration").description
-    with pytest.raises(CannotDrawError, match="no prediction of 'acceleration'"):
+    with pytest.raises(figures.CannotDrawError, match="no prediction of 'acceleration'"):
         bare.draw("scatter-prediction", "acceleration")
     given = typed(6, excluded="4")
     figure = given.draw("scatter", "acceleration")
@@ -218,7 +207,7 @@ def test_few_and_bare_records_have_fewer_panels_or_none():
     given = replace(USUAL, evidence=Evidence(analysis=replace(analysis, trials=(bare,))))
     assert given.draw("record", "trial-01").caption.startswith("Trial-01: velocity against time.")
     assert "force (N)" not in texts(given, "record", "trial-01")
-    with pytest.raises(CannotDrawError, match="no record of 'trial-99'"):
+    with pytest.raises(figures.CannotDrawError, match="no record of 'trial-99'"):
         usual("record", "trial-99")
-    with pytest.raises(CannotDrawError, match="no trials of 'colour'"):
+    with pytest.raises(figures.CannotDrawError, match="no trials of 'colour'"):
         usual("scatter", "colour")

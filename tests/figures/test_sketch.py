@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from democourse import PROJECT
-from fallwork.figures import CannotDrawError
+from fallwork.figures import CannotDrawError, geometry, positions
 from fallwork.figures.arrows import (
     EQUAL,
     ForceArrow,
@@ -21,12 +21,9 @@ from fallwork.figures.arrows import (
     with_lengths,
 )
 from fallwork.figures.diagram import HUB, PULLEY, starts_of
-from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Box, Wish, beside, cutting, place
-from fallwork.figures.positions import WEIGHT_HEIGHT, WEIGHT_WIDTH, Positions
-from fallwork.lesson.document import FigureSlot
-from fallwork.lesson.expression import symbols_in
+from fallwork.lesson import document, expression
 from fallwork.mechanics.solution import Interaction
 from figures.inspect_sheet import crossed_words, sheet_of, strokes_of, words_of
 from figures.setups import NAMES, sample, setup
@@ -36,8 +33,8 @@ SLOPES = [("incline", "block"), ("falling-slope", "cart"), ("double-incline", "w
 SEEN = [*SLOPES, ("moving-pulley", "moving"), ("demo/moving-pulley", "moving-pulley")]
 
 
-def layout(case: str) -> Positions:
-    return Positions(setup(case).apparatus, setup(case).solution)
+def layout(case: str) -> positions.Positions:
+    return positions.Positions(setup(case).apparatus, setup(case).solution)
 
 
 @EVERY
@@ -59,7 +56,7 @@ def test_strings_follow_their_track_or_hang_with_room_and_leave_pulleys_at_a_tan
             assert upright or any(abs(angle - slope) < 1e-6 for slope in slopes.values()), name
     places = layout(case)
     xs = sorted({round(top.real, 6) for top in places.hanging.values()})
-    assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
+    assert all(right - left >= positions.WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 
 def test_what_falls_starts_above_what_rises_and_a_train_in_the_order_of_its_couplings():
@@ -69,7 +66,7 @@ def test_what_falls_starts_above_what_rises_and_a_train_in_the_order_of_its_coup
     assert starts == sorted(starts)
     given = setup("train")
     bodies = dict(reversed(given.apparatus.bodies.items()))
-    other = Positions(replace(given.apparatus, bodies=bodies), given.solution)
+    other = positions.Positions(replace(given.apparatus, bodies=bodies), given.solution)
     assert other.sliders == layout("train").sliders
 
 
@@ -79,7 +76,7 @@ def test_all_that_hangs_has_a_catch_pad_below_it(case):
     places = layout(case)
     assert places.pads().keys() == places.hanging.keys()
     for name, top in places.pads().items():
-        assert places.hanging[name].imag - WEIGHT_HEIGHT > top.imag > places.floor()
+        assert places.hanging[name].imag - positions.WEIGHT_HEIGHT > top.imag > places.floor()
 
 
 @pytest.mark.parametrize("case", [*NAMES, "demo/push-away", "demo/push-towards"])
@@ -123,12 +120,12 @@ def test_an_arrow_has_the_colour_of_its_symbol_and_the_length_of_its_force(case)
     style = dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", sheet))
     for arrow in (arrow for name in movers(case) for arrow in arrows(case, name)):
         label = setup(case).lesson.labels[0].get(arrow.name)
-        kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
+        kinds = {s.force for s in expression.symbols_in(label)} - {""} if label else set()
         assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
         assert kinds or not label
     # But for arrows that are stretched; a much larger force never has one as short.
     for every in (arrows(case, name) for name in movers(case)):
-        found = [arrow for arrow in every if arrow.direction != NOWHERE]
+        found = [arrow for arrow in every if arrow.direction != geometry.NOWHERE]
         scales = {enlarged: length / force for force, length, enlarged in bars(found)}
         found.sort(key=lambda arrow: (arrow.enlarged, arrow.size))
         for arrow in (arrow for arrow in found if not arrow.stretched):
@@ -151,7 +148,7 @@ def test_forces_keep_their_ratio_and_letters_stand_at_their_arrows():
     # T = 0.209 N and f = 0.0361 N beside N = 3.01 N
     friction, tension = (a.length for a in arrows("demo/incline-down", "cart")[-2:])
     assert tension / friction == pytest.approx(0.209 / 0.0361, rel=0.01)
-    slot = FigureSlot(kind="diagram", subject="cart", phase=2)
+    slot = document.FigureSlot(kind="diagram", subject="cart", phase=2)
     sheet = sheet_of(setup("demo/level-track").scene(slot, numbers=False))
     words = dict(words_of(sheet))
     (dashed, _), *_ = [
@@ -184,7 +181,7 @@ def test_arrows_outweigh_each_other_as_forces_do_and_start_where_these_act(case)
     for name in setup(case).apparatus.pulleys:
         scene, found = setup(case).scene("diagram", name), arrows(case, name)
         for arrow, start in zip(found, starts_of(found, scene), strict=True):
-            if arrow.direction != NOWHERE:
+            if arrow.direction != geometry.NOWHERE:
                 pulled = arrow.force.interaction in (Interaction.TENSION, Interaction.CONTACT)
                 away = abs(start)
                 assert away == pytest.approx(PULLEY) if pulled else away <= HUB, arrow.name
@@ -207,7 +204,7 @@ def test_tensions_at_pulleys_have_their_sides_and_sizes():
     given = setup("push-back")
     scene = given.scene("diagram", "pulley", numbers=False)
     back = given.scene(replace(scene.slot, phase=1), numbers=False)
-    first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
+    first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != geometry.NOWHERE)
     assert (first.direction, second.direction) == (-1, -1j)
     assert second.length > first.length
     assert {a.length for a in arrows("held", "weight", numbers=False)} == {EQUAL}

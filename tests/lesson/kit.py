@@ -10,9 +10,7 @@ from typing import Any
 
 import pytest
 
-from fallwork.lesson import Lesson, build_lesson
-from fallwork.lesson.document import Equation, Working
-from fallwork.lesson.lab import Lab
+from fallwork.lesson import Lesson, build_lesson, document, lab
 from fallwork.lesson.latex import working
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
@@ -51,9 +49,9 @@ def solved(path: Path) -> tuple[Scenario, Apparatus, Solution]:
     return setting(scenario_of(path))
 
 
-def lab_of(of: Path | Scenario, *, numbers: bool = True) -> Lab:
+def lab_of(of: Path | Scenario, *, numbers: bool = True) -> lab.Lab:
     found = solved(of) if isinstance(of, Path) else setting(of)
-    return Lab(*found, figures=3, numbers=numbers)
+    return lab.Lab(*found, figures=3, numbers=numbers)
 
 
 @cache
@@ -76,13 +74,13 @@ def everything(part: object) -> Iterator[object]:
             yield from everything(getattr(part, field.name))
 
 
-def equations(lesson: Lesson) -> list[Equation]:
-    return [part for part in everything(lesson.steps) if isinstance(part, Equation)]
+def equations(lesson: Lesson) -> list[document.Equation]:
+    return [part for part in everything(lesson.steps) if isinstance(part, document.Equation)]
 
 
 def printed(lesson: Lesson) -> str:
     """All worked equations; an equation whose sides differ can't be printed."""
-    blocks = [part for part in everything(lesson.steps) if isinstance(part, Working)]
+    blocks = [part for part in everything(lesson.steps) if isinstance(part, document.Working)]
     return "\n".join(working(block.equations, 3) for block in blocks)
 
 

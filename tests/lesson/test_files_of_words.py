@@ -11,13 +11,10 @@ import pytest
 import yaml
 
 from cases import cases
-from fallwork.errors import BadInput
-from fallwork.lesson import stepfiles, words
-from fallwork.lesson.document import Items, Paragraph
+from fallwork import errors, mechanics
+from fallwork.lesson import document, sheet, stepfiles, words
 from fallwork.lesson.lab.base import names_of
-from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
-from fallwork.mechanics import Interaction
 from fallwork.scenario.report import Report
 from fallwork.scenario.tree import read_file
 from lesson.kit import DEMO, ZOO, lab_of, lesson_from, lesson_of, scenario_of
@@ -64,7 +61,7 @@ def spoil(file: Path, old: str, new: str) -> int:
 def test_what_is_misspelt_or_stands_twice_is_named_with_file_and_line(folder, kind):
     case = SPOILT[kind]
     line = spoil(folder / case["file"], case["old"], case["new"])
-    with pytest.raises(BadInput) as caught:
+    with pytest.raises(errors.BadInput) as caught:
         everything()
     problem = caught.value.problems[0]
     assert f"{problem.found}; {problem.expected}".startswith(case["says"])
@@ -84,7 +81,7 @@ def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
     assert {word for lab in labs for word in lab.named("words")} == names_of("words")
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
-    kinds = {kind.key for kind in Interaction}
+    kinds = {kind.key for kind in mechanics.Interaction}
     assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
 
 
@@ -127,13 +124,13 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
 
 
 def test_a_list_may_have_gaps_and_a_fold_that_says_nothing_is_none():
-    blocks = Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
+    blocks = sheet.Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
     assert blocks == (
-        Paragraph(text=("One sentence.",)),
-        Items(items=(("a",), ("b and c",))),
-        Items(items=(("d",),), ordered=True),
+        document.Paragraph(text=("One sentence.",)),
+        document.Items(items=(("a",), ("b and c",))),
+        document.Items(items=(("d",),), ordered=True),
     )
-    assert Sheet().fold("why", "", lambda: "\n\n\n") == ""
+    assert sheet.Sheet().fold("why", "", lambda: "\n\n\n") == ""
     lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
     assert {step.id: bool(step.folds) for step in lesson.steps}["all-moving-work"] is False
 

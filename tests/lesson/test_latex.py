@@ -40,17 +40,9 @@ _UNITS = ("", "kg", "m/s²", "N·m", "kg·m²", "°", "s⁻¹")
 _NAMES = ("a", "b", "mu", "Delta K", "theta")
 
 
-def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
-        written: str = "") -> Symbol:  # fmt: skip
-    return Symbol(
-        id=letter + subscript,
-        letter=letter,
-        subscript=subscript,
-        meaning="",
-        unit=unit,
-        value=float(written) if written else value,
-        written=written,
-    )
+def ref(letter, subscript="", unit="", value=None, written=""):
+    found = {"unit": unit, "value": float(written) if written else value, "written": written}
+    return Symbol(id=letter + subscript, letter=letter, subscript=subscript, meaning="", **found)
 
 
 m = ref("m", "c", "kg", written="0.4200")

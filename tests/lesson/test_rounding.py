@@ -34,11 +34,6 @@ def test_a_value_is_rounded_to_the_nearest_and_a_tie_away_from_zero(value, place
     assert to_figures(value, places) == printed
 
 
-def test_latex_has_an_ascii_minus_and_a_raised_exponent():
-    assert rounded(-0.0197702, 3).latex == "-0.0198"
-    assert rounded(2.25e-5, 3).latex == r"2.25 \times 10^{-5}"
-
-
 @pytest.mark.parametrize(("value", "places", "printed"), rows("places"))
 def test_a_moment_is_rounded_to_its_places_by_the_same_rule(value, places, printed):
     assert to_places(value, places) == printed

@@ -6,27 +6,17 @@ from typing import Any
 import pytest
 
 from cases import cases
-from fallwork.lesson import Lesson
-from fallwork.lesson.answers import results
+from fallwork.lesson import Lesson, answers
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
 from fallwork.lesson.reviewing import Happening, happening
 from fallwork.scenario import with_numbers
-from lesson.kit import (
-    DEMO,
-    GRAVITY,
-    ZOO,
-    everything,
-    lesson_from,
-    lesson_of,
-    scenario_of,
-    uncoloured,
-)
+from lesson import kit
 from lesson.measured.kit import CASES, prose, report, step, words
 from lesson.measured.kit import everything as all_words
 
 ROWS = cases(__file__, "words")
-FOLDERS = {"demo": DEMO, "zoo": ZOO, "cases": CASES}
+FOLDERS = {"demo": kit.DEMO, "zoo": kit.ZOO, "cases": CASES}
 HAPPENS = cases(__file__, "happens")
 SENTENCES: dict[str, str] = HAPPENS["happens"]
 
@@ -35,10 +25,14 @@ def page(of: str, changes: dict[str, str]) -> Lesson:
     name, _, kind = of.partition(" ")
     folder, _, stem = name.partition("/")
     path = FOLDERS[folder] / f"{stem}.yaml"
-    scenario = with_numbers(scenario_of(path), changes)
+    scenario = with_numbers(kit.scenario_of(path), changes)
     if kind == "report":
         return report(scenario)
-    return lesson_from(scenario, numbers=not kind) if changes else lesson_of(path, numbers=not kind)
+    return (
+        kit.lesson_from(scenario, numbers=not kind)
+        if changes
+        else kit.lesson_of(path, numbers=not kind)
+    )
 
 
 def text(lesson: Lesson, at: str) -> str:
@@ -56,7 +50,7 @@ def text(lesson: Lesson, at: str) -> str:
 
 
 def of_kind(found: Any, kind: type) -> list[Any]:
-    return [part for part in everything(found) if isinstance(part, kind)]
+    return [part for part in kit.everything(found) if isinstance(part, kind)]
 
 
 PARTS: dict[str, Any] = {
@@ -86,7 +80,7 @@ WHOLE: dict[str, Any] = {
     "parts": lambda page: dict.fromkeys(s.part for s in page.steps),
     "prose": lambda page: map(prose, page.steps),
     "questions": lambda page: [q.id for s in page.steps for q in s.questions],
-    "results": lambda page: [result.of.id for result in results(page)],
+    "results": lambda page: [result.of.id for result in answers.results(page)],
     "safety": lambda page: [prose(page.safety), *PARTS["table of"](page.safety)],
     "slips": lambda page: (line for s in page.steps for line in PARTS["slips of"](s)),
     "steps": lambda page: [s.id for s in page.steps],
@@ -106,7 +100,7 @@ def test_it_is_said_where_it_fits_and_nowhere_else(row):
 
 def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
     """The formulas without the colours of forces."""
-    said, at = uncoloured(text(lesson, row["at"]).replace("\u00a0", " ")), 0
+    said, at = kit.uncoloured(text(lesson, row["at"]).replace("\u00a0", " ")), 0
     for phrase in row.get("says", ()):
         assert phrase in said[at:]
         at = said.index(phrase, at) + len(phrase)
@@ -122,7 +116,9 @@ def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
 
 # ---- what happens in a run, and where runs part ways
 def run(name: str, numbers: Mapping[str, str] | None = None) -> Happening:
-    return happening(with_numbers(scenario_of(ZOO / f"{name}.yaml"), numbers or {}), GRAVITY, 3)
+    return happening(
+        with_numbers(kit.scenario_of(kit.ZOO / f"{name}.yaml"), numbers or {}), kit.GRAVITY, 3
+    )
 
 
 @pytest.mark.parametrize("name", SENTENCES)
@@ -130,7 +126,7 @@ def test_what_happens_is_one_sentence(name):
     assert " ".join(run(name).says("sentence")) == SENTENCES[name]
 
 
-@pytest.mark.parametrize("path", sorted(ZOO.glob("*.yaml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", sorted(kit.ZOO.glob("*.yaml")), ids=lambda path: path.stem)
 def test_there_is_one_for_every_set_up(path):
     said = " ".join(run(path.stem).says("sentence"))
     assert said.startswith(("the ", "cart 1 ", "nothing moves"))

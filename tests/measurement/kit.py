@@ -40,15 +40,7 @@ def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]])
     return Analysis(trials=tuple(made), summary=summaries(made))
 
 
-def trials_of(
-    truth: Scenario | Mapping[str, float],
-    *,
-    count: int = 10,
-    seed: int = 1,
-    noise: float = 1.0,
-    only: tuple[str, ...] = (),
-    off: Mapping[str, float] | None = None,
-) -> Analysis:
+def trials_of(truth, *, count=10, seed=1, noise=1.0, only=(), off=None) -> Analysis:
     """Trials of the truth with noise, as if analysed without a flaw; ``only`` some measurands, each
     ``off`` by the same in all.
     """

@@ -10,17 +10,13 @@ import pytest
 
 from cases import cases
 from fallwork.errors import BadInput
+from fallwork.measurement import discrepancy, influences, limits, model, statistics
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial
 from fallwork.measurement.comparison import compare_all
-from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.influences import influences_of
-from fallwork.measurement.limits import Range
-from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.prediction import Case, View, predict, view_of
 from fallwork.measurement.records import read_all
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.measurement.statistics import Verdict
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
 from measurement.kit import PULL, STANDARD, noisy, path, record, trials_of, truth_of
@@ -33,12 +29,12 @@ NOISE = 0.002 * np.sin(1000 * TRUE.time**2)
 COLUMNS = {"x (m)": TRUE.position, "v (m/s)": TRUE.velocity, "F (N)": TRUE.force}
 
 
-def several(count: int = 4) -> list[Record]:
+def several(count: int = 4) -> list[model.Record]:
     made = {f"trial-{n:02d}": noisy(n, velocity=0.01, force=0.01) for n in range(1, count + 1)}
     return [replace(each, name=name) for name, each in made.items()]
 
 
-def still(name: str) -> Record:
+def still(name: str) -> model.Record:
     return replace(record(path(), velocity=0 * path().time), name=name)
 
 
@@ -77,7 +73,7 @@ def test_a_record_without_a_run_and_a_trial_that_is_not_there_are_told():
     assert str(caught.value) == 'no trial "7"; the trials are trial-01, trial-02'
 
 
-def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> Record:
+def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> model.Record:
     """By hand: 0.2 s held, then −0.55 m/s; slowed by 0.92 m/s² to the turn, back with 0.74 m/s²."""
     time, random = np.arange(0.0, 2.6, 0.01), np.random.default_rng(21)
     since = np.clip(time - 0.2, 0, None)
@@ -88,7 +84,7 @@ def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> Record:
     columns = {"velocity": sense * velocity + random.normal(0, 0.01, len(time))}
     if positions:
         columns["position"] = sense * position + random.normal(0, noise, len(time))
-    return Record(name="pushed", time=time, **columns)
+    return model.Record(name="pushed", time=time, **columns)
 
 
 @pytest.mark.parametrize("sense", [1, -1])
@@ -116,7 +112,7 @@ def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too():
     hanging, found = float(apparatus.bodies["weight"].mass), view.measurands(solve(apparatus))
     expected = hanging * (STANDARD.value - found["acceleration"])
     assert found["mean_tension"] == pytest.approx(expected, rel=1e-9)
-    friction = influences_of(apparatus, view)[0].effects
+    friction = influences.influences_of(apparatus, view)[0].effects
     assert friction["mean_tension"] == pytest.approx(-hanging * friction["acceleration"], rel=1e-6)
 
 
@@ -154,13 +150,13 @@ def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(s
     assert (right.missing, len(right.systems)) == ({}, 2)
     for system in right.systems.values():
         assert system.overall.value == pytest.approx(0.0, abs=1e-12)
-        assert system.overall.verdict is Verdict.AGREE
+        assert system.overall.verdict is statistics.Verdict.AGREE
     assert all(each.overall.value < -1e-3 for each in wrong.systems.values())  # more energy
-    expected = {name: Estimate(value=v, u=0.0) for name, v in truth_of(scenario).items()}
-    found = account_of_discrepancy(perfect, expected, case)
+    expected = {name: model.Estimate(value=v, u=0.0) for name, v in truth_of(scenario).items()}
+    found = discrepancy.account_of_discrepancy(perfect, expected, case)
     assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
     assert found.leading == ()
-    assert not any(each.verdict is Verdict.DIFFER for each in found.impossible.values())
+    assert not any(each.verdict is statistics.Verdict.DIFFER for each in found.impossible.values())
 
 
 def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario):
@@ -209,6 +205,6 @@ def test_two_files_of_another_lab_are_named_as_one_would_be(tmp_path, monkeypatc
     """No exchange of columns makes them fit, nor leaves the second file without a force."""
     monkeypatch.chdir(tmp_path)
     both = write("motion-3", heads=("x (m)", "v (m/s)")), write("force-3", heads=("F (N)",))
-    other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
+    other = limits.Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
     (trial,) = analyse(read_all(both), Settings(limits={"acceleration": other})).trials
     assert trial.set_aside

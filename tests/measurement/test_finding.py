@@ -12,14 +12,12 @@ import pytest
 from scipy.optimize import curve_fit
 from scipy.stats import t as student
 
+from fallwork.measurement import finding_fit, settings, statistics
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.finding import NoRunError, find_run
-from fallwork.measurement.finding_fit import Noise, block_covariance, noise_of
 from fallwork.measurement.finding_signals import Readings, departure
 from fallwork.measurement.model import Array, Basis, Estimate, Record, Trial
-from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.simulate import Behaviour, simulate
-from fallwork.measurement.statistics import combined
 from fallwork.scenario import load_scenario
 from measurement.kit import ACCELERATION, LASTS, SPEED, STANDARD, TRUTH, Motion, noisy, path, record
 
@@ -63,7 +61,7 @@ def test_a_sensor_may_count_the_other_way_or_have_a_spike():
     assert turned.estimates == find_run(given).estimates
     assert turned.run.signs == {"velocity": -1}
     with pytest.raises(NoRunError, match="nothing in it starts from rest and speeds up evenly"):
-        find_run(given, Settings(signs={"velocity": -1}))
+        find_run(given, settings.Settings(signs={"velocity": -1}))
     given = noisy(velocity=0.01)
     spoilt = np.array(given.velocity)
     spoilt[120] = 30.0
@@ -81,7 +79,7 @@ def test_a_window_set_by_hand_or_a_distance_where_nothing_lands_may_end_the_run(
     assert found.estimates["travel_time"].value == pytest.approx(0.7)
     speed = found.estimates["final_speed"]
     assert speed.value == pytest.approx(ACCELERATION * 0.8, abs=3 * speed.u)
-    covered = find_run(given, Settings(covered=Estimate(value=0.4, u=0.0))).estimates
+    covered = find_run(given, settings.Settings(covered=Estimate(value=0.4, u=0.0))).estimates
     a = covered["acceleration"].value
     assert covered["final_speed"].value == pytest.approx((2 * a * 0.4) ** 0.5)
     assert covered["travel_time"].value == pytest.approx((2 * 0.4 / a) ** 0.5)
@@ -92,7 +90,7 @@ def test_a_run_may_start_with_a_push_and_stop_suddenly():
     true = path()
     pushed = np.where(true.time < 0.8, 0.0, true.velocity + 0.4)
     given = record(true, velocity=pushed + RANDOM(3).normal(0, 0.005, len(pushed)))
-    found = find_run(given, Settings(from_rest=False))
+    found = find_run(given, settings.Settings(from_rest=False))
     assert found.run.release == pytest.approx(0.8, abs=0.01)
     assert found.estimates["acceleration"].value == pytest.approx(ACCELERATION, abs=0.02)
     assert found.estimates["final_speed"].value == pytest.approx(SPEED + 0.4, abs=0.02)
@@ -127,21 +125,21 @@ def test_noise_of_an_autoregressive_noise_is_its_known_length(r):
     noise = steps.copy()
     for at in range(1, len(noise)):
         noise[at] = r * noise[at - 1] + steps[at]
-    found = noise_of([noise], 0)
+    found = finding_fit.noise_of([noise], 0)
     assert found.time == pytest.approx((1 + r) / (1 - r), rel=0.08)
     assert not found.differences
-    assert noise_of([steps[4:400] - steps[:396]], 2).differences
+    assert finding_fit.noise_of([steps[4:400] - steps[:396]], 2).differences
 
 
 def test_covariance_of_block_means_is_that_of_all_readings_summed_up():
-    noise = Noise(time=3.0, reach=0, differences=False)
+    noise = finding_fit.Noise(time=3.0, reach=0, differences=False)
     starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
     lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
     mean = np.zeros((3, 12))
     for row, (start, size) in enumerate(zip(starts, sizes, strict=True)):
         mean[row, int(start) : int(start + size)] = 1 / size
     expected = mean @ noise.correlation**lag @ mean.T
-    assert block_covariance(starts, sizes, noise) == pytest.approx(expected)
+    assert finding_fit.block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
 def test_rounded_corners_and_few_readings_of_coasting_are_told_apart():
@@ -215,7 +213,7 @@ def analysed(kind: str, count: int) -> tuple[Trial, ...]:
         true = path(rate=rate, release=random.uniform(0.6, 1.0))
         columns = sensor(true, random)
         records.append(Record(name=f"{at}", time=true.time, **columns))
-    return analyse(records, Settings(tare=Tare(zero=Zero.SLACK))).trials
+    return analyse(records, settings.Settings(tare=settings.Tare(zero=settings.Zero.SLACK))).trials
 
 
 def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
@@ -226,7 +224,7 @@ def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
 def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
     """T − m a = µ m g, of a cart of 420 g."""
     pull, a, weight = values["mean_tension"], values["acceleration"], MASS * GRAVITY
-    u, dof = combined([(pull.u / weight, pull.dof), (a.u / GRAVITY, a.dof)])
+    u, dof = statistics.combined([(pull.u / weight, pull.dof), (a.u / GRAVITY, a.dof)])
     return Estimate(value=(pull.value - MASS * a.value) / weight, u=u, dof=dof)
 
 

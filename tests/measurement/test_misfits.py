@@ -9,11 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fallwork.measurement.analysis import analyse
+from fallwork.measurement import analysis, misfits, prediction
 from fallwork.measurement.limits import limits_of
-from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Estimate, Record
-from fallwork.measurement.prediction import quantities_of, view_of, with_values
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.mechanics import apparatus_of, solve
@@ -26,6 +24,8 @@ TRIALS = 20
 WHOLE = ("position", "velocity", "force")
 LAYOUTS = (WHOLE[:1], WHOLE[1:2], WHOLE[:2], WHOLE[::2], WHOLE[1:], WHOLE, WHOLE[2:])
 UNITS = {"position": (100.0, 1000.0), "velocity": (100.0, 1000.0), "force": (1000.0, 101.97)}
+UNSURE = {"position_scale_u": 0.005, "force_scale_u": 0.01, "force_zero_u": 0.03, "start_u": 0.002}
+UNSURE |= {"force_rate": 100.0}
 Random = np.random.Generator
 ZOO = Path(__file__).parents[1] / "lesson/zoo"
 ALL_LABS, SOME_LABS = range(250), (*range(10), 99, 112)  # of twenty records each; the hardest two
@@ -33,7 +33,7 @@ GOOD_NAMED = 1 / 200  # at most
 SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
 MOVING = [each for name, each in SCENARIOS.items() if name != "incline-held"]
 LEVEL = SCENARIOS["level-track"]
-BENCH = with_values(LEVEL, {"cart.mass": 0.512, "weight.mass": 0.090})  # over 0.600 m
+BENCH = prediction.with_values(LEVEL, {"cart.mass": 0.512, "weight.mass": 0.090})  # over 0.600 m
 LAYOUT = ("velocity", "force")
 IN = "the numbers under {} are probably in {}"
 SWAPPED = "the columns of velocity and force are probably swapped"
@@ -42,7 +42,7 @@ SWAPPED = "the columns of velocity and force are probably swapped"
 def lab(scenario: Scenario, random: Random) -> tuple[list[Record], Settings, Record, str]:
     """Nineteen good trials and a spoiled one: all records, that one, what is wrong with it."""
     layout = LAYOUTS[random.integers(len(LAYOUTS))]
-    if view_of(scenario).string is None:
+    if prediction.view_of(scenario).string is None:
         layout = ("position", "velocity")
     real, ways = really(scenario, random), sensors(random)
     seed = int(random.integers(1 << 30))
@@ -71,14 +71,14 @@ def really(scenario: Scenario, random: Random) -> Scenario:
     }
     values = {
         path: off[word](quantity.value)
-        for path, quantity in quantities_of(scenario)
+        for path, quantity in prediction.quantities_of(scenario)
         if (word := path.rpartition(".")[2]) in off
     }
-    moving = view_of(scenario).moving
+    moving = prediction.view_of(scenario).moving
     watched = scenario.objects[moving]
     if isinstance(watched, Slider):
         values[f"{moving}.mass"] = watched.mass.value + random.uniform(0, 0.02)
-    return with_values(scenario, values)
+    return prediction.with_values(scenario, values)
 
 
 def sensors(random: Random) -> Behaviour:
@@ -86,12 +86,8 @@ def sensors(random: Random) -> Behaviour:
     rate = float(random.choice([25.0, 50.0, 100.0]))
     return Behaviour(
         position_rate=rate,
-        force_rate=100.0,
         position_noise=float(random.choice([0.0002, 0.0005])),
-        force_zero_u=0.03,
-        position_scale_u=0.005,
-        force_scale_u=0.01,
-        start_u=0.002,
+        **UNSURE,
         smoothing=min(int(random.choice([1, 2, 3])), max(int(0.06 * rate), 1)),
     )
 
@@ -122,7 +118,7 @@ class Case:
     def again(self, values: Mapping[str, float]) -> Record:
         """A trial with other true values."""
         seed = int(self.random.integers(1 << 30))
-        real = with_values(self.real, values)
+        real = prediction.with_values(self.real, values)
         other = simulate(real, GRAVITY, trials=1, seed=seed, behaviour=self.ways)[0]
         return shown(other.record, self.layout)
 
@@ -149,12 +145,12 @@ def masses(case: Case) -> Record:
     """Another mass, so that acceleration or tension, whichever is recorded, is 1.4 times as large
     or as small; a force alone, whose zero is open, differs by 0.5 N too.
     """
-    alone, given = case.layout == ("force",), dict(quantities_of(case.real))
+    alone, given = case.layout == ("force",), dict(prediction.quantities_of(case.real))
     name = "mean_tension" if alone else "acceleration"
 
     def value(masses: Mapping[str, float]) -> float:
-        solution = solve(apparatus_of(with_values(case.real, masses), GRAVITY.value))
-        found = view_of(case.real).measurands(solution) if solution.moves else {}
+        solution = solve(apparatus_of(prediction.with_values(case.real, masses), GRAVITY.value))
+        found = prediction.view_of(case.real).measurands(solution) if solution.moves else {}
         return found.get(name, 0.0)
 
     usual, choices = value({}), []
@@ -213,7 +209,7 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
         random = np.random.default_rng([20270301, number])
         scenario = MOVING[random.integers(len(MOVING))]
         records, known, spoiled, how = lab(scenario, random)
-        found = analyse(records, known)
+        found = analysis.analyse(records, known)
         about = f"{scenario.id}, lab {number}, {how}"
         for trial in found.trials:
             if trial.set_aside and trial.name != spoiled.name:
@@ -224,7 +220,7 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough):
         four = [each for each in records if each is not spoiled][:4]
         names = {each.name for each in four}
         windows = {name: span for name, span in known.windows.items() if name in names}
-        alone = analyse(four, replace(known, windows=windows))
+        alone = analysis.analyse(four, replace(known, windows=windows))
         few += [f"{about}: {trial.name} {trial.misfit}" for trial in alone.trials if trial.misfit]
     assert (missed, used) == ([], [])
     assert len(named) <= GOOD_NAMED * len(labs) * (TRIALS - 1), named
@@ -239,7 +235,7 @@ def records_of(scenario: Scenario, count: int = 6, seed: int = 5, **ways: float)
 
 
 def analysed(records: Sequence[Record], scenario: Scenario = LEVEL, **said: object) -> Analysis:
-    return analyse(records, settings_of(scenario, GRAVITY, Measured(**said)))
+    return analysis.analyse(records, settings_of(scenario, GRAVITY, Measured(**said)))
 
 
 def changed(record: Record, channel: str, factor: float) -> Record:
@@ -281,7 +277,7 @@ OTHERS = {  # what is otherwise, and what says so
 
 def with_foreign(other: str, count: int, layout: tuple[str, ...]) -> Analysis:
     """Four trials, ``count`` of them of another apparatus."""
-    foreign = records_of(with_values(BENCH, OTHERS[other][0]), 4, seed=0)
+    foreign = records_of(prediction.with_values(BENCH, OTHERS[other][0]), 4, seed=0)
     records = (*foreign[:count], *records_of(BENCH, 4, seed=1)[count:])
     return analysed([shown(each, layout) for each in records], BENCH)
 
@@ -308,13 +304,13 @@ def test_what_the_lab_knows_of_itself_names_any_number_and_a_result_none(other, 
     assert found.set_aside == {}
     if count == 2:
         assert "the trials fall into two groups, 2 with about 1." in found.doubts[0]
-    said = doubtful(found, limits_of(BENCH, GRAVITY.value))
+    said = misfits.doubtful(found, limits_of(BENCH, GRAVITY.value))
     assert ("% below the 1.40 m/s² of this lab's numbers" in "".join(said)) == (count == 4)
 
 
 def test_the_pull_before_release_needs_no_zero():
     """It is set against the slack string, or the slack string against it."""
-    records = records_of(with_values(BENCH, {"weight.mass": 0.080}), 2)
+    records = records_of(prediction.with_values(BENCH, {"weight.mass": 0.080}), 2)
     off = [replace(each, force=each.force + 0.3) for each in records if each.force is not None]
     for zero in ("held", "none", "slack"):
         assert len(analysed(off, BENCH, zero=zero).set_aside) == 2, zero
@@ -330,7 +326,7 @@ def test_what_the_authors_include_counts_and_what_they_exclude_is_not_looked_int
         assert found.exceptions[0].endswith(f"probably in mN). Reason: {why}")
     found = analysed(spoiled, excluded=(Excluded(trial="1", because=why),))
     assert (found.set_aside, found.trials[0].excluded) == ({}, why)
-    assert analyse(spoiled).set_aside == {}  # without a lab nothing is compared
+    assert analysis.analyse(spoiled).set_aside == {}  # without a lab nothing is compared
 
 
 @pytest.mark.filterwarnings("error")

@@ -2,7 +2,6 @@
 A spoiled one is a CSV file with its message beside it, in ``spoiled`` or, with notes, ``doubtful``.
 """
 
-import csv
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from fallwork.measurement.analysis import analyse
 from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.records_columns import ROLES, factor, heading_of
-from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, STEADY
 
@@ -242,27 +241,6 @@ def test_truths_are_drawn_from_what_is_uncertain_of_them(level):
     ):
         assert np.std(values) == pytest.approx(u, rel=0.35)
         assert np.mean(values) == pytest.approx(mean, abs=0.6 * u)
-
-
-@pytest.mark.parametrize(("count", "seed", "said"), [(1, None, ""), (2, 11, ", seed 11")])
-def test_the_file_says_that_it_is_simulated_and_holds_the_records(count, seed, said, level):
-    """The same seed gives the same bytes, another doesn't."""
-    trials, same, other = (
-        simulate(level(), STANDARD, trials=count, seed=each) for each in (11, 11, 12)
-    )
-    text = csv_of(trials, seed=seed)
-    assert text == csv_of(same, seed=seed) != csv_of(other, seed=seed)
-    first, heading, *rows = text.splitlines()
-    assert first == f"# Simulated data, scenario level{said}: made by a model, not measured."
-    named = "trial," if count > 1 else ""
-    assert heading == f"{named}time (s),position (m),velocity (m/s),force (N)"
-    assert all(trial.record.simulated for trial in trials)
-    table = [row[count > 1 :] for row in csv.reader(rows)]
-    for at, column in ((0, "time"), (3, "force")):
-        values = np.concatenate([getattr(trial.record, column) for trial in trials])
-        assert [float(row[at]) for row in table] == pytest.approx(values, abs=5e-4)
-    assert {row[1] for row in table[1 : len(trials[0].record.time) : 2]} == {""}
-    assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
 
 
 def test_a_run_that_nothing_ends_and_one_that_friction_holds_are_recorded_for_a_while(level):

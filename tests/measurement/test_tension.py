@@ -5,34 +5,29 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fallwork.measurement import comparison, finding, finding_signals, model, prediction, statistics
 from fallwork.measurement.analysis import analyse
-from fallwork.measurement.comparison import Comparison, compare_all, covariance_of_tension
-from fallwork.measurement.finding import find_run
-from fallwork.measurement.finding_signals import Readings
-from fallwork.measurement.model import Analysis, Estimate, Record
-from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero, known_pull, u_of_bearings
-from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import Sensors, summaries
 from fallwork.measurement.tension import Pull, notes_on_zeros, pull_between, pull_in
 from fallwork.scenario import Scenario
 from measurement.kit import LASTS, PULL, STANDARD, WEIGHT, noisy, path, record, trials_of
 
 G = 9.80665  # m/s², 3rd CGPM (1901)
-HELD = Estimate(value=WEIGHT, u=0.0)
+HELD = model.Estimate(value=WEIGHT, u=0.0)
 
 
 def trial(
     *, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005, seed: int = 8
-) -> Record:
+) -> model.Record:
     """The bench's run, with a pull that grows by so much per second from release on."""
     given, true = noisy(seed, velocity=0.001, force=noise), path()
     more = np.where(true.force > 0, growing * np.clip(true.time - 0.8, 0, None), 0.0)
     return replace(given, force=given.force + more + offset)
 
 
-def pull(given: Record, tare: Tare | None = None, sign: int | None = None) -> Pull | None:
-    motion = find_run(given)
+def pull(given: model.Record, tare: Tare | None = None, sign: int | None = None) -> Pull | None:
+    motion = finding.find_run(given)
     signs = {} if sign is None else {"force": sign}
     return pull_in(given, motion.run, motion.estimates, Settings(tare=tare, signs=signs))
 
@@ -85,7 +80,7 @@ def test_a_force_alone_has_a_mean_and_few_slack_readings_no_spikes():
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
     # Four of six lie within 2 mN: the two others are noise, and the zero is the mean of all.
     values = np.array([0.014, -0.016, -0.013, 0.014, 0.016, 0.014])
-    kept, far = Readings(time=np.arange(6) / 50, values=values).without_spikes(0)
+    kept, far = finding_signals.Readings(time=np.arange(6) / 50, values=values).without_spikes(0)
     assert (len(kept.time), far) == (6, ())
 
 
@@ -94,7 +89,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
     true, sigma, found = path(rate=50), 0.01, []
     settings = Settings(tare=Tare(zero=Zero.SLACK))
     random, n = np.random.default_rng(3), len(true.time)
-    motion = find_run(record(true, velocity=true.velocity + random.normal(0, 0.001, n)))
+    motion = finding.find_run(record(true, velocity=true.velocity + random.normal(0, 0.001, n)))
     begin, end = motion.run.coasting
     inside = (true.time >= begin + 0.3 * (end - begin)) & (true.time <= end)
     for _ in range(80):
@@ -110,7 +105,7 @@ def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level):
     """By hand: 0.080 kg × g = 0.784532 N; 0.1 g and 0.0005 m/s² give 0.98 mN and 0.04 mN. A bearing
     that does not turn, of 0.1 mN m at 25 mm, is 4 mN either way, so u = 4 mN/√3.
     """
-    found = known_pull(level(), Estimate(value=G, u=0.0005))
+    found = known_pull(level(), model.Estimate(value=G, u=0.0005))
     assert found.value == pytest.approx(0.784532, rel=1e-9)
     assert found.u == pytest.approx((0.980665e-3**2 + 0.04e-3**2) ** 0.5, rel=1e-6)
     bearing = level(pulley="{kind: pulley, mass: 10 g, radius: 25 mm, bearing_torque: 0.0001 N m}")
@@ -119,15 +114,15 @@ def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level):
     ]
 
 
-def trials(count: int, noise: float = 0.002) -> list[Record]:
+def trials(count: int, noise: float = 0.002) -> list[model.Record]:
     """The bench's run, with a force that reads ten times its noise too much."""
     every = {f"trial-{seed}": seed for seed in range(1, count + 1)}
     made = {name: trial(offset=10 * noise, noise=noise, seed=at) for name, at in every.items()}
     return [replace(each, name=name) for name, each in made.items()]
 
 
-def held(u: float, count: int = 5) -> Analysis:
-    tare = Tare(zero=Zero.HELD, known=Estimate(value=WEIGHT, u=u))
+def held(u: float, count: int = 5) -> model.Analysis:
+    tare = Tare(zero=Zero.HELD, known=model.Estimate(value=WEIGHT, u=u))
     return analyse(trials(count), Settings(tare=tare))
 
 
@@ -170,10 +165,10 @@ def test_one_zero_for_all_trials_would_give_the_same_mean(noise):
     assert "without its first 30 %, in which the force may still swing" in note
 
 
-def tension(scenario: Scenario, analysis: Analysis) -> Comparison:
-    predicted = predict(scenario, STANDARD, seed=1).estimates
-    case = Case(scenario=scenario, gravity=STANDARD)
-    return compare_all(analysis, predicted, case).quantities["mean_tension"].overall
+def tension(scenario: Scenario, analysis: model.Analysis) -> comparison.Comparison:
+    predicted = prediction.predict(scenario, STANDARD, seed=1).estimates
+    case = prediction.Case(scenario=scenario, gravity=STANDARD)
+    return comparison.compare_all(analysis, predicted, case).quantities["mean_tension"].overall
 
 
 def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(level):
@@ -182,7 +177,7 @@ def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(lev
     """
     scenario = level(cart="420 g", distance="0.6 m")
     expected = 0.420**2 * G * 1.008 / 0.500**2 * G * 1e-4**2
-    told = covariance_of_tension(Case(scenario=scenario, gravity=STANDARD))
+    told = comparison.covariance_of_tension(prediction.Case(scenario=scenario, gravity=STANDARD))
     assert told == pytest.approx(expected, rel=1e-6)
     free = trials_of(scenario, noise=0.1)
     free = replace(free, summary=summaries(free.trials, Sensors(force_zero=G * 1e-4)))
@@ -212,15 +207,15 @@ def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
     share, most intervals would miss that there is no difference.
     """
     scenario = level(cart="420 g", weight="80 g ± 1.0 g", distance="0.6 m")
-    case, random = Case(scenario=scenario, gravity=STANDARD), np.random.default_rng(3)
+    case, random = prediction.Case(scenario=scenario, gravity=STANDARD), np.random.default_rng(3)
     count, hits = 250 if thorough else 30, 0
     for seed in range(count):
         mass = random.normal(0.080, 0.001)
         wrong = (0.080 - mass) * G  # N by which all forces read too much
         shifts = {"mean_tension": wrong, "work_of_tension": wrong * 0.6}
         seen = trials_of(truth(mass), seed=seed, off=shifts, noise=0.3)
-        result = compare_all(replace(seen, zeroed_held=zeroed_held), {}, case)
-        hits += result.systems["cart-alone"].overall.verdict is Verdict.AGREE
+        result = comparison.compare_all(replace(seen, zeroed_held=zeroed_held), {}, case)
+        hits += result.systems["cart-alone"].overall.verdict is statistics.Verdict.AGREE
     if zeroed_held:
         assert abs(hits / count - 0.95) < 4 * (0.95 * 0.05 / count) ** 0.5
     else:

@@ -91,20 +91,11 @@ def apparatus(
 
 
 def level_track(
-    cart: Any,
-    weight: Any,
-    *,
-    distance: Any = None,
-    speed: Any = 0.0,
-    slope: Any = 0.0,  # degrees
-    length: float | None = None,
-    pulley: Thing | None = None,
-    gravity: float = G,
-    **of_cart: Any,
+    cart, weight, *, distance=None, speed=0, slope=0.0, length=None, pulley=None, gravity=G, **more
 ) -> Apparatus:
-    """A cart on a (tilted) track, pulled by a hanging weight over a fixed pulley; also arrays."""
+    """A cart on a track (slope in degrees), pulled by a weight over a fixed pulley; also arrays."""
     return apparatus(
-        thing("cart", "cart", cart, **of_cart),
+        thing("cart", "cart", cart, **more),
         hanging("weight", weight),
         pulley or fixed("pulley"),
         thing("track", "track", slope=slope, length=length),

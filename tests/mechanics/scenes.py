@@ -157,14 +157,14 @@ PIECES: list[Piece] = [piece for name, piece in vars(Builder).items() if name.st
 
 
 def pulled(
-    build: Builder,
-    degrees: float | None = 0.0,
-    count: int = 1,
-    piece: Piece = Builder.hang_weight,
+    build,
+    degrees=0.0,
+    count=1,
+    piece=Builder.hang_weight,
     *,
-    turning: bool = False,
-    wheels: bool = False,
-    push: bool | None = None,
+    turning=False,
+    wheels=False,
+    push=None,
 ) -> Scene:
     """A train pulled over one fixed pulley by what hangs on the other side."""
     surface = build.surface(degrees)

@@ -8,49 +8,34 @@ from itertools import chain
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 import yaml
-from hypothesis import given
-from hypothesis import strategies as st
 
 from cases import cases as tables
+from fallwork import mechanics, scenario
 from fallwork.lesson.words import end_in_words, notes_of
-from fallwork.measurement.prediction import with_values
-from fallwork.mechanics import (
-    Apparatus,
-    ImpossibleApparatus,
-    Phase,
-    Solution,
-    SystemAccount,
-    ZeroWork,
-    account,
-    solve,
-)
 from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
-from fallwork.scenario import Scenario, load_scenario
-from mechanics import kit, promises
+from mechanics import kit, promises, scenes
 from mechanics.kit import level_track, rig, wheel
 from mechanics.promises import every_complaint, off_newton, unbalanced
-from mechanics.scenes import KINDS, random_scene, without_inertia
 
 HERE = Path(__file__).parent
 FROM = tables(__file__, "from-scenario")
 PARTS = ("cart", "pulley", "more", "track", "strings")
 
 
-def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, Any]]]:
+def cases(file: Path, gravity: float) -> dict[str, tuple[mechanics.Apparatus, dict[str, Any]]]:
     """What a table in YAML says: each case's set-up, an expression in the terms of the kit or what
     ``rig`` takes, and its quantities by words, expressions too. ``terms`` are names of its own.
     """
-    terms = {**vars(math), **vars(kit), "ZeroWork": ZeroWork, "G": gravity}
+    terms = {**vars(math), **vars(kit), "ZeroWork": mechanics.ZeroWork, "G": gravity}
 
     def value(given: Any) -> Any:
         if isinstance(given, dict):
             return {key: value(each) for key, each in given.items()}
         return eval(given, terms) if isinstance(given, str) else given
 
-    def set_up(given: Any) -> Apparatus:
+    def set_up(given: Any) -> mechanics.Apparatus:
         if isinstance(given, str):
             return eval(given, terms)
         groups = ([each] if isinstance(each, str) else each for each in given["of"])
@@ -66,7 +51,9 @@ def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, An
     }
 
 
-def missed(set_up: Apparatus, solution: Solution, expected: Mapping[str, Any]) -> dict[str, Any]:
+def missed(
+    set_up: mechanics.Apparatus, solution: mechanics.Solution, expected: Mapping[str, Any]
+) -> dict[str, Any]:
     """What comes out otherwise: numbers to ``near`` of their size, zeros to ``least``, words."""
     given = {"near": 1e-9, "least": 0.0, **expected}
     agree = partial(_agree, rel_tol=given.pop("near"), abs_tol=given.pop("least"))
@@ -84,7 +71,7 @@ def _agree(found: Any, wanted: Any, **near: float) -> bool:
     return bool(found == wanted)
 
 
-def found_in(set_up: Apparatus, solution: Solution, what: str) -> Any:
+def found_in(set_up: mechanics.Apparatus, solution: mechanics.Solution, what: str) -> Any:
     """A quantity by words: of the first phase unless the number of another stands first."""
     number, words = (int(what[0]), what[2:]) if what[0].isdigit() else (0, what)
     phase, (name, *keys) = solution.phases[number], words.split()
@@ -102,7 +89,7 @@ def found_in(set_up: Apparatus, solution: Solution, what: str) -> Any:
         case "bounds":
             return bounds(phase)[" ".join(keys)]
         case "account":  # a property of the account of the members named after it
-            found = account(set_up, phase, keys[1:])
+            found = mechanics.account(set_up, phase, keys[1:])
             return dict(found.energy_changes) if keys[0] == "changes" else getattr(found, keys[0])
     value = getattr(phase, name)
     for key in keys:
@@ -110,7 +97,7 @@ def found_in(set_up: Apparatus, solution: Solution, what: str) -> Any:
     return sorted(value) if isinstance(value, frozenset) else value
 
 
-def bounds(phase: Phase) -> dict[str, tuple[float | None, float | None]]:
+def bounds(phase: mechanics.Phase) -> dict[str, tuple[float | None, float | None]]:
     """What is undetermined -> its least and its greatest value."""
     found = {}
     for each in phase.undetermined:
@@ -129,25 +116,25 @@ CASES |= cases(HERE.parent / "published/motion.yaml", 9.80)
 def test_the_answer_by_hand_comes_out(case):
     set_up, expected = CASES[case]
     if "refused" in expected:  # what only the solver finds out
-        with pytest.raises(ImpossibleApparatus) as refused:
-            solve(set_up)
+        with pytest.raises(mechanics.ImpossibleApparatus) as refused:
+            mechanics.solve(set_up)
         assert [str(refused.value)] == expected["refused"]
         return
-    solution = solve(set_up)
+    solution = mechanics.solve(set_up)
     assert missed(set_up, solution, expected) == {}
     assert every_complaint(set_up, solution) == []
 
 
 # ---- from a scenario file
-def read(folder: Path, **given: str) -> Scenario:
+def read(folder: Path, **given: str) -> scenario.Scenario:
     file = folder / "test.yaml"
     file.write_text(FROM["set-up"].format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
-    return load_scenario(file)
+    return scenario.load_scenario(file)
 
 
 def test_a_whole_scenario(tmp_path):
     given, expected = FROM["whole"]
-    found = Apparatus.of(read(tmp_path, **given), 9.81)
+    found = mechanics.Apparatus.of(read(tmp_path, **given), 9.81)
     for group, kind in (("bodies", Body), ("pulleys", Pulley), ("surfaces", Surface)):
         made = {name: kind(name=name, **each) for name, each in expected[group].items()}
         assert getattr(found, group) == made
@@ -158,57 +145,30 @@ def test_a_whole_scenario(tmp_path):
 
 @pytest.mark.parametrize(("given", "expected"), FROM["rubs"])
 def test_friction_and_inertia(given, expected, tmp_path):
-    found = Apparatus.of(read(tmp_path, **given), 9.81)
+    found = mechanics.Apparatus.of(read(tmp_path, **given), 9.81)
     body, wheel = found.bodies["cart"], found.pulleys["pulley"]
     assert [body.friction, body.static_friction, wheel.inertia] == expected
 
 
-def test_values_may_be_arrays_of_many_cases(tmp_path):
-    given = {"cart": ", friction: 0.1", "track": ", static_friction: 0.15"}
-    scenario = read(tmp_path, pulley=", radius: 2 cm, bearing_torque: 1 mN m", **given)
-    many = np.array([0.1, 0.2])
-    values = {"cart.friction": many, "pulley.bearing_torque": many / 100}
-    found = Apparatus.of(with_values(scenario, values), 9.81)
-    assert list(found.pulleys["pulley"].bearing_torque) == [0.001, 0.002]
-    assert list(found.bodies["cart"].static_friction) == [0.15, 0.2]
-
-
 # ---- what every run promises
-positive = st.floats(min_value=1e-3, max_value=1e3)
-level_tracks = st.builds(
-    level_track,
-    positive,
-    positive,
-    distance=st.floats(min_value=1e-2, max_value=10.0),
-    friction=st.just(0.0) | st.floats(min_value=1e-6, max_value=1.5),
-    speed=st.just(0.0) | st.floats(min_value=1e-3, max_value=3.0) | st.floats(-3.0, -1e-3),
-    gravity=st.floats(min_value=1.6, max_value=25.0),
-    length=st.none() | st.floats(min_value=0.5, max_value=5.0),
-    starts_at=st.none() | st.floats(min_value=0.1, max_value=0.4),
-)
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
 BRAKED = level_track(0.42, 0.08, distance=0.6, pulley=wheel(inertia=2e-5, bearing_torque=0.001))
 ROLLING = level_track(0.42, 0.08, distance=0.6, wheel_mass=0.024)
 
 
-@given(level_tracks)
-def test_level_tracks_balance_and_obey_newton(set_up):
-    assert every_complaint(set_up, solve(set_up)) == []
-
-
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", scenes.KINDS)
 def test_all_kinds_balance_and_obey_newton(kind, thorough):
     """5,200 set-ups over 13 kinds, a third of them with static friction of its own."""
     for seed in range(400 if thorough else 20):
-        set_up = random_scene(kind, seed, static=seed % 3 == 0).apparatus
-        assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
+        set_up = scenes.random_scene(kind, seed, static=seed % 3 == 0).apparatus
+        assert every_complaint(set_up, mechanics.solve(set_up), seed) == [], f"seed {seed}"
 
 
 @pytest.mark.parametrize("kind", ["composite", "several freedoms", "moving pulley", "drum"])
 def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind, thorough):
     for seed in range(150 if thorough else 10):
-        set_up = without_inertia(random_scene(kind, seed).apparatus, seed)
-        assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
+        set_up = scenes.without_inertia(scenes.random_scene(kind, seed).apparatus, seed)
+        assert every_complaint(set_up, mechanics.solve(set_up), seed) == [], f"seed {seed}"
 
 
 @pytest.mark.parametrize("heavy", [0.05, 50.0, 1000.0])
@@ -223,7 +183,7 @@ def test_a_speck_between_heavy_carts_costs_no_digit(heavy, monkeypatch):
         string="front pulley weight",
         run="weight distance=0.5",
     )
-    solution = solve(set_up)
+    solution = mechanics.solve(set_up)
     assert every_complaint(set_up, solution) == []
     pull = 0.02 * 9.80665 / (2 * heavy + 1e-6 + 0.02)  # m/s² of all, by hand
     tensions = solution.phases[0].tensions
@@ -240,7 +200,9 @@ TWO_TO_ONE = rig(
 )
 
 
-def changed(solution: Solution, name: str, field: str, factor: float | None) -> Solution:
+def changed(
+    solution: mechanics.Solution, name: str, field: str, factor: float | None
+) -> mechanics.Solution:
     """With one force of the first phase changed, or with the work that a particle would have."""
     first, *others = solution.phases
     (force,) = (each for each in first.forces if each.name == name)
@@ -259,7 +221,7 @@ def changed(solution: Solution, name: str, field: str, factor: float | None) -> 
     [
         *(
             (SAMPLE, force.name, "work", 1.001, (True, False))
-            for force in solve(SAMPLE).phases[0].forces
+            for force in mechanics.solve(SAMPLE).phases[0].forces
             if force.work
         ),
         (SAMPLE, "normal of track on cart", "vector", 1.001, (False, True)),
@@ -270,7 +232,7 @@ def changed(solution: Solution, name: str, field: str, factor: float | None) -> 
     ],
 )
 def test_a_wrong_force_torque_or_work_is_noticed(set_up, name, field, factor, noticed):
-    solution = solve(set_up)
+    solution = mechanics.solve(set_up)
     fault = changed(solution, name, field, factor)
     assert unbalanced(set_up, solution) == off_newton(set_up, solution) == []
     assert (unbalanced(set_up, fault) != [], off_newton(set_up, fault) != []) == noticed
@@ -278,7 +240,7 @@ def test_a_wrong_force_torque_or_work_is_noticed(set_up, name, field, factor, no
 
 def test_forces_without_reaction_and_heat_of_one_surface_are_noticed():
     # Cart and string each get their pull changed by the same, so that single ones still agree.
-    fault = changed(solve(SAMPLE), "tension of cart on string", "vector", 2.0)
+    fault = changed(mechanics.solve(SAMPLE), "tension of cart on string", "vector", 2.0)
     phase, name = fault.phases[0], "contact of pulley on string"
     (contact,) = (force for force in phase.forces if force.name == name)
     x, y = contact.vector
@@ -288,9 +250,11 @@ def test_forces_without_reaction_and_heat_of_one_surface_are_noticed():
     pairs = {what.split(": ")[0] for what in off_newton(SAMPLE, fault)}
     assert pairs == {"driven cart and string", "driven pulley and string"}
 
-    def partial(set_up: Apparatus, phase: Phase, members: Iterable[str]) -> SystemAccount:
-        sound = account(set_up, phase, members)
+    def partial(
+        set_up: mechanics.Apparatus, phase: mechanics.Phase, members: Iterable[str]
+    ) -> mechanics.SystemAccount:
+        sound = mechanics.account(set_up, phase, members)
         heat = 0.0197702064 if "track" in sound.members and "cart" not in sound.members else 0.0
         return replace(sound, energy_change=(sound.energy_change or 0.0) + heat)
 
-    assert unbalanced(SAMPLE, solve(SAMPLE), accountant=partial) != []
+    assert unbalanced(SAMPLE, mechanics.solve(SAMPLE), accountant=partial) != []

@@ -17,7 +17,6 @@ from fallwork.mechanics import (
     Solution,
     SystemAccount,
     account,
-    accounts,
     objects,
     solve,
     solve_driven,
@@ -34,7 +33,6 @@ CASES = 12
 COVERED = (Ending.LANDS, Ending.COVERED)
 STOPPED = (Ending.RESTS, Ending.TURNS, Ending.SPIN_STOPS, Ending.SPIN_TURNS)
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
-DRIVEN = solve(SAMPLE).phases[0]
 
 
 def renamed(apparatus: Apparatus, new: Mapping[str, str]) -> Apparatus:
@@ -230,11 +228,3 @@ def composed(
     shared = [each[kind] for each in both for kind in ("potential", "thermal") if kind in each]
     changes = [*(each.energy_change for each in alone), *shared]
     return works, None if None in changes else sum(changes)
-
-
-def test_few_objects_have_every_choice_listed_by_size_and_then_by_members():
-    assert systems(SAMPLE, DRIVEN) == accounts(SAMPLE, DRIVEN)
-    listed = [each.members for each in accounts(SAMPLE, DRIVEN) if each.at_will is None]
-    assert objects(SAMPLE) == ("Earth", "cart", "pulley", "string", "track", "weight")
-    assert len({*listed}) == len(listed) == 2**6 - 1
-    assert listed == sorted(listed, key=lambda members: (len(members), members))

@@ -15,10 +15,8 @@ from typing import Any
 
 import pytest
 
-from fallwork.errors import BadInput
-from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
-from fallwork.mechanics.course import gravity_of
-from fallwork.pages import addresses, build_pages, worked
+from fallwork import errors, pages
+from fallwork.mechanics import Apparatus, Solution, apparatus_of, course, solve
 from fallwork.scenario import Correction, CourseData, GivenMean, Lab, Measured, Quantity, Scenario
 from fallwork.scenario.numbers import numbers_of, with_numbers
 from mechanics.kit import rewritten
@@ -50,7 +48,7 @@ Change = Callable[[Solution], Solution]
 
 def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve:
     """A solver with other results for labs whose solution is to come."""
-    gravity = gravity_of(data.course)
+    gravity = course.gravity_of(data.course)
     held, known = (
         [
             _numbers(apparatus_of(each, gravity))
@@ -137,7 +135,7 @@ def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
         if path == "run.start":
             others = ["rest", *others] if number else ["0.3 m/s", "-0.3 m/s"]
         for other in others:
-            with suppress(BadInput):
+            with suppress(errors.BadInput):
                 yield f"{path}: {other}", with_numbers(scenario, {path: other})
 
 
@@ -195,8 +193,8 @@ def _other(quantity: Quantity, factor: float) -> Quantity:
 
 def built(data: CourseData, now: datetime) -> dict[str, Any]:
     """All files of the students' edition by their paths, and all addresses that it gives out."""
-    files = build_pages(data, now=now, edition="student")
-    return {**{each.path: each.content for each in files}, "addresses": addresses(data, now)}
+    files = pages.build_pages(data, now=now, edition="student")
+    return {**{each.path: each.content for each in files}, "addresses": pages.addresses(data, now)}
 
 
 def differences(
@@ -210,7 +208,7 @@ def differences(
     with patch.context() as changed:
         one = make(data, now)
         results = with_other_results(data, now, lambda found: scaled(found, factor))
-        changed.setattr(worked, "solve", results)
+        changed.setattr(pages.worked, "solve", results)
         two = make(with_other_numbers(data, now, factor), now)
     return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 
@@ -219,8 +217,8 @@ def differences(
 def worked_once(patch: pytest.MonkeyPatch) -> Iterator[None]:
     """Build a lesson and draw a figure of exactly the same things only once: both are slow."""
     with patch.context() as changed:
-        changed.setattr(worked, "draw", _remembering(worked.draw))
-        changed.setattr(worked, "build_lesson", _remembering(worked.build_lesson))
+        changed.setattr(pages.worked, "draw", _remembering(pages.worked.draw))
+        changed.setattr(pages.worked, "build_lesson", _remembering(pages.worked.build_lesson))
         yield
 
 

@@ -12,12 +12,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from fallwork.lesson.document import Step
-from fallwork.lesson.stepfiles import FOLDER
-from fallwork.pages import GENERAL, build_pages, made
+from fallwork.lesson import document, stepfiles
+from fallwork.pages import GENERAL, asked, build_pages, context, made
 from fallwork.pages import calendar as dates
-from fallwork.pages.asked import Printed, printed
-from fallwork.pages.context import Context, LabPage
 from fallwork.pages.schedule import PRELAB, REPORT, day_in_words, in_words, state
 from fallwork.scenario import CourseData, Section, Term, Withdrawal
 from pages import history
@@ -63,7 +60,7 @@ def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: st
 
 
 def test_steps_link_to_headings_that_pages_of_the_course_have() -> None:
-    files = "".join(path.read_text("utf-8") for path in FOLDER.rglob("*.j2"))
+    files = "".join(path.read_text("utf-8") for path in stepfiles.FOLDER.rglob("*.j2"))
     links = re.findall(r'link\("([\w-]+)#([\w-]+)"', files)
     assert {page for page, _ in links} == {"uncertainty"}
     there = built(RUNNING)
@@ -87,11 +84,11 @@ def test_the_example_of_an_uncertain_prediction_is_worked_out_right() -> None:
 
 
 def test_a_line_of_steps_told_elsewhere_leads_to_one_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    def untold(page: LabPage) -> Iterator[Printed]:
-        for each in printed(page):
-            step = Step(id=each.step.id, title=each.step.title, idea=(), blocks=())
+    def untold(page: context.LabPage) -> Iterator[asked.Printed]:
+        for each in asked.printed(page):
+            step = document.Step(id=each.step.id, title=each.step.title, idea=(), blocks=())
             there = (PRELAB, REPORT)[each.number // 3 % 2]
-            yield Printed(number=each.number, step=step, argued=there)
+            yield asked.Printed(number=each.number, step=step, argued=there)
 
     monkeypatch.setattr(made, "printed", untold)
     files = build_pages(BASE, now=OPENING, edition="student")
@@ -144,7 +141,7 @@ def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown() -> None:
 def test_coming_events_are_told_soonest_first_across_labs_and_terms() -> None:
     later = replace(LEVEL, id="two", opens=datetime(2027, 2, 13, tzinfo=UTC))
     terms = (Term(id="b", title="B", labs=(later,)), Term(id="a", title="A", labs=(LEVEL,)))
-    site = Context(replace(BASE, terms=terms), LEVEL.due)
+    site = context.Context(replace(BASE, terms=terms), LEVEL.due)
     told = [f"{e.given.lab.id} {e.what}" for e in dates.events(site) if e.at > site.now]
     assert told == ["two opens", "two solution", "level solution"]
 

@@ -13,13 +13,11 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import build_pages, scriptdata, worked
+from fallwork.pages import build_pages, schedule, scriptdata, worked
 from fallwork.pages.context import Context, LabPage
 from fallwork.pages.made import Made
-from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, with_numbers
+from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, trials, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
-from fallwork.scenario.trials import Measured
 from pages import interference
 from pages.history import BASE, DAY, course, in_spring, lab, mean, start, taken, term
 from pages.interference import built, differences, each_alone
@@ -32,7 +30,7 @@ UNITS = {
     "tension": ("N", "force"),
     "final_speed": ("m/s", "speed"),
 }
-TRIALS = Measured(
+TRIALS = trials.Measured(
     acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9),
     tension=taken("force", "0.75 N", "0.76 N", "0.74 N"),
     whose="simulation",
@@ -163,7 +161,7 @@ def test_before_they_are_open_no_value_of_a_trial_shows(days, thorough):
     name = "2026-autumn/level-track-make-up"
     given = LABS[name][1]
     now = given.opens_first + days * DAY
-    changes: list[Measured | None] = [None]
+    changes: list[trials.Measured | None] = [None]
     for key, values in given.measured.values.items():
         for at, quantity in enumerate(values):
             unit, kind = UNITS[key]
@@ -242,7 +240,7 @@ def test_a_result_among_what_scripts_calculate_with_is_found(monkeypatch):
     relations = scriptdata._relations
 
     def with_secret(page: LabPage) -> dict[str, Any]:
-        solution = page.given.page(SOLUTION).shown.setup.solution
+        solution = page.given.page(schedule.SOLUTION).shown.setup.solution
         return {**relations(page), "value": solution.phases[0].duration}
 
     monkeypatch.setattr(scriptdata, "_relations", with_secret)
@@ -255,7 +253,9 @@ def test_an_address_that_comes_too_early_is_found(monkeypatch):
 
     def with_secret(labs: Iterable[Made]) -> Any:
         found, (given, *_) = tuple(listings(labs)), (each.given for each in labs)
-        slow = (given.site.worked(given, SOLUTION).setup.solution.phases[0].duration or 0) < 1
+        slow = (
+            given.site.worked(given, schedule.SOLUTION).setup.solution.phases[0].duration or 0
+        ) < 1
         return found if slow else (*found, replace(found[-1], path="step/level/after-a-second"))
 
     monkeypatch.setattr(pages_build, "step_listings", with_secret)

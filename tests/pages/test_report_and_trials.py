@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from cases import cases
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement.model import Analysis, Estimate, Record, Trial
 from fallwork.measurement.records import read_all
@@ -25,6 +26,7 @@ from pages.test_told import RECORDED
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 FOLDER = "2027-spring/level"
+RUNS = cases(__file__, "runs")
 OPENS, DATA_OPENS = start(2), start(2) + 5 * DAY
 SOLUTION_OPENS = OPENS + 14 * DAY
 DRAGGED = Excluded(trial="2", because="=HYPERLINK the cable dragged")
@@ -131,33 +133,12 @@ def test_trials_of_every_kind_of_run_make_pages(tmp_path, thorough):
             made(name, tmp_path)
 
 
-@pytest.mark.parametrize(
-    ("name", "in_data", "nowhere"),
-    [
-        (
-            "incline-down",
-            ["Nothing lands or stops where this run ends", r" \, d_\mathrm{given}"],
-            ["Distance in m"],
-        ),
-        pytest.param(
-            "push-away",
-            ["a line was fitted to the run back, from the turn on"],
-            [
-                *(
-                    "{#how-tension",
-                    "Mean tension over the distance in N",
-                    "rounded before it was used",
-                ),
-                "The trials lack what an energy balance needs",  # they have what it takes
-            ],
-            marks=pytest.mark.in_full,  # every figure and uncertainty is made
-        ),
-    ],
-)
-def test_runs_without_a_landing_and_back_again_say_so(name, in_data, nowhere, tmp_path):
+@pytest.mark.in_full
+@pytest.mark.parametrize("name", RUNS)
+def test_runs_without_a_landing_and_back_again_say_so(name, tmp_path):
     data, solution = made(name, tmp_path)
-    assert [words for words in in_data if words not in data] == []
-    assert [words for words in nowhere if words in data + solution] == []
+    assert [words for words in RUNS[name]["in data"] if words not in data] == []
+    assert [words for words in RUNS[name]["nowhere"] if words in data + solution] == []
 
 
 def test_where_nothing_slackens_the_force_is_zeroed_by_the_known_pull(tmp_path):

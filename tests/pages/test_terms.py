@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cases import cases
 from fallwork.pages import HeldBack, addresses, held_back, open_records, written
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.scenario import Correction, CourseData, Excluded, Measured, Withdrawal, load_course
@@ -35,18 +36,7 @@ def test_an_extension_is_told_to_nobody():
 
 
 # ---- corrections
-@pytest.mark.parametrize(
-    ("field", "days", "told"),
-    [
-        ("results", 13, []),
-        ("results", 14, ["index", "solution"]),
-        ("measured.acceleration", 4, []),
-        ("measured.acceleration", 5, ["index", "data"]),
-        ("measured.acceleration", 14, ["index", "data", "solution"]),
-        ("example.results", 1, ["index", "example"]),
-        ("example.weight.mass", 20, ["index", "example"]),
-    ],
-)
+@pytest.mark.parametrize(("field", "days", "told"), cases(__file__, "corrections"))
 def test_a_correction_of_what_is_held_back_waits_for_its_page(field, days, told):
     said = Correction(at=start(2) + DAY, field=field, was="1.23 m/s²", because="It was 1.23.")
     values = taken("acceleration", *["1.22 m/s²"] * 5)

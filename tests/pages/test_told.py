@@ -34,6 +34,7 @@ from fallwork.scenario import (
 from fallwork.scenario.course import CourseData, Safety
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
+from pages.test_variants import DATA as VARIANTS
 
 CASES = cases(__file__, "told")
 AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
@@ -71,6 +72,7 @@ MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
 KEPT = TemporaryDirectory()  # as long as the tests run
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 FOLDER = "2027-spring/level/"
+ADDRESS = "https://lab.example.org/mechanics"
 GRAVITY = Estimate(value=9.80665, u=0.0)
 MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its run
 
@@ -106,25 +108,32 @@ def recorded(folder: Path, **more: object) -> Lab:
 
 RECORDED = recorded(Path(KEPT.name))
 HELD = recorded(Path(KEPT.name), zero="held")
+
+
+def spring(**more: object) -> CourseData:
+    return in_spring(lab("level", start(2), **more))
+
+
+SLOW_DRAGGED = replace(
+    measured("1.40 m/s²", "0.760 N"), excluded=(Excluded(trial="4", because="the cable dragged"),)
+)
+AS_PREDICTED = taken("speed", *(f"{END * by:.3f} m/s" for by in (0.98, 0.99, 1, 1.01, 1.02)))
+FOUR = taken("acceleration", "1.38 m/s²", "1.40 m/s²", "1.41 m/s²", "1.39 m/s²")
+TIMED = replace(BASE.course, recording_times={"media.example.org": "?start={seconds}"})
+AGAIN = lab("make-up", start(3), title="Make-up of the first lab")
 COURSES = {
     "own": BASE,
     "two terms": course(term("2027-spring", LEVEL, lab("make-up", start(3), "498.0 g")), AUTUMN),
     "two labs": in_spring(LEVEL, lab("march", start(3), "498.0 g")),
     "late": course(term("2027-spring", lab("level", start(2), solution_opens=start(10))), AUTUMN),
-    "a make-up with a title": in_spring(
-        LEVEL, lab("make-up", start(3), title="Make-up of the first lab")
-    ),
-    "gone": in_spring(lab("level", start(2), withdrawn=TAKEN)),
+    "a make-up with a title": in_spring(LEVEL, AGAIN),
+    "gone": spring(withdrawn=TAKEN),
     "renamed": in_spring(LEVEL, scenario=replace(BASE.scenarios["level"], former_steps=FORMER)),
-    "known address": replace(
-        in_spring(LEVEL), course=replace(BASE.course, url="https://lab.example.org/mechanics")
-    ),
-    "sections": in_spring(lab("level", start(2), sections={"monday": MONDAY})),
-    "corrected": in_spring(lab("level", start(2), corrections=(ONCE,))),
-    "corrected twice": in_spring(lab("level", start(2), corrections=TWICE)),
-    "trials": with_trials(
-        taken("acceleration", "1.38 m/s²", "1.40 m/s²", "1.41 m/s²", "1.39 m/s²")
-    ),
+    "known address": replace(in_spring(LEVEL), course=replace(BASE.course, url=ADDRESS)),
+    "sections": spring(sections={"monday": MONDAY}),
+    "corrected": spring(corrections=(ONCE,)),
+    "corrected twice": spring(corrections=TWICE),
+    "trials": with_trials(FOUR),
     "no trials": with_trials(None),
     "means": with_trials(MEAN),
     "digits": with_trials(taken("acceleration", "1.4 m/s²", "1.380 m/s²")),
@@ -133,32 +142,17 @@ COURSES = {
     "means judged": of_means(measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N")),
     "one mean": of_means(Measured(acceleration=ALONE)),
     "two means": of_means(Measured(acceleration=ALONE, final_speed=mean("speed", "1.20 m/s"))),
-    "means with a dragged cable": of_means(
-        replace(
-            measured("1.40 m/s²", "0.760 N"),
-            excluded=(Excluded(trial="4", because="the cable dragged"),),
-        )
-    ),
-    "speeds as predicted": of_means(
-        Measured(
-            acceleration=ALONE,
-            final_speed=taken(
-                "speed", *(f"{END * (1 + part / 100):.3f} m/s" for part in (-2, -1, 0, 1, 2))
-            ),
-        )
-    ),
+    "means with a dragged cable": of_means(SLOW_DRAGGED),
+    "speeds as predicted": of_means(Measured(acceleration=ALONE, final_speed=AS_PREDICTED)),
     "simulated": in_spring(RECORDED),
     "zeroed while held": in_spring(HELD),
-    "filmed": replace(
-        in_spring(lab("level", start(2), recordings=FILMED)),
-        course=replace(BASE.course, recording_times={"media.example.org": "?start={seconds}"}),
-    ),
+    "filmed": replace(spring(recordings=FILMED), course=TIMED),
     "heavy": replace(BASE, course=replace(BASE.course, safety=Safety(heavy_mass=HALF_A_KILO))),
-    "staff": in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY)),
+    "variants": VARIANTS,
+    "staff": spring(extended_to=start(2) + 12 * DAY),
     "staff with a light weight": in_spring(LIGHT),
-    "staff with trials": in_spring(
-        lab("level", start(2), data_opens=start(2) + 9 * DAY, measured=DRAGGED)
-    ),
+    "staff with trials": spring(data_opens=start(2) + 9 * DAY, measured=DRAGGED),
+    "staff with variants": VARIANTS,
 }
 
 
@@ -261,15 +255,15 @@ def test_a_difference_is_accepted_as_it_comes_out_of_rounded_values():
 
 def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
     """Pages of a demo set-up of which two means are known, by so much more than predicted."""
-    scenario = load_scenario(DEMO / f"{name}.yaml")
-    driven = solve(apparatus_of(scenario, 9.80665)).phases[0]
-    first = next(iter(scenario.objects))
+    demo = load_scenario(DEMO / f"{name}.yaml")
+    driven = solve(apparatus_of(demo, 9.80665)).phases[0]
+    first = next(iter(demo.objects))
     a, pull = abs(driven.accelerations[first]), driven.tensions["string"][first]
     given = Measured(
         acceleration=mean("acceleration", f"{factor * a:.3f} m/s²"),
         tension=mean("force", f"{factor * pull:.3f} N"),
     )
-    return built(given, scenario=scenario, variant=scenario, example=scenario)
+    return built(given, scenario=demo, variant=demo, example=demo)
 
 
 @pytest.mark.in_full

@@ -10,19 +10,9 @@ import numpy as np
 import pytest
 import yaml
 
-from fallwork.measurement.analysis import analyse
+from fallwork.measurement import statistics
 from fallwork.measurement.finding_fit import autocorrelations, least_squares
-from fallwork.measurement.model import Record
 from fallwork.measurement.propagation import Input, Model, Numbers, linear, monte_carlo, tolerance
-from fallwork.measurement.settings import Settings
-from fallwork.measurement.statistics import (
-    Outcome,
-    combined,
-    coverage_factor,
-    critical_deviate,
-    outliers,
-    rectangular,
-)
 from fallwork.measurement.summaries import summarise
 from fallwork.mechanics import normal_gravity
 
@@ -31,10 +21,6 @@ DATA, CASES, GRAVITY = (
     for name in ("statistics", "propagation", "gravity")
 )
 SEED = 101
-# Cart 0.5 kg, weight 0.1 kg, µ = 0.02, drag 0.35 N s/m on the cart, g = 9.80665 m/s².
-LIMIT, DECAY = 2.52171, (0.5 + 0.1) / 0.35  # m/s, s: (m₂ − µ m₁) g/b and (m₁ + m₂)/b
-BEGIN, END = 0.549296329247, 1.1602942665  # s: at 0.2 m and at 0.8 m
-OVER_DISTANCE, OVER_TIME, WORK = 0.892336223802, 0.890848585779, 0.535401734281  # N, N, J
 
 
 def printed(text: str) -> Any:
@@ -47,7 +33,7 @@ def readings(expression: str) -> Any:
 
 
 def summed(values: Sequence[float]) -> Any:
-    return summarise({str(at): Outcome(value=v, u=None) for at, v in enumerate(values)})
+    return summarise({str(at): statistics.Outcome(value=v, u=None) for at, v in enumerate(values)})
 
 
 @pytest.mark.parametrize("source", DATA["means"])
@@ -101,7 +87,7 @@ def test_norris_as_scipy_has_it_and_an_interval_of_daily_temperatures():
     # NIST Technical Note 1900, E2 (data from memory; statistics recomputed).
     found = summed(DATA["temperatures"])
     assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
-    assert round(coverage_factor(21), 2) == 2.08
+    assert round(statistics.coverage_factor(21), 2) == 2.08
     assert [round(end, 1) for end in found.interval_95 or ()] == [23.8, 27.4]
 
 
@@ -109,33 +95,35 @@ def test_norris_as_scipy_has_it_and_an_interval_of_daily_temperatures():
 def test_student_t(source):
     for row in DATA["student"][source].splitlines():
         dof, level, factor = map(float, row.split())
-        assert round(coverage_factor(dof, level), 3) == factor
+        assert round(statistics.coverage_factor(dof, level), 3) == factor
 
 
 def test_gum_g_4_1_effective_degrees_of_freedom():
     """JCGM 100:2008, G.4.1 (read): printed 1.03 %, 19.0 (from the rounded 1.03), 2.09, 2.2 %."""
-    u, dof = combined([(0.25, 9), (0.57, 4), (0.82, 14)])
+    u, dof = statistics.combined([(0.25, 9), (0.57, 4), (0.82, 14)])
     assert (round(u, 2), round(dof, 1)) == (1.03, 19.0)
     assert dof == pytest.approx(18.9987423143, rel=1e-10)
-    assert round(coverage_factor(dof), 2) == 2.09
-    assert round(coverage_factor(dof) * u, 1) == 2.2
+    assert round(statistics.coverage_factor(dof), 2) == 2.09
+    assert round(statistics.coverage_factor(dof) * u, 1) == 2.2
 
 
 def test_limits_and_steps():
     """JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step of a display."""
-    assert (rectangular(1.0), rectangular(1.0 / 2)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
+    assert (statistics.rectangular(1.0), statistics.rectangular(1.0 / 2)) == pytest.approx(
+        (0.57735, 0.28868), abs=5e-6
+    )
 
 
 def test_outliers_of_the_handbook():
     # NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032.
     found = summed(DATA["uranium"])
     assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
-    assert round(critical_deviate(8, significance=0.10), 3) == 2.032
-    assert outliers(DATA["uranium"]) == (7,)
+    assert round(statistics.critical_deviate(8, significance=0.10), 3) == 2.032
+    assert statistics.outliers(DATA["uranium"]) == (7,)
     # NIST e-Handbook, 1.3.5.17.3 (from memory): limits 3.158, 3.151, 3.143; three outliers.
-    limits = [critical_deviate(54 - removed, significance=0.05) for removed in range(3)]
+    limits = [statistics.critical_deviate(54 - removed, significance=0.05) for removed in range(3)]
     assert limits == pytest.approx([3.158, 3.151, 3.143], abs=0.002)
-    assert outliers(DATA["rosner"], significance=0.05) == (51, 52, 53)
+    assert statistics.outliers(DATA["rosner"], significance=0.05) == (51, 52, 53)
 
 
 # ---- propagation
@@ -217,36 +205,6 @@ def test_linear_and_simulated_uncertainty(source):
 def test_numerical_tolerance(u, digits, half_a_unit):
     """JCGM 101:2008, 7.9.2: u = c × 10^l, tolerance ½ × 10^l (from memory)."""
     assert tolerance(u, digits) == pytest.approx(half_a_unit, rel=1e-12)
-
-
-# ---- a tension that changes
-def with_drag() -> Record:
-    """v = v_T (1 − exp(−t/τ)) from rest at 0.5 s on, read a thousand times a second."""
-    time = np.arange(0.0, 1.9, 0.001)
-    since = np.clip(time - 0.5, 0, None)
-    left = np.exp(-since / DECAY)
-    acceleration = LIMIT / DECAY * left
-    return Record(
-        name="drag",
-        time=time,
-        position=LIMIT * since - LIMIT * DECAY * (1 - left),
-        velocity=LIMIT * (1 - left),
-        force=np.where(time < 0.5, 0.1 * 9.80665, 0.1 * (9.80665 - acceleration)),
-    )
-
-
-def test_means_over_distance_and_over_time_of_a_cart_with_drag():
-    """Recomputed from the closed form at 50 digits and by the balances of energy and impulse."""
-    window = {"drag": (0.5 + BEGIN, 0.5 + END)}
-    (trial,) = analyse([with_drag()], Settings(windows=window, from_rest=False)).trials
-    found = {name: estimate.value for name, estimate in trial.estimates.items()}
-    along, over_time = found["mean_tension"], found["mean_tension_over_time"]
-    assert along == pytest.approx(OVER_DISTANCE, abs=1.5e-4)
-    assert over_time == pytest.approx(OVER_TIME, abs=1.5e-4)
-    assert along - over_time == pytest.approx(OVER_DISTANCE - OVER_TIME, rel=0.02)
-    # The distance is the area under a straight line, which the record's own note says is bad here.
-    assert found["work_of_tension"] == pytest.approx(WORK, rel=5e-3)
-    assert any("one value describes it badly" in note for note in trial.notes)
 
 
 # ---- local gravity against published values of the Geodetic Reference System 1980

@@ -13,16 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from fallwork import scenario
 from fallwork.errors import BadInput
-from fallwork.scenario import (
-    fields_of,
-    frozen_path,
-    frozen_text,
-    load_course,
-    load_scenario,
-    numbers_of,
-    with_numbers,
-)
 from fallwork.scenario.report import Impossible, Malformed, refusals
 from fallwork.scenario.schema import FOLDER, export
 from scenario import kit
@@ -34,16 +26,16 @@ FILES, NAMES = REFUSED["files"], REFUSED["file names"]
 WORDS = ["\t", "\n", ": ", "{", "}", "[", "]", ", ", "- ", "&a ", "*a", "!x ", "#", '"', "'", "|"]
 SOUND = sorted((HERE / "sound").rglob("*.yaml"))
 KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}
-COURSE = load_course(kit.SOUND)
+COURSE = scenario.load_course(kit.SOUND)
 DEMO = kit.DEMO
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
 def test_a_spoiled_file_brings_its_message(case, tmp_path, monkeypatch):
-    load, named = load_scenario, Path(case.name)
+    load, named = scenario.load_scenario, Path(case.name)
     monkeypatch.chdir(case.parent)
     if case.parent != HERE / "spoiled":
-        load, named = load_course, Path()
+        load, named = scenario.load_course, Path()
         monkeypatch.chdir(kit.copied(tmp_path))
         of = case.parent.name.removeprefix("spoiled_")
         if of == "terms":
@@ -68,7 +60,7 @@ def test_what_is_no_scenario_file_is_refused(file, course):
     os.mkfifo("pipe.yaml")  # which isn't waited for
     if file in WRITTEN:
         Path(file).write_bytes(WRITTEN[file])
-    assert kit.message(load_scenario, Path(file)) == f"{file}:{FILES[file]}"
+    assert kit.message(scenario.load_scenario, Path(file)) == f"{file}:{FILES[file]}"
 
 
 def test_a_file_that_the_system_refuses_is_told(course, monkeypatch):
@@ -76,7 +68,7 @@ def test_a_file_that_the_system_refuses_is_told(course, monkeypatch):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(Path, "open", refuse)
-    assert kit.message(load_scenario, Path("scenarios/cart.yaml")) == (
+    assert kit.message(scenario.load_scenario, Path("scenarios/cart.yaml")) == (
         "scenarios/cart.yaml:1:1: the file can't be read (permission denied); make it readable"
     )
 
@@ -85,17 +77,17 @@ def test_a_file_that_the_system_refuses_is_told(course, monkeypatch):
 def test_a_file_name_becomes_an_address(change, course):
     file, _, name = change.partition(" to ")
     Path(file).rename(name)
-    assert kit.message(load_course, course) == f"{name}:1:1: {NAMES[change]}"
+    assert kit.message(scenario.load_course, course) == f"{name}:1:1: {NAMES[change]}"
 
 
 def test_all_files_are_told_at_once_and_in_order_or_that_there_is_no_course(course):
-    assert kit.message(load_course, Path("terms")) == (
+    assert kit.message(scenario.load_course, Path("terms")) == (
         "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
     )
     shutil.copy(HERE / "spoiled_courses/figures-too-many.yaml", "course.yaml")
     shutil.copy(HERE / "spoiled/mass-negative.yaml", "scenarios/cart.yaml")
     shutil.copy(HERE / "spoiled_terms/due-before-it-opens.yaml", "terms/2027-spring.yaml")
-    assert kit.message(load_course, course).splitlines() == [
+    assert kit.message(scenario.load_course, course).splitlines() == [
         'course.yaml:4:22: "12" where the number of significant figures should stand; '
         "write a whole number from 2 to 6",
         'scenarios/cart.yaml:3:28: the mass "-420.0 g"; a mass must be more than zero',
@@ -122,7 +114,7 @@ def test_a_damaged_file_is_read_or_told(file, at, cut, word):
         spoiled = root / file.relative_to(HERE / "sound")
         spoiled.write_bytes(damaged.encode("utf-8", "surrogatepass"))
         try:
-            load_course(root)
+            scenario.load_course(root)
         except BadInput as error:
             told = (problem.place for problem in error.problems)
             places = [place for place in told if place.file == str(spoiled)]
@@ -132,7 +124,7 @@ def test_a_damaged_file_is_read_or_told(file, at, cut, word):
 @pytest.mark.parametrize("case", KINDS)
 def test_malformed_and_impossible_are_different(case):
     with pytest.raises(BadInput) as caught:
-        load_scenario(HERE / "spoiled" / f"{case}.yaml")
+        scenario.load_scenario(HERE / "spoiled" / f"{case}.yaml")
     assert [type(problem) for problem in caught.value.problems] == [KINDS[case]]
 
 
@@ -147,15 +139,15 @@ RECORD = (HERE / "frozen/cart.yaml").read_text("utf-8")
 
 
 def write(root: Path, text: str, lab: str = "cart", term: str = "2027-spring") -> None:
-    path = frozen_path(root, term, lab)
+    path = scenario.frozen_path(root, term, lab)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, "utf-8")
 
 
 def test_a_record_reads_as_it_was_written(course):
     write(course, RECORD)
-    ((key, found),) = load_course(course).published.items()
-    assert (key, frozen_text(found)) == (("2027-spring", "cart"), RECORD)
+    ((key, found),) = scenario.load_course(course).published.items()
+    assert (key, scenario.frozen_text(found)) == (("2027-spring", "cart"), RECORD)
     assert (found.variant["track.slope"], found.results["a: b # c"]) == ("−2 deg", "1e-05 m")
     assert COURSE.published == {}
 
@@ -163,7 +155,7 @@ def test_a_record_reads_as_it_was_written(course):
 @pytest.mark.parametrize(("term", "lab"), [("2027-spring", "ramp"), ("2026-autumn", "cart")])
 def test_what_was_published_cannot_be_taken_out(term, lab, course):
     write(course, RECORD, lab, term)
-    assert kit.message(load_course, course) == (
+    assert kit.message(scenario.load_course, course) == (
         f"published/{term}/{lab}.yaml:1:1: {lab} has been published, but terms/{term}.yaml has no "
         "such lab any more; put it back; to take its pages down, give it withdrawn: "
         "{at: 2027-03-01, because: …}"
@@ -173,21 +165,25 @@ def test_what_was_published_cannot_be_taken_out(term, lab, course):
 @pytest.mark.parametrize(("old", "new", "said"), REFUSED["records"])
 def test_a_record_that_was_spoiled_is_refused(course, old, new, said):
     write(course, RECORD.replace(old, new))
-    assert kit.message(load_course, course) == (
+    assert kit.message(scenario.load_course, course) == (
         f"published/2027-spring/cart.yaml:{said}; the program writes this file: "
         "restore it from version control"
     )
 
 
 def test_the_fields_of_a_scenario_are_all_there():
-    rows = [f"{path}: {text}" for path, text in fields_of(COURSE.scenarios["cart"]).items()]
+    rows = [
+        f"{path}: {text}" for path, text in scenario.fields_of(COURSE.scenarios["cart"]).items()
+    ]
     assert rows == kit.table("reading")["fields"]
 
 
 @pytest.mark.parametrize("name", COURSE.scenarios)
 def test_every_number_can_be_put_back_as_it_was_written(name):
-    scenario = COURSE.scenarios[name]
-    assert numbers_of(with_numbers(scenario, numbers_of(scenario))) == numbers_of(scenario)
+    given = COURSE.scenarios[name]
+    assert scenario.numbers_of(
+        scenario.with_numbers(given, scenario.numbers_of(given))
+    ) == scenario.numbers_of(given)
 
 
 # ---- the exported JSON Schema files: current, valid, and in agreement with the reader

@@ -14,44 +14,24 @@ from markdown import Markdown
 
 from cases import cases
 from democourse import PROJECT, as_built
-from fallwork.errors import Place
+from fallwork import errors, pages, scenario
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import (
-    Answer,
-    HeldBack,
-    PageFile,
-    addresses,
-    build_pages,
-    held_back,
-    open_records,
-    written,
-)
 from fallwork.pages.calendar import events
 from fallwork.pages.context import Context
-from fallwork.scenario import (
-    Course,
-    CourseData,
-    Quantity,
-    Scenario,
-    Withdrawal,
-    load_course,
-    with_numbers,
-)
 from fallwork.scenario.term import Lab
+from fallwork.site import audit_numbers, reading
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
-from fallwork.site.audit_numbers import readings
 from fallwork.site.files import undeclared
-from fallwork.site.reading import passages
 
 LAB = "2027-spring/level"
-COURSE = Course(title="Mechanics", time_zone="UTC")
+COURSE = scenario.Course(title="Mechanics", time_zone="UTC")
 CASES = cases(__file__, "leaks")
 T = "0.664 N"
 
 
-def held_in(what: str, page: str, files: list[str], answers: list[Any]) -> HeldBack:
-    told = (Answer(quantity=q, value=v, unit=unit, figures=n) for q, v, unit, n in answers)
-    return HeldBack(what=what, page=page, files=tuple(files), answers=tuple(told))
+def held_in(what: str, page: str, files: list[str], answers: list[Any]) -> pages.HeldBack:
+    told = (pages.Answer(quantity=q, value=v, unit=unit, figures=n) for q, v, unit, n in answers)
+    return pages.HeldBack(what=what, page=page, files=tuple(files), answers=tuple(told))
 
 
 HELD = tuple(held_in(**each) for each in CASES["held"])
@@ -61,7 +41,7 @@ HARMLESS: dict[str, str] = {**CASES["harmless"], "a long table": TABLE}
 TERM = CASES["term"]
 OPEN = {f"{LAB}/prelab.html#tension"}
 SITE = {name: (file, text.encode(), found) for name, (file, text, found) in CASES["site"].items()}
-DEMO = load_course(PROJECT / "site-data")
+DEMO = scenario.load_course(PROJECT / "site-data")
 AUTUMN = next(term for term in DEMO.terms if term.id == "2026-autumn")
 NOW = datetime.fromisoformat("2026-11-20T12:00+01:00")
 DAY = timedelta(days=1)
@@ -69,7 +49,7 @@ DAY = timedelta(days=1)
 # whether it has been taken down.
 LABS = ("incline-held", "level-track-frictionless", "level-track-make-up")
 STATES = {"coming": (5, 20), "open": (-5, 20), "solved": (-20, -5), "withdrawn": (-20, 20)}
-_SET: dict[PageFile, str] = {}
+_SET: dict[pages.PageFile, str] = {}
 pytestmark = pytest.mark.usefixtures("lessons_once")  # no drawings: the audit knows their names
 
 
@@ -124,7 +104,7 @@ def test_a_number_in_a_page_and_in_a_text_of_the_course_is_found(tmp_path, text)
     source.write_text(f"# Tips\n\n{text}\n", "utf-8")
     assert list(audit(tmp_path).of_page(source, as_built(source.read_text("utf-8"))))
     if "<" not in text and "&" not in text:  # such a text is no markup
-        place = Place(file="site-data/course.yaml", line=3, column=8)
+        place = errors.Place(file="site-data/course.yaml", line=3, column=8)
         (found,) = audit(tmp_path).of_text(place, text)
         assert found.place == "site-data/course.yaml:3:8"
 
@@ -254,30 +234,30 @@ def in_state(lab: Lab, state: str, trials: bool) -> Lab:
         due=NOW + (solution - 2) * DAY,
         solution_opens=NOW + solution * DAY,
         measured=lab.measured if trials else None,
-        withdrawn=Withdrawal(at=NOW - DAY, because="The track is bent.")
+        withdrawn=scenario.Withdrawal(at=NOW - DAY, because="The track is bent.")
         if state == "withdrawn"
         else None,
     )
 
 
-def html(page: PageFile) -> str:
+def html(page: pages.PageFile) -> str:
     if page not in _SET:
         text = Markdown(extensions=["attr_list"]).convert(page.content.split("---\n", 2)[2])
         _SET[page] = text.replace('.md"', '.html"').replace(".md#", ".html#")
     return _SET[page]
 
 
-def write(root: Path, pages: tuple[PageFile, ...]) -> None:
-    for page in pages:
+def write(root: Path, files: tuple[pages.PageFile, ...]) -> None:
+    for page in files:
         text = html(page) if page.path.endswith(".md") else page.content
         path = root / page.path.replace(".md", ".html")
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")
 
 
-def found_in_site(site: Path, data: CourseData, now: datetime) -> list[Finding]:
-    held, steps = held_back(data, now), {*addresses(data, now)}
-    copies = copies_of(data.root, tuple(open_records(data, now)))
+def found_in_site(site: Path, data: scenario.CourseData, now: datetime) -> list[Finding]:
+    held, steps = pages.held_back(data, now), {*pages.addresses(data, now)}
+    copies = copies_of(data.root, tuple(pages.open_records(data, now)))
     known: dict[str, Any] = {"packaged": lambda _: None, "declared": lambda _: False}
     return [*look_through(site, held=held, steps=steps, copies=copies, sources={}, **known)]
 
@@ -287,11 +267,13 @@ PAGES = {
 }
 
 
-def found_in_words(data: CourseData, now: datetime) -> list[Finding]:
+def found_in_words(data: scenario.CourseData, now: datetime) -> list[Finding]:
     looking = Audit(
-        held_back(data, now), gravity=gravity_of(data.course), root=PROJECT, harmless=DECLARED
+        pages.held_back(data, now), gravity=gravity_of(data.course), root=PROJECT, harmless=DECLARED
     )
-    found = [each for place, text in written(data, now) for each in looking.of_text(place, text)]
+    found = [
+        each for place, text in pages.written(data, now) for each in looking.of_text(place, text)
+    ]
     for page, built in PAGES.items():
         found += looking.of_page(page, built)
     return found
@@ -304,19 +286,19 @@ def test_nothing_is_found_in_any_combination_of_states(tmp_path, thorough):
         now = tuple(in_state(*each, trials) for each in zip(labs, states, strict=True))
         data = replace(DEMO, terms=(replace(AUTUMN, labs=now),))
         site = tmp_path / str(number)
-        write(site, build_pages(data, now=NOW, edition="student"))
+        write(site, pages.build_pages(data, now=NOW, edition="student"))
         assert found_in_site(site, data, NOW) == [], (states, trials)
         assert found_in_words(data, NOW) == [], (states, trials)
 
 
-def varied(scenario: Scenario, at_random: random.Random) -> Scenario:
+def varied(given: scenario.Scenario, at_random: random.Random) -> scenario.Scenario:
     """The same set-up with every mass up to a tenth more or less."""
     masses = {
         f"{name}.mass": f"{1000 * mass.value * at_random.uniform(0.9, 1.1):.1f} g"
-        for name, thing in scenario.objects.items()
-        if isinstance(mass := getattr(thing, "mass", None), Quantity)
+        for name, thing in given.objects.items()
+        if isinstance(mass := getattr(thing, "mass", None), scenario.Quantity)
     }
-    return with_numbers(scenario, masses)
+    return scenario.with_numbers(given, masses)
 
 
 def test_nothing_is_found_whatever_the_numbers_are(thorough):
@@ -339,7 +321,7 @@ def test_a_page_that_comes_too_early_would_be_found(tmp_path):
         replace(DEMO, terms=(replace(AUTUMN, labs=(in_state(lab, state, False),)),))
         for state in ("solved", "open")
     )
-    write(tmp_path, build_pages(solved, now=NOW, edition="student"))
+    write(tmp_path, pages.build_pages(solved, now=NOW, edition="student"))
     places = {each.place for each in found_in_site(tmp_path, still, NOW)}
     assert "2026-autumn/incline-held/solution.html" in places
     assert "2026-autumn/incline-held/index.html" in places  # links to it
@@ -348,6 +330,6 @@ def test_a_page_that_comes_too_early_would_be_found(tmp_path):
 def test_every_number_of_the_pages_that_come_along_is_declared_harmless():
     """They belong to no lab; another lab may well have such a result."""
     for page, built in PAGES.items():
-        said = passages("page.html", built)
-        numbers = {each.digits for passage in said for each in readings(passage.text)}
+        said = reading.passages("page.html", built)
+        numbers = {each.digits for passage in said for each in audit_numbers.readings(passage.text)}
         assert numbers <= set(DECLARED.get(f"content/{page.name}", ())), page.name

@@ -78,20 +78,6 @@ def test_same_input_gives_the_same_bytes_and_names_no_folder_of_this_machine(tmp
     assert ("2026-autumn/level-track/index.html" in menu, "prelab.html" in menu) == (True, False)
 
 
-def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open):
-    old, new = (
-        (everything_open / term / "level-track/solution.html").read_text("utf-8")
-        for term in ("2026-spring", "2026-autumn")
-    )
-    assert 'href="../../2026-autumn/level-track/index.html">The same lab in its present form' in old
-    assert ("noindex" in old, "noindex" in new) == (True, False)
-    places = (everything_open / "step/level-track/tension.html").read_text("utf-8")
-    now, earlier = places.split("Earlier terms, with other numbers:")
-    assert "2026-autumn/level-track/solution.html#tension" in now
-    assert "2026-spring" not in now.partition("This step stands on these pages:")[2]
-    assert "2026-spring/level-track/solution.html#tension" in earlier
-
-
 def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path, thorough):
     """Strictly: a link without its place is an error."""
     course = copy_of_the_course(tmp_path / "course", whole=thorough, labs=(*KINDS, "level-track"))

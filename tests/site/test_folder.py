@@ -16,9 +16,7 @@ import pytest
 
 from cases import cases
 from democourse import NOW, bytes_below
-from fallwork.site import folder
-from fallwork.site.errors import PublicationError
-from fallwork.site.publication import publish
+from fallwork.site import errors, folder, publication
 
 REFUSED = cases(__file__, "folders")
 CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
@@ -49,13 +47,6 @@ def dead() -> int:
     return process.pid
 
 
-def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path):
-    folder.require_ours(tmp_path / "absent", "student")
-    folder.require_ours(make(tmp_path / "empty"), "student")
-    folder.mark(make(tmp_path / "site", index="old"), "student")
-    folder.require_ours(tmp_path / "site", "student")
-
-
 @pytest.mark.parametrize("name", REFUSED)
 def test_what_is_not_ours_is_left_alone(tmp_path, name):
     (tmp_path / "file").write_text("a file")
@@ -66,7 +57,7 @@ def test_what_is_not_ours_is_left_alone(tmp_path, name):
     folder.mark(staff, "staff")
     for added in (make(staff / ".git") / "a", staff / ".git" / "b", staff / "CNAME"):
         added.write_text("by hand")
-    with pytest.raises(PublicationError) as caught:
+    with pytest.raises(errors.PublicationError) as caught:
         folder.require_ours(tmp_path / name, "staff")
     assert str(caught.value) == REFUSED[name].format(site=tmp_path / name)
 
@@ -83,16 +74,6 @@ def test_the_new_site_takes_the_place_of_the_old(tmp_path, monkeypatch, in_one_s
     with pytest.raises(OSError, match=r"never-built|No such file"):
         folder.swap_in((tmp_path / "never-built", site))
     assert held(site) == {"new": "new"}
-
-
-def test_what_the_second_swap_refuses_undoes_the_first(tmp_path):
-    record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
-    fresh = make(tmp_path / "fresh", page="new")
-    for first in (record, tmp_path / "first"):
-        with pytest.raises(OSError, match="never-built"):
-            folder.swap_in((fresh, first), (tmp_path / "never-built", site))
-    assert [held(record), held(site)] == [{"page": "old"}] * 2
-    assert not (tmp_path / "first").exists()
 
 
 def test_what_a_killed_build_left_is_cleared_away_or_put_back(tmp_path, dead):
@@ -158,7 +139,7 @@ def child(work: Callable[[], object]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
         work()
         os._exit(0)
-    except PublicationError:
+    except errors.PublicationError:
         os._exit(1)
     except BaseException:
         os._exit(2)
@@ -175,7 +156,7 @@ def written(config_file: Path, notes: Path) -> list[str]:
                 os.write(out, f"{event} {args[0]!r}\n".encode())
 
         sys.addaudithook(note)
-        publish(config_file, now=NOW)
+        publication.publish(config_file, now=NOW)
 
     assert child(noted) == 0
     return notes.read_text("utf-8").splitlines()
@@ -199,7 +180,7 @@ def struck(config_file: Path, at: int, fault: str) -> int:
 
     def publishing() -> None:
         sys.addaudithook(strike)
-        publish(config_file, now=NOW)
+        publication.publish(config_file, now=NOW)
 
     return child(publishing)
 
@@ -218,7 +199,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
             shutil.rmtree(place)
             shutil.copytree(tmp_path / "kept" / place.name, place)
 
-    publish(config_file, now=NOW)
+    publication.publish(config_file, now=NOW)
     old = state()
     for place in (site, record):
         shutil.copytree(place, tmp_path / "kept" / place.name)
@@ -244,7 +225,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
             mixed += 1
             folder.put_right(record, site)  # before anything else, in the next publish or preview
             assert state() == new
-        publish(config_file, now=NOW)
+        publication.publish(config_file, now=NOW)
         assert state() == new
     assert mixed <= 1  # killed between the two swaps, which no system makes one
     left_over = [path.name for path in config_file.parent.rglob(".*.building-*")]
@@ -253,14 +234,14 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
 
 def test_two_publications_at_once_wait_for_each_other(config_file, pages):
     """The second starts while the first is at its swap, and finds its record complete."""
-    publish(config_file, now=NOW)
+    publication.publish(config_file, now=NOW)
     processes = []
     for _ in range(3):
         process = os.fork()
         if not process:
             os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
             pages["index.md"] += f"\nBy {os.getpid()}.\n"
-            publish(config_file, now=NOW)
+            publication.publish(config_file, now=NOW)
             os._exit(0)
         processes.append(process)
     assert [os.waitstatus_to_exitcode(os.waitpid(one, 0)[1]) for one in processes] == [0, 0, 0]

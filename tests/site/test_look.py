@@ -14,23 +14,20 @@ from lxml import etree
 
 from cases import cases
 from democourse import NOW, copy_of_the_course, exchange, own_course
-from equations.checker import Check
+from equations import checker, test_checker
 from equations.page import formula_spans
 from equations.reading import names_in
-from equations.test_checker import lesson_pages
+from fallwork import errors, figures
 from fallwork.commands.check import checked
 from fallwork.commands.key import answer_key
 from fallwork.commands.trials import analysed_trials
-from fallwork.errors import BadInput
-from fallwork.figures import palette
 from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
 from fallwork.pages import GENERAL
 from fallwork.scenario import load_course
 from fallwork.scenario.notation import Notation
-from fallwork.site import look, plugin
-from fallwork.site.publication import publish
+from fallwork.site import look, plugin, publication
 from lesson.kit import DEMO, lesson_of, scenario_of
 from lesson.measured import kit
 from pages.history import OVER
@@ -51,7 +48,7 @@ LEVEL = "2027-spring/level"
 
 def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
     css = look.colours()
-    for role in palette().values():
+    for role in figures.palette().values():
         assert f"--fw-{role.name}: {role.light};" in css
         assert f"--fw-{role.name}: {role.dark};" in css
     files = sorted([*look.ASSETS.glob("*.css"), *look.ASSETS.glob("*.js")])
@@ -60,7 +57,7 @@ def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
     assert sum(map(len, scripts)) < 60_000
     assert max(each.count(b"\n") for each in scripts) < 300
     styles = "".join(file.read_text("utf-8") for file in files)
-    assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(palette())
+    assert set(re.findall(r"var\(--fw-([a-z0-9-]+)", styles)) <= set(figures.palette())
     assert re.findall(r"https?:|//[a-z]", styles) == []  # no other host
     licence = (look.ASSETS / "fonts/OFL.txt").read_text("utf-8")
     assert "SIL OPEN FONT LICENSE Version 1.1" in licence
@@ -69,7 +66,7 @@ def test_colours_are_variables_of_the_page_and_files_lie_where_they_belong():
 @pytest.mark.parametrize("edition", ["student", "staff"])
 def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition, tmp_path):
     """The tests' own course with everything open."""
-    site = publish(own_course(tmp_path), edition=edition, now=OVER).site
+    site = publication.publish(own_course(tmp_path), edition=edition, now=OVER).site
     pages = {
         path.relative_to(site).as_posix(): etree.parse(path, etree.HTMLParser())
         for path in sorted(site.rglob("*.html"))
@@ -108,19 +105,6 @@ def test_every_link_leads_somewhere_in_the_site_and_no_id_is_used_twice(edition,
 
 
 # ---- what pages say about themselves
-RESOURCE = {  # as https://schema.org/LearningResource has it (property names from memory)
-    "@context": "https://schema.org",
-    "@type": "LearningResource",
-    "name": WILD,
-    "description": WILD,
-    "inLanguage": "en",
-    "learningResourceType": "pre-laboratory reading",
-    "about": "Mechanics",
-    "isPartOf": {"@type": "Course", "name": f"Course {WILD}"},
-    "url": f"{HOST}term/lab.html",
-}
-
-
 @pytest.fixture
 def wild(config_file, pages, monkeypatch) -> Path:
     """A site at a known address, with a wild title and a page of an earlier term."""
@@ -130,13 +114,13 @@ def wild(config_file, pages, monkeypatch) -> Path:
     data = plugin.load_course(config_file.parent / "site-data")
     course = replace(data.course, url=HOST, title=f"Course {WILD}")
     monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
-    return publish(config_file, now=NOW).site
+    return publication.publish(config_file, now=NOW).site
 
 
 def test_a_page_that_teaches_says_so_and_its_title_is_never_markup(wild):
     text = (wild / "term/lab.html").read_text("utf-8")
     scripts = re.findall(r'<script type="application/ld\+json">(.*?)</script>', text, re.DOTALL)
-    assert [json.loads(script) for script in scripts] == [RESOURCE]
+    assert [json.loads(script) for script in scripts] == [CASES["resource"]]
     assert "application/ld+json" not in (wild / "index.html").read_text("utf-8")
     robots = '<meta name="robots" content="noindex">'
     assert robots in (wild / "term/old.html").read_text("utf-8")
@@ -160,7 +144,7 @@ def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(page, what, c
     front = "---\ntitle: Lab\nterm: term\nlab: level\nnav: {}\n---\n\n# Lab\n"
     pages["term/level/index.md"] = front.format("true")
     pages["term/level/prelab.md"] = front.format("false")
-    site = publish(config_file, now=NOW).site
+    site = publication.publish(config_file, now=NOW).site
     tree = etree.parse(site / f"term/level/{page}.html", etree.HTMLParser())
     for menu in ("contains(@class, 'md-nav--primary')", "@aria-label = 'Site'"):
         marked = tree.xpath(f"//nav[{menu}]//*[@aria-current]")
@@ -183,7 +167,7 @@ def site(tmp_path_factory) -> Path:
     """Labs of three kinds, everything open."""
     folder = tmp_path_factory.mktemp("notation") / "course"
     root = course_in(folder, OTHER, ("level-track", "heavy-pulley", "incline-held"))
-    publish(root / "mkdocs.yml", now=NOW)
+    publication.publish(root / "mkdocs.yml", now=NOW)
     return root / "site"
 
 
@@ -202,7 +186,7 @@ def test_nothing_of_the_usual_notation_is_left_and_equations_hold(site):
         words = lxml.html.fromstring(page.read_text("utf-8")).text_content()
         assert not re.search(r"hanging\s+mass|percent\s+error", words, re.IGNORECASE), page
         assert "{{" not in words
-    checks = [Check(*page) for page in lesson_pages(site)]
+    checks = [checker.Check(*page) for page in test_checker.lesson_pages(site)]
     assert [found for check in checks for found in check.findings] == []
     assert sum(check.compared for check in checks) > 1000
 
@@ -226,7 +210,7 @@ def test_usual_letters_are_those_of_the_table():
 @pytest.mark.parametrize(("key", "letter", "found"), CASES["refused"])
 def test_a_letter_with_two_meanings_is_refused_at_its_place(key, letter, found, tmp_path):
     root = course_in(tmp_path / "course", {key: letter}) / "site-data"
-    with pytest.raises(BadInput) as caught:
+    with pytest.raises(errors.BadInput) as caught:
         check_notation(load_course(root).course)
     (problem,) = caught.value.problems
     text = (root / "course.yaml").read_text("utf-8").splitlines()

@@ -16,21 +16,14 @@ from markdown import Markdown
 from cases import cases
 from democourse import NOW, exchange, refusal
 from fallwork.pages import Listed, PageFile
-from fallwork.site import addresses
-from fallwork.site.errors import PublicationError
-from fallwork.site.files import navigation
-from fallwork.site.markup import CurrentPage, FallworkMarkup
+from fallwork.site import addresses, errors, files, markup, publication, reading
 from fallwork.site.mathml import to_mathml, to_pieces, to_rows
-from fallwork.site.publication import publish
-from fallwork.site.reading import in_markup, require_nothing_fetched
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
 CASES = cases(__file__, "markup")
 DRAWING = '<svg role="img" id="sketch"><title id="sketch-title">Sketch</title></svg>'
 REFUSED = cases(__file__, "refused")
 HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\n{}\n"
-LATIN = "# Über\n".encode("latin-1")
-BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
 A = "https://pictures.example.org/a"
 LEAKS = cases(__file__, "leaks")
 
@@ -38,9 +31,9 @@ LEAKS = cases(__file__, "leaks")
 def render(text: str) -> HtmlElement:
     drawing = PageFile(path="term/lab/figures/sketch.svg", body=DRAWING)
     drawings = {drawing.path: Listed.of(drawing)}
-    current = CurrentPage(path="term/lab/prelab.md", drawings=drawings)
+    current = markup.CurrentPage(path="term/lab/prelab.md", drawings=drawings)
     markdown = Markdown(
-        extensions=[*EXTENSIONS, FallworkMarkup(current)],
+        extensions=[*EXTENSIONS, markup.FallworkMarkup(current)],
         extension_configs={"pymdownx.arithmatex": {"generic": True}},
     )
     return lxml.html.fromstring(f"<div>{current.filled(markdown.convert(text))}</div>")
@@ -161,12 +154,12 @@ def test_each_heading_fold_and_question_has_a_link_to_it():
 
 def test_each_term_is_a_section_of_the_navigation_with_its_labs():
     titles = {"b/index.md": "B", "index.md": "Home", "a/index.md": "A", "a/lab/index.md": "Lab"}
-    assert navigation(list(titles), titles) == [
+    assert files.navigation(list(titles), titles) == [
         {"B": [{"B": "b/index.md"}]},
         {"Home": "index.md"},
         {"A": [{"A": "a/index.md"}, {"Lab": "a/lab/index.md"}]},
     ]
-    assert navigation([], {}) == []
+    assert files.navigation([], {}) == []
 
 
 # ---- what is refused
@@ -208,20 +201,20 @@ def test_it_is_told_and_changes_nothing(name, config_file, pages, published):
 def test_an_answer_that_is_none_is_declared_and_one_for_staff_is_none(config_file, published):
     page = config_file.parent / "content" / "room.md"
     page.write_text(page.read_text("utf-8") + "\nYou get 0.664 N.\n", "utf-8")
-    publish(config_file, edition="staff", now=NOW)
+    publication.publish(config_file, edition="staff", now=NOW)
     said, _, entry = refusal(config_file).splitlines()[-1].partition(": harmless: ")
     assert said.endswith(", below fallwork, in place of the entry harmless that stands there")
     text = config_file.read_text("utf-8")
     before, after = text.index("harmless:"), text.index("markdown_extensions:")
     config_file.write_text(f"{text[:before]}harmless: {entry}\n\n{text[after:]}", "utf-8")
-    publish(config_file, now=NOW)
+    publication.publish(config_file, now=NOW)
 
 
 def test_what_is_fetched_may_be_allowed(config_file, published):
     page = config_file.parent / "content/room.md"
     page.write_text(f"{page.read_text('utf-8')}\n![A cart](https://a.example.org/a)\n", "utf-8")
     exchange(config_file, "harmless:", "elsewhere: [https://a.example]\n      harmless:")
-    publish(config_file, now=NOW)
+    publication.publish(config_file, now=NOW)
 
 
 def test_a_draft_may_say_what_is_held_back(content, held):
@@ -229,27 +222,19 @@ def test_a_draft_may_say_what_is_held_back(content, held):
     draft.write_text("# Later\n\nThe tension is 0.664 N.\n", "utf-8")
     assert "0.664 N" in refusal(settings)
     settings.write_text(f"draft_docs: later.md\n{settings.read_text('utf-8')}", "utf-8")
-    assert not (publish(settings, now=NOW).site / "later.html").exists()
+    assert not (publication.publish(settings, now=NOW).site / "later.html").exists()
 
 
 # ---- whatever lies in the folder, a publication ends, with a message or with a site
 @pytest.mark.parametrize(
     ("name", "put", "why"),
-    [
-        *((f"x{kind}", LATIN, BYTE) for kind in (".md", ".html", ".svg", ".css", ".js")),
-        *(
-            (name, None, "this is not a regular file; take it out of the folder")
-            for name in ("x.md", "x.svg", "pipe.txt")
-        ),
-        (os.fsdecode(b"\xfcbung.pdf"), b"", "its name holds the end of a line or isn't in UTF-8; "),
-        ("two\nlines.txt", b"", "its name holds the end of a line or isn't in UTF-8; "),
-    ],
+    [*CASES["not read"], (os.fsdecode(b"\xfcbung.pdf"), "", CASES["no name"])],
 )
 def test_what_cannot_be_read_or_copied_is_named(content, name, put, why):
     if put is None:
         os.mkfifo(content / name)
     else:
-        (content / name).write_bytes(put)
+        (content / name).write_bytes(put.encode("latin-1"))
     shown = os.fsencode(name).decode(errors="replace")
     assert refusal(content.parent / "mkdocs.yml").startswith(f"{content}/{shown}: {why}")
 
@@ -262,7 +247,7 @@ def test_odd_files_go_along(content):
     for name in ("a\u2028b.txt", "a\x85b.txt", "a\rb.txt"):
         (content / name).write_bytes(b"")
     for _ in range(2):  # the second knows the files of the first again
-        site = publish(content.parent / "mkdocs.yml", now=NOW).site
+        site = publication.publish(content.parent / "mkdocs.yml", now=NOW).site
     record = addresses.record_path(content.parent / "site-data").read_text("utf-8")
     assert "sub/404.html#here" in record
     assert "- 404.html" not in record
@@ -277,7 +262,7 @@ def test_what_is_no_markup_stops_nothing(content, page, text):
     if page == "x.md" and "if" not in text:
         assert refusal(content.parent / "mkdocs.yml").startswith("Error reading page 'x.md': ")
         return
-    assert (publish(content.parent / "mkdocs.yml", now=NOW).site / "x.html").is_file()
+    assert (publication.publish(content.parent / "mkdocs.yml", now=NOW).site / "x.html").is_file()
 
 
 def test_settings_nested_too_deep_are_refused(content):
@@ -292,20 +277,12 @@ def test_settings_nested_too_deep_are_refused(content):
 @pytest.mark.parametrize(("kind", "found"), [("fetched", True), ("followed", False)])
 def test_what_is_fetched_is_found_and_not_what_is_only_followed_or_said(kind, found):
     for text in LEAKS[kind]:
-        assert bool([*in_markup(text)]) == found, text
+        assert bool([*reading.in_markup(text)]) == found, text
 
 
-@pytest.mark.parametrize(
-    ("name", "text"),
-    [
-        ("a.css", f"@import url({A});"),
-        ("a.svg", f"<svg><image href='{A}'/></svg>"),
-        ("a.html", f"<img src={A}>"),
-        ("a.js", f"importScripts('{A}')"),
-    ],
-)
+@pytest.mark.parametrize(("name", "text"), LEAKS["files that fetch"].items())
 def test_files_beside_the_pages_are_looked_at(tmp_path, name, text):
     (tmp_path / name).write_text(text)
-    with pytest.raises(PublicationError, match="would be fetched from elsewhere"):
-        require_nothing_fetched((), tmp_path / name)
-    require_nothing_fetched([A], tmp_path / name)
+    with pytest.raises(errors.PublicationError, match="would be fetched from elsewhere"):
+        reading.require_nothing_fetched((), tmp_path / name)
+    reading.require_nothing_fetched([A], tmp_path / name)

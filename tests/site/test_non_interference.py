@@ -8,7 +8,6 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from mkdocs.structure.pages import Page
 
 from democourse import bytes_below, own_course
 from fallwork.pages.context import Context
@@ -59,17 +58,6 @@ def duration(data: CourseData, now: datetime) -> float:
 def test_no_byte_of_the_site_depends_on_what_is_held_back(folder, monkeypatch):
     assert different(folder, monkeypatch) == []
     assert (folder / "built/sitemap.xml").is_file()
-
-
-def test_an_entry_in_the_list_of_addresses_is_found(folder, monkeypatch):
-    write_sitemap = look.write_sitemap
-
-    def by_result(site: Path, root: str | None, pages: Sequence[Page]) -> None:
-        hidden = "safety.html" if duration(plugin.load_course(site), NOW) > 1 else ""
-        write_sitemap(site, root, [page for page in pages if page.url != hidden])
-
-    monkeypatch.setattr(look, "write_sitemap", by_result)
-    assert different(folder, monkeypatch) == ["sitemap.xml"]
 
 
 def test_an_entry_in_the_search_is_found(folder, monkeypatch):

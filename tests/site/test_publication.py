@@ -9,18 +9,16 @@ import pytest
 from lxml import etree
 
 from democourse import NOW, Pages, bytes_below, exchange, refusal
-from fallwork.errors import Place
+from fallwork import errors, scenario
 from fallwork.pages import GENERAL
-from fallwork.scenario import Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
+from fallwork.site import addresses, plugin
 from fallwork.site import files as site_files
-from fallwork.site import plugin, publication
-from fallwork.site.addresses import record_path
 from fallwork.site.publication import publish, refused_ahead
 
 DAY = timedelta(days=1)
 GRAVITY = parse_quantity("9.81 m/s²", "acceleration")
-WEIGHTS = Course(title="Falling weights", time_zone="Europe/Zurich", gravity=GRAVITY)
+WEIGHTS = scenario.Course(title="Falling weights", time_zone="Europe/Zurich", gravity=GRAVITY)
 FILE = Path("course.yaml")
 SOON = datetime(2027, 2, 1, 12, tzinfo=UTC)
 OPENS = datetime(2027, 2, 8, tzinfo=UTC)
@@ -80,26 +78,6 @@ def test_a_site_that_knows_its_address_says_so(config_file, at_home):
     assert staff_address(staff) == ["https://example.org/mechanics/room.html"]
 
 
-def test_what_stops_a_build_reaches_the_caller_as_it_is_and_changes_nothing(
-    config_file, published, monkeypatch
-):
-    def stopped(config: object) -> None:
-        raise KeyboardInterrupt
-
-    before = bytes_below(published.parent)
-    monkeypatch.setattr(publication, "build", stopped)
-    with pytest.raises(KeyboardInterrupt):
-        publish(config_file, now=NOW)
-    assert bytes_below(published.parent) == before
-
-
-def test_a_moment_to_come_is_shown_elsewhere(config_file, pages):
-    elsewhere = config_file.parent / "look"
-    soon = NOW + timedelta(seconds=1)
-    assert publish(config_file, now=NOW, as_of=soon, to=elsewhere).site == elsewhere
-    assert (elsewhere / "index.html").is_file()
-
-
 def test_a_record_behind_a_link_stays_where_it_is(config_file, pages, tmp_path_factory):
     kept = tmp_path_factory.mktemp("kept") / "record"
     record = config_file.parent / "site-data/published"
@@ -156,7 +134,7 @@ def given_out(monkeypatch) -> list[str]:
 @pytest.fixture
 def recorded(config_file, pages, given_out) -> Path:
     publish(config_file, now=NOW)
-    return record_path(config_file.parent / "site-data")
+    return addresses.record_path(config_file.parent / "site-data")
 
 
 def later(pages: Pages, given_out: list[str]) -> None:
@@ -199,7 +177,7 @@ def test_headings_of_pages_of_ones_own_are_kept_however_they_are_written(config_
     before = room.read_text("utf-8")
     room.write_text(f'{before}\n<h2 id="own">Own</h2>\n\n#### Deep down {{#deep}}\n', "utf-8")
     publish(config_file, now=NOW)
-    record = record_path(config_file.parent / "site-data")
+    record = addresses.record_path(config_file.parent / "site-data")
     room.write_text(before, "utf-8")
     told = refusal(config_file).splitlines()
     assert [line.partition(" has been published")[0] for line in told] == [
@@ -264,7 +242,7 @@ def test_a_record_of_which_only_that_of_a_lab_is_left_stops_the_build(
     (config_file.parent / "site/.fallwork").write_text("student\n")
     root, course = config_file.parent / "site-data", plugin.load_course(recorded).course
     known = {("term", "lab"): None}
-    data = CourseData(root=root, course=course, scenarios={}, published=known)
+    data = scenario.CourseData(root=root, course=course, scenarios={}, published=known)
     monkeypatch.setattr(plugin, "load_course", lambda root: data)
     assert refusal(config_file).startswith(f"{recorded} is gone, though pages have been published:")
 
@@ -289,7 +267,7 @@ See the [handout](hand%20out.pdf#page=2) and ![the bench](photos/bench.png).
 
 def declare(course: Path, declared: dict[str, datetime | None], patch: pytest.MonkeyPatch) -> None:
     said = replace(WEIGHTS, attachments=declared)
-    data = CourseData(root=course.parent / "site-data", course=said, scenarios={})
+    data = scenario.CourseData(root=course.parent / "site-data", course=said, scenarios={})
     patch.setattr(plugin, "load_course", lambda root: data)
 
 
@@ -327,7 +305,7 @@ def test_what_is_to_come_is_not_there_and_links_say_when_it_opens(
 
 
 def test_patterns_of_attachments_name_something_and_a_folder_at_once(tmp_path):
-    place = Place(file="site-data/course.yaml", line=7, column=3)
+    place = errors.Place(file="site-data/course.yaml", line=7, column=3)
     declared = {"photos/*": None, "hand out.pdf": OPENS}
     said = replace(WEIGHTS, attachments=declared, places={"attachments.hand out.pdf": place})
     assert site_files.undeclared(said, FILE, dict.fromkeys(PHOTOS, FILE)) == [

@@ -9,18 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from democourse import as_built
-from fallwork.lesson.document import (
-    Block,
-    Items,
-    Lesson,
-    Marked,
-    Paragraph,
-    Relation,
-    Step,
-    Table,
-    Text,
-)
-from fallwork.lesson.expression import Expression
+from fallwork.lesson import document, expression
 from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import (
     Evidence,
@@ -29,9 +18,8 @@ from fallwork.lesson.measured import (
     report_lesson,
     with_comparison,
 )
+from fallwork.measurement import comparison, discrepancy
 from fallwork.measurement.analysis import analyse
-from fallwork.measurement.comparison import compare_all
-from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.model import Analysis, Estimate, Outcome, Trial
 from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.settings import Settings, Tare, Zero
@@ -78,8 +66,8 @@ def judged(
         sensors=case.sensors,
         judgement=Judgement(
             prediction=prediction,
-            comparison=compare_all(analysis, prediction.estimates, case),
-            discrepancy=account_of_discrepancy(analysis, prediction.estimates, case),
+            comparison=comparison.compare_all(analysis, prediction.estimates, case),
+            discrepancy=discrepancy.account_of_discrepancy(analysis, prediction.estimates, case),
         ),
     )
 
@@ -90,26 +78,26 @@ def usual() -> Evidence:
     return judged(level(), trials())
 
 
-def report(scenario: Scenario) -> Lesson:
+def report(scenario: Scenario) -> document.Lesson:
     return report_lesson(lab_of(scenario, numbers=False), RUBRIC)
 
 
-def data(scenario: Scenario, evidence: Evidence) -> Lesson:
+def data(scenario: Scenario, evidence: Evidence) -> document.Lesson:
     return data_lesson(lab_of(scenario, numbers=False), evidence)
 
 
-def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
+def solution(scenario: Scenario, evidence: Evidence) -> document.Lesson:
     """The worked lesson with the comparison behind it."""
     return with_comparison(lesson_from(scenario), lab_of(scenario, numbers=True), evidence)
 
 
 @cache
-def usual_data() -> Lesson:
+def usual_data() -> document.Lesson:
     return data(level(), usual())
 
 
 @cache
-def usual_solution() -> Lesson:
+def usual_solution() -> document.Lesson:
     return solution(level(), usual())
 
 
@@ -120,7 +108,7 @@ def without_uncertainty(scenario: Scenario) -> Scenario:
     )
 
 
-def step(lesson: Lesson, name: str) -> Step:
+def step(lesson: document.Lesson, name: str) -> document.Step:
     return {each.id: each for each in lesson.steps}[name]
 
 
@@ -191,14 +179,14 @@ def trials_with(change: Callable[[Trial, str, Outcome], Outcome | None]) -> Evid
 
 
 # ---- as words
-def words(text: Text) -> str:
+def words(text: document.Text) -> str:
     """A text as plain words, formulas in LaTeX."""
     return (
         "".join(
             uncoloured(latex(part))
-            if isinstance(part, Expression | Relation)
+            if isinstance(part, expression.Expression | document.Relation)
             else part.words
-            if isinstance(part, Marked)
+            if isinstance(part, document.Marked)
             else part
             for part in text
         )
@@ -207,42 +195,42 @@ def words(text: Text) -> str:
     )
 
 
-def with_folds(found: Step) -> tuple[Block, ...]:
+def with_folds(found: document.Step) -> tuple[document.Block, ...]:
     """Its blocks, then those that are folded away."""
     return (*found.blocks, *(block for fold in found.folds for block in fold.blocks))
 
 
-def prose(found: Step) -> str:
+def prose(found: document.Step) -> str:
     """Everything that a step says outside tables and worked equations."""
     return "\n".join([words(found.idea), *_sentences(with_folds(found))])
 
 
-def everything(found: Step) -> str:
+def everything(found: document.Step) -> str:
     """All its words: title, sentences, tables and questions, not the rubric of a course."""
     cells = [cell for table in tables(found) for row in table for cell in row]
     asked = [part for each in found.questions for part in (each.asked, words(each.answer))]
     return "\n".join([found.title, prose(found), *cells, *asked])
 
 
-def _sentences(blocks: tuple[Block, ...]) -> Iterator[str]:
+def _sentences(blocks: tuple[document.Block, ...]) -> Iterator[str]:
     for block in blocks:
-        if isinstance(block, Paragraph):
+        if isinstance(block, document.Paragraph):
             yield words(block.text)
-        elif isinstance(block, Items):
+        elif isinstance(block, document.Items):
             yield from map(words, block.items)
 
 
-def tables(found: Step) -> list[list[list[str]]]:
+def tables(found: document.Step) -> list[list[list[str]]]:
     """The tables of a step: rows of cells as words, heads first."""
     return [
         [[words(cell) for cell in row] for row in (block.head, *block.rows)]
         for block in with_folds(found)
-        if isinstance(block, Table)
+        if isinstance(block, document.Table)
     ]
 
 
 # ---- as a page
-def page(lesson: Lesson) -> str:
+def page(lesson: document.Lesson) -> str:
     """The lesson's formulas, tables, slips and list of symbols, as a page has them."""
     pieces: Any = environment().get_template("_pieces.md.j2").module
     parts: list[str] = []

@@ -14,46 +14,32 @@ from fallwork.measurement.summaries import summaries
 from fallwork.scenario import load_scenario
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
-from lesson.measured.kit import (
-    data,
-    judged,
-    level,
-    page,
-    prose,
-    solution,
-    step,
-    tables,
-    typed,
-    usual,
-    usual_data,
-    usual_solution,
-)
 
 
 def test_words_in_tables_and_lists_stay_as_others_wrote_them():
     # A bar would part a cell in two, and a line that begins with a dash would be an item.
-    analysis = typed(1.49, 1.50, 1.51, excluded="3").analysis
+    analysis = kit.typed(1.49, 1.50, 1.51, excluded="3").analysis
     names = ("a | b", "{{ m }}", "c")
     trials = tuple(
         replace(trial, name=name, excluded=trial.excluded and "wet\n- no\n\nfloor")
         for trial, name in zip(analysis.trials, names, strict=True)
     )
-    lesson = data(level(), Evidence(analysis=replace(analysis, trials=trials)))
-    (rows,) = tables(step(lesson, "trials"))
+    lesson = kit.data(kit.level(), Evidence(analysis=replace(analysis, trials=trials)))
+    (rows,) = kit.tables(kit.step(lesson, "trials"))
     assert [row[0] for row in rows[1:]] == list(names)
     assert {len(row) for row in rows} == {3}
-    (listed,) = [b for b in step(lesson, "exclusions").blocks if isinstance(b, Items)]
+    (listed,) = [b for b in kit.step(lesson, "exclusions").blocks if isinstance(b, Items)]
     assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
 def test_moments_points_and_fitted_readings_lie_inside_the_run():
-    lesson = usual_data()
+    lesson = kit.usual_data()
     times = {s.subscript: s.value for s in lesson.symbols if s.id.startswith("measured.time-")}
-    run = usual().analysis.trials[0].run
+    run = kit.usual().analysis.trials[0].run
     assert run.driven[0] <= times["X"] < times["Y"] <= run.driven[1]
     assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02
-    found = usual().analysis.trials[0]
-    words = prose(step(usual_data(), "how-acceleration")).replace("\u00a0", " ")
+    found = kit.usual().analysis.trials[0]
+    words = kit.prose(kit.step(kit.usual_data(), "how-acceleration")).replace("\u00a0", " ")
     ends = re.search(r"fits the readings from ([\d.]+) s to ([\d.]+) s", words)
     for end, bound in zip(map(float, ends.groups()), found.run.driven, strict=True):
         assert np.min(np.abs(found.record.time - end)) < 1e-9
@@ -67,26 +53,26 @@ def test_the_trial_that_is_worked_through_has_what_the_steps_show():
         evidence = kit.trials_with(
             lambda t, q, value, out=out: None if q == work and t.name in out else value
         )
-        blocks = step(data(level(), evidence), "how-tension").blocks
+        blocks = kit.step(kit.data(kit.level(), evidence), "how-tension").blocks
         drawn = [each.subject for each in blocks if isinstance(each, FigureSlot)]
         assert (evidence.worked.name, drawn) == (name, [name] * (out != every))
 
 
 # ---- against the model
 def test_the_worked_steps_stay_as_they_were_and_a_percentage_decides_nothing():
-    lesson = usual_solution()
-    alone = lesson_from(level())
+    lesson = kit.usual_solution()
+    alone = lesson_from(kit.level())
     assert lesson.steps[: len(alone.steps)] == alone.steps
-    text = "\n".join(prose(found) for found in usual_solution().steps)
+    text = "\n".join(kit.prose(found) for found in kit.usual_solution().steps)
     assert not re.search(r"(under|below|less than|within) \d+ ?%", text)
 
 
 def test_where_nothing_acts_from_outside_an_energy_balance_compares_with_zero():
     frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
-    evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
-    found = step(solution(frictionless, evidence), "all-moving-measured")
-    assert "There is no external work in this energy balance" in prose(found)
-    assert "External work" not in tables(found)[1][0]
+    evidence = kit.judged(frictionless, kit.trials_of(frictionless, seed=3))
+    found = kit.step(kit.solution(frictionless, evidence), "all-moving-measured")
+    assert "There is no external work in this energy balance" in kit.prose(found)
+    assert "External work" not in kit.tables(found)[1][0]
 
 
 def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothing():
@@ -101,26 +87,26 @@ def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothin
         )
         for a in (1.24, 1.26, 1.23)
     )
-    scenario = kit.without_uncertainty(level())
-    evidence = judged(scenario, Analysis(trials=same, summary=summaries(same)))
-    rows = tables(step(solution(scenario, evidence), "discrepancy"))[1]
+    scenario = kit.without_uncertainty(kit.level())
+    evidence = kit.judged(scenario, Analysis(trials=same, summary=summaries(same)))
+    rows = kit.tables(kit.step(kit.solution(scenario, evidence), "discrepancy"))[1]
     assert rows[1][:2] == ["Acceleration as given, minus that from final speed and distance", "0"]
 
 
 # ---- every equation is true, by a reader that shares no code with the program
 def measured_part(lesson: Lesson) -> set[str]:
     """What the checker finds wrong, without what it finds in the worked steps alone."""
-    return set(check_page(page(lesson))) - set(check_page(page(lesson_from(level()))))
+    return set(check_page(kit.page(lesson))) - set(check_page(kit.page(lesson_from(kit.level()))))
 
 
 @pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley", "push-back"])
 def test_equations_of_report_trials_and_comparison_set_ups_are_true(name):
     scenario = load_scenario(kit.CASES / f"{name}.yaml")
-    evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
-    for lesson in (kit.report(scenario), data(scenario, evidence)):
-        assert check_page(page(lesson)) == []
-    alone = set(check_page(page(lesson_from(scenario))))
-    assert set(check_page(page(solution(scenario, evidence)))) <= alone
+    evidence = kit.judged(scenario, kit.trials_of(scenario, count=3, seed=5))
+    for lesson in (kit.report(scenario), kit.data(scenario, evidence)):
+        assert check_page(kit.page(lesson)) == []
+    alone = set(check_page(kit.page(lesson_from(scenario))))
+    assert set(check_page(kit.page(kit.solution(scenario, evidence)))) <= alone
 
 
 @pytest.mark.parametrize(
@@ -130,7 +116,7 @@ def test_equations_without_a_measured_speed_are_true(values):
     """Typed values alone: the accounts rest on the acceleration then."""
     estimates = {name: Estimate(value=value, u=0.01) for name, value in values.items()}
     trials = tuple(Trial(name=name, estimates=estimates) for name in ("one", "two", "three"))
-    evidence = judged(level(), Analysis(trials=trials, summary=summaries(trials)))
-    lesson = solution(level(), evidence)
+    evidence = kit.judged(kit.level(), Analysis(trials=trials, summary=summaries(trials)))
+    lesson = kit.solution(kit.level(), evidence)
     assert measured_part(lesson) == set()
     assert "measured acceleration over the distance" in str(lesson.steps)
