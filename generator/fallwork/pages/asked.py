@@ -216,9 +216,7 @@ def _steps(data: CourseData, now: datetime, wanted: list[str]) -> list[str]:
     """The ids of steps of the only lab of a course, of all where not every wanted one is there."""
     (given,) = Context(data, now, STAFF, telling=False).labs()
     known: dict[str, None] = {}
-    for page in sorted(
-        given.pages, key=lambda page: page.sub not in IN_SYMBOLS
-    ):  # these cost least
+    for page in sorted(given.pages, key=lambda page: page.sub not in IN_SYMBOLS):  # cost least
         if not {*wanted} <= known.keys():
             known |= dict.fromkeys(step.id for step in page.steps)
     return [*known]
