@@ -15,7 +15,7 @@ MEASURED = """
 import resource, sys, time
 from pathlib import Path
 import numpy as np
-from fallwork.lesson.many import answers_of
+from fallwork.lesson.answers import answers_of
 from fallwork.measurement.prediction import Case
 from fallwork.pages.worked import gravity_estimate
 from fallwork.planning.buildable import buildable

@@ -242,5 +242,10 @@ def test_a_variant_has_a_key_and_its_numbers_are_traced(folder, run):
     assert traced[0] == "level in 2027-spring, variant bench-1"
     assert traced[1] == f"  tension of the string, T = {PULL:.3f} N: right"
     said = 'no variant is called "bench-3"; did you mean "bench-2"?'
+    assert run("key", "level", *of_term, "--all", "--variant", "bench-1")[::2] == (
+        2,
+        "--all gives the keys of all variants, so --variant has nothing to say; leave one of them "
+        "out\n",
+    )
     for words in (("key", "level"), ("trace", "1.2")):
         assert said in run(*words, *of_term, "--variant", "bench-3")[2]

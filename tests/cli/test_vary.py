@@ -25,9 +25,8 @@ NEW = Path("site-data/terms/2027-autumn.yaml")
 def course(tmp_path, monkeypatch):
     """The level track alone, with fewer settings, so that there is less to look at."""
     folder = copy_of_the_course(tmp_path / "course")
-    exchange(
-        folder / "site-data/inventory.yaml", "to: 0.90 m, step: 0.01 m", "to: 0.90 m, step: 0.1 m"
-    )
+    fewer = "from: 0.30 m, to: 0.90 m, step: 0.1 m"
+    exchange(folder / "site-data/inventory.yaml", "from: 0.10 m, to: 0.90 m, step: 0.01 m", fewer)
     exchange(folder / "site-data/inventory.yaml", ", disc-2, disc-1", "")
     monkeypatch.chdir(folder)
     return folder

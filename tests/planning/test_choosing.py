@@ -25,6 +25,7 @@ from fallwork.planning.choosing import Field, Task, looked_at, picked
 from fallwork.planning.conditions import Figures, Verdict
 from fallwork.planning.driven import batch, single
 from fallwork.scenario import load_course, with_numbers
+from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.quantity import parse_quantity
 
 HERE = Path(__file__).parent
@@ -139,17 +140,32 @@ def test_what_rises_flies_on_after_the_landing():
     assert found["rise"].value == pytest.approx(0.90 - whole, rel=1e-6)
     assert found["rise"].verdict is Verdict.LOW
     (words,) = advice([found["rise"]], scenario.nouns)
-    assert words.startswith("The left hanging mass rises farther than the table is high, by 0.090")
+    assert words.startswith("The height of the table minus the rise of the left hanging mass, its")
+    assert " is −0.090\u00a0m, so it may meet" in words
     # Where a cart draws it up and nothing lands, the rise is that of the run: 0.600 m.
     found = {each.aspect: each for each in reviewed(COURSE.scenarios["incline-down"], G, COURSE)}
     assert found["rise"].value == pytest.approx(0.90 - 0.600)
 
 
-def test_where_little_is_good_more_is_looked_at():
+def test_where_little_is_good_what_lies_beside_it_is_looked_at(monkeypatch):
     task, looked = given("mistakes")
     assert looked.drawn
-    scarce = looked_at(replace(task, most=1000))
-    assert 2 * 1000 < scarce.tried <= 8 * 1000
+    monkeypatch.setattr("fallwork.planning.choosing._SCARCE", 0)
+    bare = looked_at(task)
+    assert looked.kept.sum() / looked.tried > 2 * bare.kept.sum() / bare.tried > 0
+
+
+def test_where_little_is_left_an_example_is_an_earlier_one(monkeypatch):
+    task, _ = given("mistakes")
+    before = with_numbers(task.case.scenario, {"cart.mass": "340.0 g", "weight.mass": "90.0 g"})
+    looked = looked_at(replace(task, most=1000, earlier=[before]))
+    (pick,) = picked(looked, 1, lambda *_: ())
+    assert pick.example == {
+        p: f"{q.number} {q.unit}" for p, q in quantities_of(before) if p in pick.numbers
+    }
+    monkeypatch.setattr("fallwork.planning.choosing._SCARCE", 0)
+    (other,) = picked(looked, 1, lambda *_: ())
+    assert other.example != pick.example
 
 
 def test_every_bench_can_build_it_at_once():
@@ -236,3 +252,10 @@ def test_where_nothing_is_left_the_nearest_says_what_to_relax():
     assert not looked.kept.any()
     assert looked.nearest == ["drop"]
     assert looked_at(replace(none, without=("drop",))).kept.any()
+
+
+def test_settings_have_the_unit_and_the_decimals_of_the_scenario():
+    for own, first in (("0.600 m", "0.100 m"), ("60.0 cm", "10.0 cm"), ("600 mm", "100 mm")):
+        scenario = with_numbers(COURSE.scenarios["level-track"], {"run.distance": own})
+        found = buildable(OWNED, scenario, 1)
+        assert first in {each.texts(at)["run.distance"] for each in [found] for at in range(400)}

@@ -53,6 +53,8 @@ def answer_key(
     """The key of a lab or of a variant as a table, or as JSON (SI, unrounded), with what follows
     from values ``given``; of ``every`` variant one after another.
     """
+    if every and variant:
+        raise CallError("all-or-one")
     sources = call.in_variants(scenario, term, numbers)
     wanted = sources if every else {variant: call.called("variant", variant, sources)}
     keys = {name: _key(source, given, json=json) for name, source in wanted.items()}

@@ -22,7 +22,7 @@ from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed
+from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed, reviews_of
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
@@ -115,13 +115,16 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
     if [each.title for each in term.labs].count(lab.title) > 1:
         yield lab.places[""], _said("same-title", lab=lab.id)
     example, before = example_in(data, term.id, lab), dict[str, Scenario]()
+    reviews = reviews_of(lab, data)
     for name, each in {"": lab, **lab.by_variant}.items():
         of, at = (f"{lab.id}, variant {name}", f"variants.{name}") if name else (lab.id, "")
         for other in (n for n, s in before.items() if values_of(s) == values_of(each.variant)):
             words = _said("same-numbers", other=f"variant {other}" if other else "the lab itself")
             yield lab.places[at], f"{of}: {words}"
         before[name] = each.variant
-        for where, words in (*_on_runs(each, example, data), *_on_trials(each, data)):
+        told = advice(reviews[name], lab.variant.nouns) if name else ()
+        design = ((lab.places[""], words) for words in told) if name else _on_trials(lab, data)
+        for where, words in (*_on_runs(each, example, data), *design):
             place = lab.places[at] if where == lab.places[""] else where
             yield place, f"{of}: {lab.variant.nouns.worded(words)}"
 

@@ -5,7 +5,7 @@ Takes a lesson with numbers; gives results and slips, each with the step that wo
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import floor, isclose, isfinite, log10
 from typing import Any
@@ -232,9 +232,20 @@ def _worked_on(
 # ---- many sets of numbers at once
 
 
-def values_in(scenario: Scenario) -> dict[str, Any]:
-    """Its own numbers, as arrays of one."""
-    return {path: np.array([each.value]) for path, each in quantities_of(scenario)}
+def of_each(lesson: Lesson, answers: Answers, count: int) -> list[tuple[Found, ...]]:
+    """The lesson's results and slips with each of so many sets of numbers; a slip that gives the
+    right value is none.
+    """
+    values = {(slip, of): value for slip, of, value in answers.wrongs}
+    values |= {("", of): value for of, value in answers.rights.items()}
+    sets: list[list[Found]] = [[] for _ in range(count)]
+    for one in (*results(lesson), *slips(lesson)):
+        slip, right = one.slip and one.slip.id, answers.rights.get(one.of.id, np.nan)
+        found = np.broadcast_to(values.get((slip or "", one.of.id), np.nan), count)
+        wrong = ~np.isclose(found, right, rtol=1e-9, atol=0.0)
+        for at in np.flatnonzero(np.isfinite(found) & (wrong if slip else True)).tolist():
+            sets[at].append(replace(one, value=float(found[at])))
+    return [*map(tuple, sets)]
 
 
 def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Values], Answers]:

@@ -113,11 +113,12 @@ def _limits(finding: Finding) -> tuple[str, ...]:
 
 def _words(finding: Finding, key: str, nouns: Nouns) -> str:
     of = finding.of  # advice says in words on which side of the limit a value lies
-    value = _amount(finding, finding.value if key == "here" else abs(finding.value))
+    here, size = (_amount(finding, value) for value in (finding.value, abs(finding.value)))
+    value = here if key == "here" else size
     it = nouns.the(of) if of in nouns.by_name else ""
     cause = given_in_words(of, nouns) if "." in of or of == GRAVITY else of
     said = str(finding.row.get(key, "{value}")).format(
-        it=it, It=upper_first(it), value=value, cause=cause
+        it=it, It=upper_first(it), value=value, here=here, cause=cause
     )
     return upper_first(said.replace(" ()", ""))
 

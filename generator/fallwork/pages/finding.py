@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any
 
 from fallwork.errors import table
-from fallwork.lesson.answers import Found, equations_of, results, slips
+from fallwork.lesson.answers import Found, equations_of, slips
 from fallwork.lesson.build import CHOICES
 from fallwork.lesson.document import Lesson, Marked, Question, Step, Text
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
@@ -242,19 +242,14 @@ class _Measured:
 
 def _variants(page: LabPage) -> dict[str, Any]:
     """Of each the givens that it has for itself, as they are typed, and its right results."""
-    digits, own = page.shown.digits + _GUARD, _typed(page.shown.lesson)
+    digits, given = page.shown.digits + _GUARD, variants.typed(page)
     return {
         name: {
-            "given": dict(_typed(each.lesson).items() - own.items()),
-            "right": {e.of.id: float(f"{e.value:.{digits}g}") for e in results(each.lesson)},
+            "given": given[name],
+            "right": {e.of.id: float(f"{e.value:.{digits}g}") for e in each if e.slip is None},
         }
-        for name, each in variants.worked(page).items()
+        for name, each in variants.found(page).items()
     }
-
-
-def _typed(lesson: Lesson) -> dict[str, str]:
-    symbols = (each.symbol for each in lesson.givens if each.symbol is not None)
-    return {each.id: f"{each.written} {each.unit}".strip() for each in symbols}
 
 
 def _has(page: LabPage, step: str, slip: str) -> bool:

@@ -1,16 +1,17 @@
 """A lab's variants as its pages show them: their numbers, and what comes out with them.
 
-Takes a page of a lab; gives cells of tables and worked lessons. Results are the solution's, whether
-it is open or not: only templates of pages that may show them ask.
+Takes a page of a lab; gives cells of tables, results and mistakes. Results are the solution's,
+whether it is open or not: only templates of pages that may show them ask.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
 from math import copysign
 from typing import Any
 
-from fallwork.lesson.answers import Found, results
+from fallwork.lesson.answers import Found, answers_of, of_each
 from fallwork.lesson.expression import Symbol
+from fallwork.lesson.known import given_symbols
+from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.reviewing import Happening, happening
 from fallwork.mechanics.course import gravity_of
@@ -18,8 +19,9 @@ from fallwork.once import once
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
-from fallwork.pages.worked import Worked, findings_of
+from fallwork.pages.worked import reviews_of
 from fallwork.planning.conditions import Finding
+from fallwork.planning.driven import columns
 from fallwork.scenario import CourseData, Scenario
 from fallwork.scenario.numbers import numbers_of, quantities_of
 from fallwork.scenario.report import Report
@@ -41,27 +43,39 @@ def numbers(page: LabPage) -> tuple[list[str], list[list[str]]]:
     return heads, [[*map(kept_together, each)] for each in cells]
 
 
-def worked(page: LabPage) -> dict[str, Worked]:
-    """The solution with the numbers of each variant, by its id."""
-    given = page.given
-    return {
-        name: given.site.worked(replace(given, lab=lab, variant=name), SOLUTION)
-        for name, lab in given.lab.by_variant.items()
-    }
+def found(page: LabPage) -> dict[str, tuple[Found, ...]]:
+    """What the results and the mistakes of the solution come to with the numbers of each variant,
+    by its id.
+    """
+    lab, course = page.given.lab, page.given.site.data.course
+    if not lab.variants:
+        return {}
+    answers = answers_of(lab.variant, gravity_of(course), course.significant_figures)
+    many = answers(columns(*lab.variants.values()))
+    lesson = page.given.page(SOLUTION).shown.lesson
+    return dict(zip(lab.variants, of_each(lesson, many, len(lab.variants)), strict=True))
+
+
+def typed(page: LabPage) -> dict[str, dict[str, str]]:
+    """Of each variant the givens that it has for itself, by their ids, as they are typed."""
+    lab, data = page.given.lab, page.given.site.data
+    own, *others = (
+        {each.id: f"{each.written} {each.unit}".strip() for each in given_symbols(run)}
+        for run in (_run(each, data).seen_as(Motion) for each in lab.every_variant)
+    )
+    return {n: dict(e.items() - own.items()) for n, e in zip(lab.variants, others, strict=True)}
 
 
 def main_answers(page: LabPage) -> tuple[list[Symbol], dict[str, dict[str, Found]]]:
     """What students look for first, and by variant what comes out, by the ids of these."""
-    lessons = {name: each.lesson for name, each in worked(page).items()}
-    found = {name: {one.of.id: one for one in results(each)} for name, each in lessons.items()}
-    every = {id_: one.of for each in found.values() for id_, one in each.items()}
-    return [symbol for id_, symbol in every.items() if id_.partition(".")[0] in _MAIN], found
+    sets = {n: {o.of.id: o for o in each if o.slip is None} for n, each in found(page).items()}
+    main = {i: o.of for each in sets.values() for i, o in each.items() if i.split(".")[0] in _MAIN}
+    return list(main.values()), sets
 
 
-def review(page: LabPage) -> dict[str, Sequence[Finding]]:
+def review(page: LabPage) -> dict[str, tuple[Finding, ...]]:
     """The findings about the numbers of each variant."""
-    lab, data = page.given.lab, page.given.site.data
-    return {name: findings_of(each, data) for name, each in lab.by_variant.items()}
+    return reviews_of(page.given.lab, page.given.site.data)
 
 
 # ---- what one prelab can serve

@@ -6,7 +6,7 @@ values that the term names, where the page may show it, also what they say of th
 analysing are the measurement stage's.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot
 from typing import Any
@@ -16,7 +16,7 @@ import numpy as np
 from fallwork.errors import BadInput, Problem
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
-from fallwork.lesson.answers import answers_of, values_in
+from fallwork.lesson.answers import answers_of
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
@@ -40,7 +40,8 @@ from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
-from fallwork.planning.conditions import Finding, review, tolerance
+from fallwork.planning.conditions import Answers, Finding, review, tolerance
+from fallwork.planning.driven import Values, columns
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import SensorsOwned
@@ -239,18 +240,32 @@ def findings_of(
     return reviewed(lab.variant, gravity_estimate(data.course), data, rate)
 
 
+def reviews_of(lab: Lab, data: CourseData) -> dict[str, tuple[Finding, ...]]:
+    """The reviews of the numbers of its variants, by the formulas of its own."""
+    gravity, figures = gravity_estimate(data.course), data.course.significant_figures
+    answers = answers_of(lab.variant, gravity.value, figures) if lab.variants else None
+    sets = lab.variants.items()
+    return {name: reviewed(each, gravity, data, answers=answers) for name, each in sets}
+
+
 def reviewed(
-    scenario: Scenario, gravity: Estimate, data: CourseData | None, rate: float | None = None
+    scenario: Scenario,
+    gravity: Estimate,
+    data: CourseData | None,
+    rate: float | None = None,
+    answers: Callable[[Values], Answers] | None = None,
 ) -> tuple[Finding, ...]:
-    """The review of a scenario's numbers, with sensors and limits of its course if it has one."""
+    """The review of a scenario's numbers, with sensors and limits of its course if it has one;
+    ``answers`` by the formulas of another set-up of its kind, where there are.
+    """
     owned = data.inventory if data else None
     sensors = owned.sensors if owned else SensorsOwned()
     figures = data.course.significant_figures if data else 3
-    answers = answers_of(scenario, gravity.value, figures)(values_in(scenario))
+    answers = answers or answers_of(scenario, gravity.value, figures)
     return review(
         scenario,
         gravity,
-        answers,
+        answers(columns(scenario)),
         sensors=sensors if rate is None else replace(sensors, rate=rate),
         safety=data.course.safety if data else Safety(),
         tolerance=tolerance(figures),

@@ -19,9 +19,10 @@ from fallwork.errors import FallworkError, said
 from fallwork.measurement.model import Array
 from fallwork.scenario import Hanging, Pulley, Scenario, Slider
 from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps, Wheel
-from fallwork.scenario.quantity import Quantity, parse_quantity
+from fallwork.scenario.quantity import Quantity, parse_quantity, written_like
 
 MOST = 200_000  # sets of numbers that are looked at; of more a sample is drawn
+_NEAR = 0.03  # standard deviation of what is drawn near something, as a share of all rows
 _GRAIN = 1_000_000  # a mass counts in whole milligrams
 
 
@@ -87,18 +88,30 @@ class Candidates:
 
 
 def buildable(
-    owned: Inventory, scenario: Scenario, seed: int, most: int = MOST, *, moves: bool = True
+    owned: Inventory,
+    scenario: Scenario,
+    seed: int,
+    most: int = MOST,
+    *,
+    moves: bool = True,
+    near: Candidates | None = None,
 ) -> Candidates:
-    """All sets of numbers, or ``most`` of them drawn by a seed; raises NotOwnedError. Where nothing
-    ``moves``, the distance stays as it is.
+    """All sets of numbers, or ``most`` of them drawn by a seed, if there are some to go by ``near``
+    these; raises NotOwnedError. Where nothing ``moves``, the distance stays as it is.
     """
     choices = tuple(_choices(owned, scenario, moves))
     sizes = [len(each) for each in choices]
+    random = np.random.default_rng(seed)
     if prod(sizes) <= most:
         rows = [each.ravel() for each in np.indices(sizes)]
-    else:
-        random = np.random.default_rng(seed)
+    elif near is None:
         rows = [random.integers(0, size, most) for size in sizes]
+    else:
+        of = random.integers(0, len(near), most)
+        far = [random.normal(0, _NEAR * size, most) for size in sizes]
+        pairs = zip(near.taken, far, sizes, strict=True)
+        drawn = [np.clip(row[of] + np.rint(way), 0, size - 1) for (_, row), way, size in pairs]
+        rows = [*np.unique(np.array(drawn, dtype=int), axis=1)]
     found = Candidates(taken=[*zip(choices, rows, strict=True)], drawn=prod(sizes) > most)
     fits = np.ones(len(found), dtype=bool)
     for kind in (owned.masses, owned.carts, owned.hangers, owned.pulleys):
@@ -136,13 +149,16 @@ def _choices(owned: Inventory, scenario: Scenario, moves: bool) -> Iterator[Choi
 
 
 def _settings(owned: Inventory, path: str, own: Quantity, *ranges: Steps | None) -> Choices:
-    """With the sign of the scenario's own."""
+    """With the sign, the unit and the decimals of the scenario's own."""
     sign = "-" if own.value < 0 else ""
-    texts = [f"{sign}{text}" for each in ranges if each for text in each.texts]
-    if not texts:
+    settings = [f"{sign}{text}" for each in ranges if each for text in each.texts]
+    if not settings:
         raise NotOwnedError(path, owned.benches)
-    values = np.array([parse_quantity(text, own.kind).value for text in texts])
-    return Choices(texts={path: texts}, values={path: values}, uses={})
+    given = [parse_quantity(text, own.kind) for text in settings]
+    texts = [written_like(each, own) for each in given]
+    return Choices(
+        texts={path: texts}, values={path: np.array([each.value for each in given])}, uses={}
+    )
 
 
 def _pulleys(owned: Inventory, name: str, pulley: Pulley) -> Iterator[Choices]:

@@ -6,7 +6,7 @@ gives the same order.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -19,21 +19,22 @@ from fallwork.mechanics import solve
 from fallwork.mechanics.algebra import Flags
 from fallwork.planning.buildable import MOST, Candidates, buildable
 from fallwork.planning.conditions import Answers, Figures, Finding, conditions
-from fallwork.planning.driven import Values, batch
+from fallwork.planning.driven import Values, batch, columns
 from fallwork.scenario import Scenario
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import Inventory
 from fallwork.scenario.numbers import quantities_of
+from fallwork.scenario.quantity import written_like
 
 NEW = "earlier"  # the condition that no answer is one of an earlier term
 CHUNK = 50_000  # candidates looked at together, which bounds the memory
-_WEIGHTS = {"apart": 2.0, "told": 2.0, "signal": 2.0, "round": 2.0, "usual": 2.0, "chance": 0.5}
+_WEIGHTS = {"apart": 4.0, "told": 2.0, "signal": 2.0, "round": 2.0, "usual": 2.0, "chance": 1.0}
 TRIES, EXAMPLES = 15, 3  # proposals, and examples of each, that are looked at closely
 _FAR = 10.0  # marking tolerances; farther apart is no better
 _ROUND = ((50, 1.0), (20, 0.8), (10, 0.7), (5, 0.4), (1, 0.1))  # grams, and how good a multiple is
 _WORST = 3  # conditions, nearest to their limits, by which data are judged
 _PIECE = 0.02  # what a piece more costs
-_SCARCE, _MORE = 500, 8  # good ones; how many times more are drawn then
+_SCARCE = 4000  # good ones; where there are fewer, more are drawn beside them
 _SAMPLE, _FEW = 64, 8  # an answer with no more values in such a sample can't differ each term
 
 
@@ -56,7 +57,7 @@ class Pick(NamedTuple):
     """A proposal."""
 
     at: int  # its place among those that run as the scenario does
-    example_at: int  # of its example, among those that are kept
+    example_at: int  # of its example, among those that are kept and then the earlier ones
     numbers: Mapping[str, str]  # path -> as a file gives it
     example: Mapping[str, str]
     words: Sequence[str]  # what there is to say of it all the same
@@ -80,6 +81,12 @@ class Field:
         """Flags of those that break no condition."""
         none = np.zeros(len(self.alike), dtype=bool)
         return np.asarray(~np.logical_or.reduce([none, *self.broken.values()]))
+
+    @property
+    def clean(self) -> Candidates:
+        """Those that break no condition but that of new answers."""
+        others = [flags for name, flags in self.broken.items() if name != NEW]
+        return self.alike.at(~np.logical_or.reduce([np.zeros(len(self.alike), bool), *others]))
 
     @property
     def excluded(self) -> dict[str, tuple[int, int]]:
@@ -110,19 +117,19 @@ class Field:
 
 def looked_at(task: Task) -> Field:
     """Everything that the inventory can build, solved, judged and ranked; of more than that many a
-    sample, and where little of it is good, a larger one.
+    sample, and where little of it is good, another one beside what gives clean data.
     """
     looked = _sample_of(task)
-    if looked.kept.sum() < _SCARCE and looked.drawn:
-        looked = _sample_of(replace(task, most=_MORE * task.most))
+    if looked.kept.sum() < _SCARCE and looked.drawn and len(looked.clean):
+        looked = _sample_of(task, looked.clean)
     return looked
 
 
-def _sample_of(task: Task) -> Field:
+def _sample_of(task: Task, near: Candidates | None = None) -> Field:
     scenario = task.case.scenario
     moves = solve(task.case.apparatus()).moves
-    every = buildable(task.owned, scenario, task.seed, task.most, moves=moves)
-    own = task.answers({path: np.array([q.value]) for path, q in quantities_of(scenario)}).rights
+    every = buildable(task.owned, scenario, task.seed, task.most, moves=moves, near=near)
+    own = task.answers(columns(scenario)).rights
     names = [n for n in conditions(moves=moves, choosing=True) if n not in ("run", *task.without)]
     sample = every.at(np.linspace(0, len(every) - 1, _SAMPLE).astype(int))
     rights = task.answers(sample.values).rights
@@ -169,16 +176,27 @@ def _figures(task: Task, some: Candidates, seen: Mapping[str, Array]) -> Figures
     )
 
 
+def _known(task: Task) -> list[Scenario]:
+    """The earlier labs and examples that have all of the scenario's numbers."""
+    paths = {path for path, _ in quantities_of(task.case.scenario)}
+    return [each for each in task.earlier if {path for path, _ in quantities_of(each)} >= paths]
+
+
 def _answers_before(task: Task, told: Sequence[str]) -> dict[str, Array]:
     """Those of the answers of earlier labs and examples, by id."""
-    sets = [dict(quantities_of(each)) for each in task.earlier]
-    paths = [path for path, _ in quantities_of(task.case.scenario)]
-    known = [each for each in sets if all(path in each for path in paths)]
-    if not known:
+    if not (known := _known(task)):
         return {}
-    columns = {path: np.array([each[path].value for each in known]) for path in paths}
-    rights = task.answers(columns).rights
+    rights = task.answers(columns(*known)).rights
     return {key: np.broadcast_to(rights[key], len(known)) for key in told if key in rights}
+
+
+def _earlier(task: Task, some: Candidates) -> Iterator[Mapping[str, str]]:
+    """Of each of these the numbers that can be chosen; none where others aren't the scenario's."""
+    own = dict(quantities_of(task.case.scenario))
+    for each in _known(task):
+        numbers = {path: q for path, q in quantities_of(each) if path in own}
+        same = all(numbers[p].value == own[p].value for p in own.keys() - some.values.keys())
+        yield {p: written_like(numbers[p], own[p]) for p in some.values if same}
 
 
 def _judged(figures: Figures, name: str, size: int) -> tuple[Flags, Array]:
@@ -242,34 +260,41 @@ def picked(
     within marking tolerance of another's or of its example's. Of the first that are tried, those of
     which there is nothing to say; ``told`` what there is to say of both.
     """
-    order = looked.order
-    some = looked.alike.at(order)
-    rights = looked.task.answers(some.values).rights
-    answers = np.array([np.broadcast_to(rights[key], len(some)) for key in looked.told])
-    free, found = np.ones(len(some), dtype=bool), list[Pick]()
+    order, task = looked.order, looked.task
+    some, many = looked.alike.at(order), len(order)
+    rights, before = task.answers(some.values).rights, looked.before
+    own = [np.broadcast_to(rights[key], many) for key in looked.told]
+    answers = np.array(
+        [np.append(x, before.get(key, ())) for key, x in zip(looked.told, own, strict=True)]
+    )
+    seen = {many + at: texts for at, texts in enumerate(_earlier(task, some)) if texts}
+    free, found = np.ones(answers.shape[1], dtype=bool), list[Pick]()
 
     def apart(at: int) -> Flags:
         with np.errstate(all="ignore"):
             shares = np.abs(answers - answers[:, at, None]) / np.abs(answers[:, at, None])
-        return np.asarray(np.nanmin(shares, axis=0, initial=np.inf) > looked.task.tolerance)
+        return np.asarray(np.nanmin(shares, axis=0, initial=np.inf) > task.tolerance)
 
     def tried() -> Iterator[Pick]:
         # Of what breaks a condition on purpose, there is always something to say.
-        for at in np.flatnonzero(free)[: 1 if {*looked.task.without} - {NEW} else TRIES].tolist():
-            numbers = some.texts(at)
-            for example in np.flatnonzero(apart(at) & free)[:EXAMPLES].tolist():
-                texts = some.texts(example)
+        for at in np.flatnonzero(free[:many])[: 1 if {*task.without} - {NEW} else TRIES].tolist():
+            numbers, good = some.texts(at), apart(at) & free
+            # Where few new answers are left, an example uses none of them up.
+            again = np.roll([each for each in seen if good[each]], task.seed % TRIES).tolist()
+            again = again if many < _SCARCE else []
+            for example in [*again, *np.flatnonzero(good[:many]).tolist()][:EXAMPLES]:
+                texts = seen.get(example) or some.texts(example)
                 yield Pick(at, example, numbers, texts, tuple(told(numbers, texts)))
 
     while len(found) < count:
-        seen = list[Pick]()
+        looked_into = list[Pick]()
         for pick in tried():
-            seen.append(pick)
+            looked_into.append(pick)
             if not pick.words:
                 break
-        if not seen:
+        if not looked_into:
             break
-        best = min(seen, key=lambda pick: len(pick.words))
+        best = min(looked_into, key=lambda pick: len(pick.words))
         free &= apart(best.at) & apart(best.example_at)
         found.append(best._replace(at=int(order[best.at])))
     return found

@@ -13,6 +13,7 @@ from fallwork.measurement.model import Array, Measurand
 from fallwork.measurement.prediction import Case, driven_phases, view_of
 from fallwork.mechanics import solve, solve_driven
 from fallwork.scenario import Hanging, Scenario
+from fallwork.scenario.numbers import quantities_of
 
 Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
 
@@ -27,6 +28,13 @@ class Motion(NamedTuple):
     pulls: Mapping[str, Array]  # on each object that hangs on a string
     moved: Mapping[str, Array]  # m, of each object until the end
     ends: Mapping[str, Array]  # m/s, of each object at the end
+
+
+def columns(*scenarios: Scenario) -> dict[str, Array]:
+    """The numbers that all of these have, (n,)."""
+    sets = [dict(quantities_of(each)) for each in scenarios]
+    paths = (path for path in sets[0] if all(path in each for each in sets))
+    return {path: np.array([each[path].value for each in sets]) for path in paths}
 
 
 def single(case: Case) -> Callable[[Values], Motion]:

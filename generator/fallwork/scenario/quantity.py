@@ -147,6 +147,18 @@ def as_written(quantity: Quantity) -> str:
     return f"{value} ± {quantity.uncertainty}" if quantity.uncertainty else value
 
 
+def written_like(quantity: Quantity, other: Quantity) -> str:
+    """Without uncertainty, in the unit of another of its kind and with no fewer decimals."""
+    factors = kinds()[other.kind].factors
+    ours, theirs = factors[quantity.unit], factors[other.unit]
+    if quantity.unit == other.unit or ours is None or theirs is None:
+        number, unit = Decimal(quantity.number), quantity.unit
+    else:
+        number, unit = (Decimal(quantity.number) * ours / theirs).normalize(), other.unit
+    places = (-int(each.as_tuple().exponent) for each in (number, Decimal(other.number)))
+    return f"{number:.{max(0, *places)}f} {unit}"
+
+
 def in_print(text: str) -> str:
     """A quantity or unit with the signs of print: ``24.0°``, ``0.0008 N·m``."""
     return _PRODUCT.sub("·", text).replace(" deg", "°")

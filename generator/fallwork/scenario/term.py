@@ -22,7 +22,7 @@ from fallwork.scenario.records import Key, Record, in_order, items, named
 from fallwork.scenario.report import Refusal, Report, fits, shown, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, or_word, text
 from fallwork.scenario.tree import Keys, Node
-from fallwork.scenario.trials import MEASURED, Measured, with_files
+from fallwork.scenario.trials import MEASURED, OWN, Measured, with_files
 
 MOST_VARIANTS = 500
 _SIGNS = r"[\w.~%+,;=:@/-]"  # none that means more than itself in HTML
@@ -213,6 +213,8 @@ def _lab(said: Any, scenarios: _Scenarios, trials: Path | None, reading: Reading
     check_corrections(said.corrections, opens, (*base, "corrections"), reading)
     if measured:
         measured = with_files(measured, (*base, "measured"), trials, reading)
+        if measured.variant != (OWN if said.variants else measured.variant and OWN):
+            reading.refuse((*base, "measured"), "whose-numbers")
     name, given = said.scenario or said.id, reading.values.get((*base, "scenario"))
     if name not in scenarios and (said.scenario or given is None):
         words = unknown("scenario", name, list(scenarios))

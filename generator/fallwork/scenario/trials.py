@@ -120,6 +120,7 @@ _INCLUDED = _some("include", "the pad lay 20 cm lower that day", Included)
 Whose = Literal["bench", "class", "lent", "simulation", ""]
 Zero = Literal["slack", "held", "none", ""]
 _WHOSE, _ZERO = (choice(get_args(one_of)[:-1]) for one_of in (Whose, Zero))
+OWN = "own"
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
 
 
@@ -140,6 +141,9 @@ class Measured:
     sensors: Annotated[SensorsGiven, _SENSORS] = field(default_factory=SensorsGiven)
     whose: Annotated[Whose, _WHOSE] = ""  # "" where it isn't said
     zero: Annotated[Zero, _ZERO] = ""
+    variant: Annotated[str, text("a word", OWN)] = (
+        ""  # OWN: where there are several, the lab's own numbers
+    )
 
     @property
     def values(self) -> dict[str, GivenMean | tuple[Quantity | None, ...]]:
