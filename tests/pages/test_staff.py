@@ -100,7 +100,8 @@ def test_slips_and_results_stand_among_the_numbers_in_the_order_of_their_size() 
 def test_wrong_values_that_are_accepted_are_marked(digits: int, accepts: list[str]) -> None:
     # At 1 %: a = 1.3877 m/s2 with friction of both masses, right 1.3994 m/s2 (0.8 % off);
     # T = 0.7506 N with the acceleration without friction, right 0.7567 N (0.8 % off).
-    close = [one.slip.id for one in slips(LESSON) if one.slip and passes(one, LESSON, digits)]
+    every = (*results(LESSON), *slips(LESSON))
+    close = [one.slip.id for one in every if one.slip and passes(one, every, digits)]
     assert close == accepts
     assert staff("marking").count("$, accepted |") == 2  # at three figures
     lines = [line for line in staff("marking").splitlines() if "$, accepted |" in line]

@@ -142,8 +142,10 @@ class Book:
         # Dates and numbers stand as people write them.
         lines = re.sub("'([0-9T:.-]+)'", r"\1", text).splitlines()
         if lab.data_opens:
-            when = "when there are trials: measured"
-            lines.insert(1, f"  # data_opens: {date(lab.data_opens)}    {when}")
+            groups = ((i, s.data_opens) for i, s in lab.sections.items())
+            more = (f", {i} {date(at)}" for i, at in groups if at and at != lab.data_opens)
+            dates = f"{date(lab.data_opens)}{''.join(more)}"
+            lines.insert(1, f"  # data_opens: {dates}    with measured, once there are trials")
         return lines
 
     def with_lab(self, name: str, block: Sequence[str]) -> tuple[str, CourseData]:

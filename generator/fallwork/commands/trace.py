@@ -87,11 +87,8 @@ def _wanted(
         called("lab", lab or "", {given.lab.id: given for given in labs})
     if variant is not None:
         called("variant", variant, {name: each for each in found for name in each.lab.variants})
-        found = [
-            replace(each, lab=each.lab.by_variant[variant], variant=variant)
-            for each in found
-            if variant in each.lab.variants
-        ]
+        sets = ((each, each.lab.by_variant.get(variant)) for each in found)
+        found = [replace(each, lab=lab) for each, lab in sets if lab]
     names = {path.partition(".")[0] for path in own}
     known = list(dict.fromkeys(name for given in found for name in things_of(given.lab.variant)))
     for wanted in (names, {closest(name, known) for name in names}):

@@ -43,6 +43,7 @@ class _Asked:
     write: bool
     students: Path | None  # the file of these
     ids: Sequence[str]
+    brief: bool  # a whole term: without the reasons
 
     def handed_out(self, term: str, lab: Lab, seed: int, variants: Sequence[Pick]) -> Iterator[str]:
         """Who has which, in a private file beside theirs; by lot, so that no order tells it."""
@@ -107,7 +108,8 @@ def varied(
     book = Book(data, term, shift_between(former, term, first, [day.date() for day in holiday]))
     yield from other_words(term, [each.id for each in data.terms if each.id != term])
     ids = _ids(students, data.root, count) if students else ()
-    asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids)
+    brief = scenario is None
+    asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids, brief)
     wrong, before = list[str](), book.text
     for lab in labs:
         try:
@@ -116,6 +118,8 @@ def varied(
         except FallworkError as error:
             wrong.append(f"{lab.id}: {error}")
     if book.text != before:
+        if brief and not write:
+            yield _said("reasons", term=term)
         yield _said("dates-shifted", former=former.id, weeks=book.shift.weeks, first=book.first)
         yield _said("term-written" if write else "nothing-written", path=book.path)
         if write:
@@ -168,7 +172,9 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
         yield _said("no-new-answers")
     enough = picks and (len(picks) == count or not asked.ids)  # nobody goes without
     for first, *variants in [picks] if enough else []:
-        yield from _why(book, looked, first)
+        pieces = looked.alike.built(first.at)
+        yield from columns([(p, text, pieces.get(p, "")) for p, text in first.numbers.items()])
+        yield from () if asked.brief else _why(book, looked, first)
         lines = book.block(lab, first.numbers, first.example, [each.numbers for each in variants])
         yield from ("", *(f"  {line}" for line in lines))
         words = book.tried(lab.id, lines) if variants else first.words
@@ -176,10 +182,13 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
         book.text, book.data = book.with_lab(lab.id, lines)
         if asked.ids:
             yield from asked.handed_out(book.term, lab, task.seed, variants)
-    yield _said("excluded")
-    what = {"run": table("planning", "conditions")["run"]["what"]}  # the only one not told above
-    told = looked.excluded.items()
-    yield from columns([(n, f"{a:,}", f"({b:,})", what.get(n, "")) for n, (a, b) in told if a], 4)
+    if not (asked.brief and enough):
+        yield _said("excluded")
+        what = {
+            "run": table("planning", "conditions")["run"]["what"]
+        }  # the only one not told above
+        told = ((name, a, b, what.get(name, "")) for name, (a, b) in looked.excluded.items() if a)
+        yield from columns([(name, f"{a:,}", f"({b:,})", words) for name, a, b, words in told], 4)
     if asked.plot:
         asked.plot.write_text(_drawn(looked, picks, f"{lab.id}, {book.title}"), "utf-8")
         yield f"  {asked.plot}: drawn"
@@ -188,11 +197,12 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
 
 
 def _why(book: Book, looked: Field, pick: Pick) -> Iterator[str]:
-    """The numbers, how they are built, and each condition by its name with what they come to."""
-    pieces, data = looked.alike.built(pick.at), book.data
-    yield from columns([(p, text, pieces.get(p, "")) for p, text in pick.numbers.items()])
-    variant = with_numbers(looked.task.case.scenario, pick.numbers)
-    findings = (*reviewed(variant, looked.task.case.gravity, data), *looked.newness(pick.at))
+    """Each condition by its name with what the numbers come to."""
+    variant, gravity = (
+        with_numbers(looked.task.case.scenario, pick.numbers),
+        looked.task.case.gravity,
+    )
+    findings = (*reviewed(variant, gravity, book.data), *looked.newness(pick.at))
     told = zip(findings, rows(findings, variant.nouns), strict=True)
     yield from ("  why", *columns([(each.aspect, *cells[:3]) for each, cells in told], 4))
 

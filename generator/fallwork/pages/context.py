@@ -110,7 +110,7 @@ class Context:
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
 
         def known_as(page: SubPage) -> tuple[str, str, str]:
-            return (*given.key, f"{page.name} {given.variant}".strip())
+            return (*given.key, page.name)
 
         if (key := known_as(sub)) not in self.known:
             scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
@@ -174,12 +174,7 @@ class GivenLab:
 
     term: Term  # with this lab alone
     lab: Lab
-    variant: str = ""  # the id of that whose numbers the lab has
-    title: str
-    earlier: bool  # whether it is of an earlier term
-    newest: str = ""  # the folder of the same scenario in a term that isn't an earlier one
-    revealed: tuple[Revealed, ...]  # what other pages show of it
-    site: Context = field(compare=False, repr=False)  # of this lab alone
+    site: Context = field(compare=False, repr=False)
 
     @property
     def key(self) -> tuple[str, str]:

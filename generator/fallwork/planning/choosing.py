@@ -263,16 +263,15 @@ def picked(
     order, task = looked.order, looked.task
     some, many = looked.alike.at(order), len(order)
     rights, before = task.answers(some.values).rights, looked.before
-    own = [np.broadcast_to(rights[key], many) for key in looked.told]
-    answers = np.array(
-        [np.append(x, before.get(key, ())) for key, x in zip(looked.told, own, strict=True)]
-    )
+    sets = ((np.broadcast_to(rights[key], many), before.get(key, ())) for key in looked.told)
+    answers = np.array([np.append(*pair) for pair in sets])
     seen = {many + at: texts for at, texts in enumerate(_earlier(task, some)) if texts}
     free, found = np.ones(answers.shape[1], dtype=bool), list[Pick]()
 
     def apart(at: int) -> Flags:
         with np.errstate(all="ignore"):
-            shares = np.abs(answers - answers[:, at, None]) / np.abs(answers[:, at, None])
+            own = answers[:, at, None]
+            shares = np.abs(answers - own) / np.maximum(np.abs(answers), np.abs(own))
         return np.asarray(np.nanmin(shares, axis=0, initial=np.inf) > task.tolerance)
 
     def tried() -> Iterator[Pick]:
