@@ -377,7 +377,7 @@ def _near_and_not_named(data, labs):
     for lab in labs:
         lesson = _lesson(lab.variant)
         rights = {each.of.id: each.value for each in results(lesson)}
-        findings = reviewed(lab.variant, gravity_estimate(data.course), data)
+        (findings,) = reviewed([lab.variant], gravity_estimate(data.course), data)
         named = next((each.of for each in findings if each.aspect == "mistakes"), "").split(", ")
         for wrong in slips(lesson):
             right = rights.get(wrong.of.id)
@@ -390,20 +390,28 @@ def _near_and_not_named(data, labs):
 
 
 def _met_again(labs, worn):
-    """Answers of a proposed lab within tolerance of those of an earlier one, or of its example;
-    those aside that hardly differ from term to term, and labs that said so.
+    """Answers of a proposed lab within tolerance of those of an earlier one, or of an example that
+    its students can have seen; those aside that hardly differ from term to term, and labs that said
+    so. An example may be an earlier one.
     """
-    sets, told = [], {}
-    for term, lab in labs:
-        for scenario in filter(None, (lab.variant, lab.example)):
-            rights = {each.of.id: each.value for each in results(_lesson(scenario))}
-            sets.append(((term, lab.id), rights))
-            for key, value in rights.items():
-                told.setdefault(key, set()).add(round(value, 9))
-    decided = [key for key, values in told.items() if len(values) > 0.9 * len(sets)]
+    sets = [
+        ((term, lab.id), [_rights(each) for each in (lab.variant, lab.example) if each])
+        for term, lab in labs
+    ]
+    every, told = {str(each): each for _, pair in sets for each in pair}, {}
+    for rights in every.values():
+        for key, value in rights.items():
+            told.setdefault(key, set()).add(round(value, 9))
+    decided = [key for key, values in told.items() if len(values) > 0.9 * len(every)]
     assert any(key.startswith("tension.") for key in decided)
-    for at, (name, own) in enumerate(sets):
-        for before, other in sets[:at] if name > ("2027",) and name not in worn else ():
+    before = []
+    for name, (own, *examples) in sets:
+        for other in (*before, *examples) if name > ("2027",) and name not in worn else ():
             for key in decided:
                 if own[key] and abs(other[key] / own[key] - 1) <= TOLERANCE * (1 - 1e-9):
-                    yield name, before, key, own[key], other[key]
+                    yield name, key, own[key], other[key]
+        before += [own, *examples]
+
+
+def _rights(scenario):
+    return {each.of.id: each.value for each in results(_lesson(scenario))}

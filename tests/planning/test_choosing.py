@@ -77,7 +77,7 @@ def test_each_condition_excludes_alone(name):
     scenario = with_numbers(task.case.scenario, looked.alike.texts(at))
     course = replace(COURSE.course, safety=task.safety)
     data = replace(COURSE, course=course, inventory=task.owned)
-    found = [each for each in reviewed(scenario, G, data) if each.verdict is not Verdict.FITS]
+    found = [each for each in reviewed([scenario], G, data)[0] if each.verdict is not Verdict.FITS]
     assert {each.aspect for each in found} == {name}
 
 
@@ -135,7 +135,7 @@ def test_many_at_once_are_what_single_ones_are(name, thorough):
 def test_what_rises_flies_on_after_the_landing():
     # The left hanging mass goes up by d + v²/(2 g) = 2 d m_r/(m_l + m_r), here from 0.90 m.
     scenario = with_numbers(COURSE.scenarios["two-weights"], {"run.distance": "0.900 m"})
-    found = {each.aspect: each for each in reviewed(scenario, G, COURSE)}
+    found = {each.aspect: each for each in reviewed([scenario], G, COURSE)[0]}
     whole = 2 * 0.900 * 0.220 / (0.180 + 0.220)
     assert found["rise"].value == pytest.approx(0.90 - whole, rel=1e-6)
     assert found["rise"].verdict is Verdict.LOW
@@ -143,7 +143,8 @@ def test_what_rises_flies_on_after_the_landing():
     assert words.startswith("The height of the table minus the rise of the left hanging mass, its")
     assert " is −0.090\u00a0m, so it may meet" in words
     # Where a cart draws it up and nothing lands, the rise is that of the run: 0.600 m.
-    found = {each.aspect: each for each in reviewed(COURSE.scenarios["incline-down"], G, COURSE)}
+    (down,) = reviewed([COURSE.scenarios["incline-down"]], G, COURSE)
+    found = {each.aspect: each for each in down}
     assert found["rise"].value == pytest.approx(0.90 - 0.600)
 
 

@@ -11,6 +11,7 @@ from itertools import chain
 from fallwork.commands.call import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
+from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import on_means
 from fallwork.lesson.reviewing import Happening, advice, doubt_in_words, happening
 from fallwork.lesson.safety import SafetyLab
@@ -22,7 +23,7 @@ from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed, reviews_of
+from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
@@ -96,7 +97,7 @@ def _on_numbers(file: str, scenario: Scenario) -> Noted:
 
 def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
-    found = reviewed(scenario, local_gravity(data), data)
+    (found,) = reviewed([scenario], local_gravity(data), data)
     where = scenario.places.get("run", file)
     told = (*_happening(scenario, data).says("short"), *advice(found, scenario.nouns))
     yield from ((where, scenario.nouns.worded(words)) for words in told)
@@ -115,16 +116,17 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
     if [each.title for each in term.labs].count(lab.title) > 1:
         yield lab.places[""], _said("same-title", lab=lab.id)
     example, before = example_in(data, term.id, lab), dict[str, Scenario]()
-    reviews = reviews_of(lab, data)
+    evidence = evidence_of(lab, gravity_estimate(data.course)) if lab.measured else None
+    reviews = findings_of(lab, data, evidence)
     for name, each in {"": lab, **lab.by_variant}.items():
         of, at = (f"{lab.id}, variant {name}", f"variants.{name}") if name else (lab.id, "")
         for other in (n for n, s in before.items() if values_of(s) == values_of(each.variant)):
             words = _said("same-numbers", other=f"variant {other}" if other else "the lab itself")
             yield lab.places[at], f"{of}: {words}"
         before[name] = each.variant
-        told = advice(reviews[name], lab.variant.nouns) if name else ()
-        design = ((lab.places[""], words) for words in told) if name else _on_trials(lab, data)
-        for where, words in (*_on_runs(each, example, data), *design):
+        design = ((lab.places[""], words) for words in advice(reviews[name], lab.variant.nouns))
+        trials = () if name else _on_trials(lab, evidence, data)
+        for where, words in (*_on_runs(each, example, data), *design, *trials):
             place = lab.places[at] if where == lab.places[""] else where
             yield place, f"{of}: {lab.variant.nouns.worded(words)}"
 
@@ -146,14 +148,8 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     yield from _doubts("", (doubt for doubt in every if doubt.place not in known))
 
 
-def _on_trials(lab: Lab, data: CourseData) -> Noted:
-    """The design of the numbers, at the rate of the records where there are any; and what isn't
-    of the lab or doesn't go together.
-    """
-    gravity = gravity_estimate(data.course)
-    evidence = evidence_of(lab, gravity) if lab.measured is not None else None
-    for words in advice(findings_of(lab, data, evidence), lab.variant.nouns):
-        yield lab.places[""], words
+def _on_trials(lab: Lab, evidence: Evidence | None, data: CourseData) -> Noted:
+    """What isn't of the lab or doesn't go together."""
     if evidence is not None:
         block = lab.places["measured"]
         yield from ((block, words) for words in on_means(evidence.analysis))

@@ -202,7 +202,7 @@ def _why(book: Book, looked: Field, pick: Pick) -> Iterator[str]:
         with_numbers(looked.task.case.scenario, pick.numbers),
         looked.task.case.gravity,
     )
-    findings = (*reviewed(variant, gravity, book.data), *looked.newness(pick.at))
+    findings = (*reviewed([variant], gravity, book.data)[0], *looked.newness(pick.at))
     told = zip(findings, rows(findings, variant.nouns), strict=True)
     yield from ("  why", *columns([(each.aspect, *cells[:3]) for each, cells in told], 4))
 

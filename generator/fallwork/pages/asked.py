@@ -296,8 +296,8 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
     return None
 
 
-def review(page: LabPage) -> tuple[Finding, ...]:
-    """The findings about the lab's numbers."""
+def review(page: LabPage) -> dict[str, tuple[Finding, ...]]:
+    """The findings about the lab's numbers, by "", and about each variant's, by its id."""
     return findings_of(page.given.lab, page.given.site.data, page.shown.evidence)
 
 

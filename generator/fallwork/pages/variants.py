@@ -19,8 +19,6 @@ from fallwork.once import once
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
-from fallwork.pages.worked import reviews_of
-from fallwork.planning.conditions import Finding
 from fallwork.planning.driven import columns
 from fallwork.scenario import CourseData, Scenario
 from fallwork.scenario.numbers import numbers_of, quantities_of
@@ -71,11 +69,6 @@ def main_answers(page: LabPage) -> tuple[list[Symbol], dict[str, dict[str, Found
     sets = {n: {o.of.id: o for o in each if o.slip is None} for n, each in found(page).items()}
     main = {i: o.of for each in sets.values() for i, o in each.items() if i.split(".")[0] in _MAIN}
     return list(main.values()), sets
-
-
-def review(page: LabPage) -> dict[str, tuple[Finding, ...]]:
-    """The findings about the numbers of each variant."""
-    return reviews_of(page.given.lab, page.given.site.data)
 
 
 # ---- what one prelab can serve

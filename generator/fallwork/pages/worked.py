@@ -6,7 +6,7 @@ values that the term names, where the page may show it, also what they say of th
 analysing are the measurement stage's.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot
 from typing import Any
@@ -40,8 +40,8 @@ from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
-from fallwork.planning.conditions import Answers, Finding, review, tolerance
-from fallwork.planning.driven import Values, columns
+from fallwork.planning.conditions import Finding, review, tolerance
+from fallwork.planning.driven import columns
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
 from fallwork.scenario.course import Safety
 from fallwork.scenario.inventory import SensorsOwned
@@ -225,9 +225,9 @@ def gravity_estimate(course: Course) -> Estimate:
 
 def findings_of(
     lab: Lab, data: CourseData, evidence: Evidence | None = None
-) -> tuple[Finding, ...]:
-    """The review of a lab's numbers; where there are records, for the usual rate (readings a
-    second) of their motion sensors.
+) -> dict[str, tuple[Finding, ...]]:
+    """The review of a lab's numbers, by "", and of each variant's, by its id; where there are
+    records, for the usual rate (readings a second) of their motion sensors.
     """
     rates = []
     recorded = evidence.recorded if evidence else ()
@@ -237,39 +237,26 @@ def findings_of(
             times = record.time[np.isfinite(motion)]
             rates += [1 / float(np.median(np.diff(times)))] if len(times) > 1 else []
     rate = float(np.median(rates)) if rates else None
-    return reviewed(lab.variant, gravity_estimate(data.course), data, rate)
-
-
-def reviews_of(lab: Lab, data: CourseData) -> dict[str, tuple[Finding, ...]]:
-    """The reviews of the numbers of its variants, by the formulas of its own."""
-    gravity, figures = gravity_estimate(data.course), data.course.significant_figures
-    answers = answers_of(lab.variant, gravity.value, figures) if lab.variants else None
-    sets = lab.variants.items()
-    return {name: reviewed(each, gravity, data, answers=answers) for name, each in sets}
+    found = reviewed(lab.every_variant, gravity_estimate(data.course), data, rate)
+    return dict(zip(("", *lab.variants), found, strict=True))
 
 
 def reviewed(
-    scenario: Scenario,
-    gravity: Estimate,
-    data: CourseData | None,
-    rate: float | None = None,
-    answers: Callable[[Values], Answers] | None = None,
-) -> tuple[Finding, ...]:
-    """The review of a scenario's numbers, with sensors and limits of its course if it has one;
-    ``answers`` by the formulas of another set-up of its kind, where there are.
+    alike: Sequence[Scenario], gravity: Estimate, data: CourseData | None, rate: float | None = None
+) -> list[tuple[Finding, ...]]:
+    """The reviews of the numbers of scenarios that run alike, by the formulas of the first, with
+    sensors and limits of their course if they have one.
     """
-    owned = data.inventory if data else None
-    sensors = owned.sensors if owned else SensorsOwned()
     figures = data.course.significant_figures if data else 3
-    answers = answers or answers_of(scenario, gravity.value, figures)
-    return review(
-        scenario,
-        gravity,
-        answers(columns(scenario)),
-        sensors=sensors if rate is None else replace(sensors, rate=rate),
-        safety=data.course.safety if data else Safety(),
-        tolerance=tolerance(figures),
-    )
+    answers, sensors = answers_of(alike[0], gravity.value, figures), SensorsOwned()
+    if data and data.inventory:
+        sensors = data.inventory.sensors
+    known: dict[str, Any] = {
+        "sensors": sensors if rate is None else replace(sensors, rate=rate),
+        "safety": data.course.safety if data else Safety(),
+        "tolerance": tolerance(figures),
+    }
+    return [review(each, gravity, answers(columns(each)), **known) for each in alike]
 
 
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
