@@ -12,8 +12,12 @@ import pytest
 
 from fallwork.commands.notes import on_lab
 from fallwork.errors import BadInput
+from fallwork.lesson import answers
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build_pages, held_back, variants
+from fallwork.pages.context import Context
+from fallwork.pages.schedule import SOLUTION
+from fallwork.pages.worked import worked
 from fallwork.planning import published, results
 from fallwork.planning.revealed import RevealedError, check_revealed
 from fallwork.scenario import Correction, with_numbers
@@ -106,6 +110,17 @@ def test_what_the_prelab_doesnt_say_is_refused(numbers, says):
             build_pages(data, now=BEFORE, edition="student")
     else:
         variants.check_variants(data)
+
+
+def test_their_answers_and_mistakes_are_those_of_a_whole_lesson_of_each():
+    (given,) = Context(DATA, OVER, telling=False).labs()
+    for name, each in variants.found(given.page(SOLUTION)).items():
+        other = LAB.by_variant[name]
+        lesson = worked(other, SOLUTION, other.variant, DATA.course, telling=False).lesson
+        whole = {(one.of.id, one.slip and one.slip.id): one.value for one in answers.results(lesson)}
+        whole |= {(one.of.id, one.slip.id): one.value for one in answers.slips(lesson) if one.slip}
+        mine = {(one.of.id, one.slip and one.slip.id): one.value for one in each}
+        assert mine == pytest.approx(whole, rel=1e-9)
 
 
 def test_staff_look_the_numbers_of_every_variant_up():
