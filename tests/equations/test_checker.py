@@ -1,5 +1,6 @@
 """The checker passes a true page and finds every fault put into it; the demo course is true."""
 
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -8,11 +9,18 @@ import pytest
 from cases import cases
 from equations.checker import Check, check_page, values_of
 from equations.page import digits, mutants
+from equations.reading import expression_of
 from fallwork.site.mathml import to_mathml, to_rows
 from figures.setups import sample
 
 EXAMPLE = cases(__file__, "example")
 VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
+<<<<<<< HEAD
+=======
+MISSED = "slip: {} doesn't follow from its formula"
+WRONG = r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}"
+VARIANTS = re.compile('<h2 id="variant-answers".*?</figure>', re.DOTALL)  # other numbers
+>>>>>>> 4a30f0b1 (The checker works main answers of variants out again from the formulas of their page)
 EVERY = 120  # of the digits of the sample page one in so many is changed
 
 
@@ -127,9 +135,30 @@ def test_a_page_without_a_list_of_symbols_is_a_finding():
     assert "the page has 0 lists of symbols" in check_page(html)
 
 
+<<<<<<< HEAD
 def test_a_letter_in_a_drawing_has_to_be_in_the_list_of_symbols():
     letters = [found.split(" ")[0] for found in check_page(page() + sample("diagram", "cart").svg)]
     assert letters == ["N", "f"]
+=======
+def test_main_answers_of_variants_follow_from_the_formulas_of_their_page(everything_open):
+    page = "2026-autumn/level-track-frictionless/solution.html"
+    html = (everything_open / page).read_text(encoding="utf-8")
+    sets = {
+        "bench-1": {"m_h": 0.050, "M": 0.3684},  # the masses add up exactly
+        "bench-2": {"m_c": 0.2684, "m_h": 0.045, "M": 0.3134},
+    }
+    for name, given in sets.items():
+        own = Check(VARIANTS.sub("", html), given)
+        (row,) = re.findall(rf">{name}<.*?</tr>", VARIANTS.findall(html)[0], re.DOTALL)
+        trees = [expression_of(math) for math in re.findall("<math.*?</math>", row)]
+        told = {
+            symbol.name: own.worth(value)
+            for symbol, value in zip(trees[::2], trees[1::2], strict=True)
+        }
+        assert [*told] == ["a", "T", "v", "t"]
+        for symbol, value in told.items():
+            assert value.value == pytest.approx(own.known[symbol].value, abs=1.001 * value.error)
+>>>>>>> 4a30f0b1 (The checker works main answers of variants out again from the formulas of their page)
 
 
 def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
@@ -138,7 +167,7 @@ def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
             continue
         example = path.with_name("example.html").read_text(encoding="utf-8")
         values = values_of(example) if path.name == "prelab.html" else None
-        yield path.read_text(encoding="utf-8"), values
+        yield VARIANTS.sub("", path.read_text(encoding="utf-8")), values
 
 
 def test_every_equation_of_every_page_holds_and_a_changed_digit_is_found(everything_open):
