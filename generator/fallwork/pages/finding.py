@@ -16,7 +16,7 @@ from typing import Any
 from fallwork.errors import table
 from fallwork.lesson.answers import Found, equations_of, slips
 from fallwork.lesson.build import CHOICES
-from fallwork.lesson.document import Lesson, Marked, Question, Step, Text
+from fallwork.lesson.document import Marked, Question, Step, Text
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.latex import plain
 from fallwork.lesson.printer import plain_letter
