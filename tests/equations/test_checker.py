@@ -15,12 +15,7 @@ from figures.setups import sample
 
 EXAMPLE = cases(__file__, "example")
 VALUES = {"m_c": 0.42, "m_w": 0.08, "μ": 0.008, "g": 9.80665, "d": 0.6, "θ": 0.5235987755982988}
-<<<<<<< HEAD
-=======
-MISSED = "slip: {} doesn't follow from its formula"
-WRONG = r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}"
 VARIANTS = re.compile('<h2 id="variant-answers".*?</figure>', re.DOTALL)  # other numbers
->>>>>>> 4a30f0b1 (The checker works main answers of variants out again from the formulas of their page)
 EVERY = 120  # of the digits of the sample page one in so many is changed
 
 
@@ -135,11 +130,11 @@ def test_a_page_without_a_list_of_symbols_is_a_finding():
     assert "the page has 0 lists of symbols" in check_page(html)
 
 
-<<<<<<< HEAD
 def test_a_letter_in_a_drawing_has_to_be_in_the_list_of_symbols():
     letters = [found.split(" ")[0] for found in check_page(page() + sample("diagram", "cart").svg)]
     assert letters == ["N", "f"]
-=======
+
+
 def test_main_answers_of_variants_follow_from_the_formulas_of_their_page(everything_open):
     page = "2026-autumn/level-track-frictionless/solution.html"
     html = (everything_open / page).read_text(encoding="utf-8")
@@ -158,7 +153,6 @@ def test_main_answers_of_variants_follow_from_the_formulas_of_their_page(everyth
         assert [*told] == ["a", "T", "v", "t"]
         for symbol, value in told.items():
             assert value.value == pytest.approx(own.known[symbol].value, abs=1.001 * value.error)
->>>>>>> 4a30f0b1 (The checker works main answers of variants out again from the formulas of their page)
 
 
 def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:

@@ -174,7 +174,11 @@ class GivenLab:
 
     term: Term  # with this lab alone
     lab: Lab
-    site: Context = field(compare=False, repr=False)
+    title: str
+    earlier: bool  # whether it is of an earlier term
+    newest: str = ""  # the folder of the same scenario in a term that isn't an earlier one
+    revealed: tuple[Revealed, ...]  # what other pages show of it
+    site: Context = field(compare=False, repr=False)  # of this lab alone
 
     @property
     def key(self) -> tuple[str, str]:

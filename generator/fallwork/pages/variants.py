@@ -56,10 +56,11 @@ def found(page: LabPage) -> dict[str, tuple[Found, ...]]:
 
 def typed(page: LabPage) -> dict[str, dict[str, str]]:
     """Of each variant the givens that it has for itself, by their ids, as they are typed."""
-    lab, data = page.given.lab, page.given.site.data
+    lab, course = page.given.lab, page.given.site.data.course
+    told = gravity_of(course), course.significant_figures
     own, *others = (
         {each.id: f"{each.written} {each.unit}".strip() for each in given_symbols(run)}
-        for run in (_run(each, data).seen_as(Motion) for each in lab.every_variant)
+        for run in (happening(each, *told).seen_as(Motion) for each in lab.every_variant)
     )
     return {n: dict(e.items() - own.items()) for n, e in zip(lab.variants, others, strict=True)}
 
