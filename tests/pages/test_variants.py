@@ -117,7 +117,9 @@ def test_their_answers_and_mistakes_are_those_of_a_whole_lesson_of_each():
     for name, each in variants.found(given.page(SOLUTION)).items():
         other = LAB.by_variant[name]
         lesson = worked(other, SOLUTION, other.variant, DATA.course, telling=False).lesson
-        whole = {(one.of.id, one.slip and one.slip.id): one.value for one in answers.results(lesson)}
+        whole = {
+            (one.of.id, one.slip and one.slip.id): one.value for one in answers.results(lesson)
+        }
         whole |= {(one.of.id, one.slip.id): one.value for one in answers.slips(lesson) if one.slip}
         mine = {(one.of.id, one.slip and one.slip.id): one.value for one in each}
         assert mine == pytest.approx(whole, rel=1e-9)
