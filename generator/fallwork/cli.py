@@ -81,6 +81,7 @@ def _made(name: str, entry: Mapping[str, Any]) -> click.Command:
     module, _, function = entry["work"].partition(".")
 
     def work(**typed: Any) -> Any:
+        import_module("fallwork.once").keep_answers()
         return getattr(import_module(f"fallwork.commands.{module}"), function)(**typed)
 
     def typed(given: Mapping[str, Any]) -> dict[str, Any]:

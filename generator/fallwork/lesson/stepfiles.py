@@ -4,6 +4,7 @@ Takes the name of a file and the lab that it asks; gives the ``Step``, with its 
 mistakes and the questions that it answers, or None where the set-up has no such step.
 """
 
+import marshal
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -32,6 +33,7 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Sheet
 from fallwork.lesson.trees import half, half_of, over, product, scaled, total
 from fallwork.lesson.words import count_word, language, placed, times_word
+from fallwork.once import digest, keep, kept
 from fallwork.scenario import from_here
 from fallwork.scenario.report import listed, meant, shown
 
@@ -78,11 +80,16 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
 
 @cache
 def _template(name: str, asked: frozenset[str], known: frozenset[str]) -> Template:
-    problems = [*_doubled(), *_unknown(name, asked | known)]
-    if problems:
-        raise BadInput(tuple(problems))
-    environment = _environment()
-    code = environment.compile(_tree(name), name, str(FOLDER / f"{name}{ENDING}"))
+    environment, key = _environment(), digest("step", name, asked, known)
+    compiled = kept(key)  # it had no problems then
+    if compiled is None:
+        problems = [*_doubled(), *_unknown(name, asked | known)]
+        if problems:
+            raise BadInput(tuple(problems))
+        code = environment.compile(_tree(name), name, str(FOLDER / f"{name}{ENDING}"))
+        keep(key, marshal.dumps(code))
+    else:
+        code = marshal.loads(compiled)
     return Template.from_code(environment, code, environment.make_globals(None))
 
 
