@@ -75,9 +75,10 @@ function numbers({ value: typed, half, of, rest }, lab, read, own = null) {
   const most = Math.max(0, ...Object.values(named))
   const off = each => Math.abs(Math.abs(each.number) - typed)
   const meant = comingUp(lab, own).filter(({ id }) => (!of || lab.of[id][2] === of) && named[id] === most)
-  const likelier = ["right", "mistake"], key = ({ id, number }) => `${id} ${number.toPrecision(9)}`
+  const likelier = ["right", "mistake"], same = (one, other) =>
+    one.id === other.id && Math.abs(one.number - other.number) <= SAME * Math.abs(one.number)
   const exact = meant.filter(each => off(each) <= half * (1 + 1e-9)).filter((each, at, all) =>
-    likelier.includes(each.kind) || all.findIndex(other => key(other) === key(each)) === at)
+    likelier.includes(each.kind) || all.findIndex(other => same(each, other)) === at)
   const rough = meant.filter(each => each.kind === "right" && off(each) <= Math.abs(each.number) * each.tolerance &&
     half < Math.abs(each.number) * 0.05)
   const likely = exact.some(each => likelier.includes(each.kind))
