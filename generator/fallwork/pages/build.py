@@ -85,8 +85,9 @@ class Pages:
         yield Listed.of(site.page("index.md", "home", front, events=coming))
         for term in site.terms:
             about = f"Labs of {term.title} with their dates"
-            front = {"title": term.title, "description": about, "term": term.id, "nav": True}
             over, week, path = site.is_earlier(term), this_week(site, term), f"{term.id}/index.md"
+            front = {"title": term.title, "description": about, "term": term.id}
+            front |= {} if over else {"nav": True}  # else every page would grow with the terms
             yield Listed.of(site.page(path, "term", front, over=over, term=term, week=week))
             for given in site.labs(term):
                 yield from self._labs[given.folder].listed

@@ -13,7 +13,15 @@ from typing import Any
 from fallwork.lesson.document import Step
 from fallwork.pages import schedule
 from fallwork.pages.markdown import PageFile, filled
-from fallwork.pages.schedule import OVERVIEW, PRELAB, SOLUTION, STAFF_PAGES, SUB_PAGES, SubPage
+from fallwork.pages.schedule import (
+    EXAMPLE,
+    OVERVIEW,
+    PRELAB,
+    SOLUTION,
+    STAFF_PAGES,
+    SUB_PAGES,
+    SubPage,
+)
 from fallwork.pages.worked import IN_SYMBOLS, Worked, worked
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
@@ -63,6 +71,9 @@ class Context:
         for term, lab in ((each, lab) for each in self.terms for lab in each.labs):
             key = term.id, lab.id
             record = {key: published[key]} if key in published else {}
+            if self.staff or schedule.is_open(EXAMPLE, lab, self.now):
+                # From here on it is given, so that it needs no record, which may not be there yet.
+                lab, record = replace(lab, example=example_in(self.data, term.id, lab)), {}
             alone = replace(term, labs=(lab,))
             data = replace(self.data, scenarios={}, terms=(alone,), published=record)
             moments = [each for each in _moments(lab) if each <= self.now]
