@@ -72,7 +72,8 @@ ASKED_FOR = [
     (UNSEEN, 1, "", 0.9),
     (UNSEEN, 1, OTHER, 0.9),
     (FRESH, 3, "", 0.9),
-    (FRESH, 1, OTHER, 0.75),
+    (FRESH, 1, "", 0.65),
+    (FRESH, 1, OTHER, 0.62),
 ]
 
 
