@@ -3,13 +3,14 @@
 # make test     checks style and types and runs every test
 #
 # All set up what they need in .venv, once: again only when pyproject.toml or the versions in
-# requirements.txt or requirements-test.txt have changed. Needed beforehand: Python 3.11 or later,
-# and a package index for pip.
+# requirements.txt, requirements-test.txt or the lock of npm have changed. Needed beforehand:
+# Python 3.11 or later, a package index for pip and, for tests, one for npm.
 
 PYTHON ?= $(shell for python in python3 python3.14 python3.13 python3.12 python3.11; do \
 	if $$python -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; \
 	then echo $$python; break; fi; done)
 BIN := .venv/bin
+TYPES := tests/browser/types
 INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
 export NO_MKDOCS_2_WARNING := 1
@@ -34,8 +35,9 @@ test: .venv/.ready-for-tests
 	$(INSTALL) --no-deps --no-build-isolation --editable .
 	touch $@
 
-.venv/.ready-for-tests: .venv/.ready requirements-test.txt
+.venv/.ready-for-tests: .venv/.ready requirements-test.txt $(TYPES)/package-lock.json
 	$(INSTALL) --require-hashes --requirement requirements-test.txt
+	PATH="$(CURDIR)/$(BIN):$$PATH" npm ci --prefix $(TYPES) --ignore-scripts --no-audit --loglevel=error
 	touch $@
 
 .venv/bin/python:

@@ -117,8 +117,8 @@ function outline(inside) {
   const group = made("g", { class: "fw-inside" })
   const shapes = [...svg.querySelectorAll("path[data-object]")].filter(each => inside.has(each.dataset.object))
   for (const kind of ["fw-edge", "fw-within"]) {
-    group.append(...shapes.map(({ attributes, style }) =>
-      made("path", { d: attributes.d.value, class: kind, style: style.fill ? "" : "fill: none" })))
+    group.append(...shapes.map(each => made("path",
+      { d: each.getAttribute("d"), class: kind, style: each.style.fill ? "" : "fill: none" })))
   }
   svg.querySelector("path[data-object]").before(group)
 }

@@ -140,4 +140,4 @@ document.querySelector(".md-header__inner")?.append(button("Find", () => {
   field.focus()
 }, { className: "fw-open md-header__button" }))
 document.body.append(window_)
-for (const place of document.querySelectorAll("article .fw-find")) finder(place, place.dataset.fwFind)
+for (const place of document.querySelectorAll("article div.fw-find")) finder(place, place.dataset.fwFind)

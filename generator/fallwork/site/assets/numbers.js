@@ -88,4 +88,4 @@ function numbers({ value: typed, half, of, rest }, lab, read, own = null) {
       ...placed(lab, each.pages, `#${lab.steps[each.step]}${each.part}`) }))
 }
 
-globalThis.fwNumbers = { numberIn, numbers }
+window.fwNumbers = { numberIn, numbers }

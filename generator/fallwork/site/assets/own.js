@@ -129,4 +129,5 @@ function form(working, legend, act, before = {}) {
   return { parts, fields, read, fill, empty: () => !inputs.some(input => input.value) }
 }
 
-Object.assign(fallwork, { entered, scaleOf, inSI, workedOut, putIn, remembered, keep, field, form })
+Object.assign(fallwork, /** @satisfies {Own} */(
+  { entered, scaleOf, inSI, workedOut, putIn, remembered, keep, field, form }))

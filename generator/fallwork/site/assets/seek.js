@@ -1,8 +1,8 @@
 /* Searches for a step or a question by the words in which people ask. What is searched comes as scripts when it is
    needed, from a folder too; finder.js shows what was found, numbers.js looks for numbers. */
 
-const root = new URL("../../", document.currentScript.src)
-const told = globalThis.fwSearch ??= {}
+const root = new URL("../../", /** @type {*} */(document.currentScript).src)
+const told = window.fwSearch ??= {}
 const loading = new Map()
 const WEIGHTS = { title: 1, told: 0.4, below: 0.15 }
 const EXTRA = 0.6  // what pages of no lab are worth beside a step or a question
@@ -14,7 +14,7 @@ function load(name) {
   if (!loading.has(name)) {
     loading.set(name, new Promise((done, failed) => {
       const script = document.createElement("script")
-      script.src = new URL(`search/${name}.js`, root)
+      script.src = new URL(`search/${name}.js`, root).href
       script.onload = () => done(told[name])
       script.onerror = () => { loading.delete(name); failed(new Error(name)) }
       document.head.append(script)
@@ -156,4 +156,4 @@ function search(typed, known) {
   return [...first, ...good.filter(entry => !first.includes(entry))].slice(0, MOST)
 }
 
-globalThis.fwSeek = { root, told, load, placed, prepared, search }
+window.fwSeek = { root, told, load, placed, prepared, search }

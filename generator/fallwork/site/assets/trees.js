@@ -1,8 +1,6 @@
 /* Formulas as nested lists (`as_data` in lesson/trees.py), numbers as pages print them (lesson/rounding.py) and as
-   people type them.
-
-   A decimal is {minus, digits, exponent}: its digits without leading zeros, as text, times a power of ten. A print
-   is {mantissa, exponent, marked}: as `Printed` in Python. */
+   people type them. A decimal: digits without leading zeros, as text, times a power of ten; a print: as `Printed` in
+   Python. */
 
 const FIGURES = 13 // of a float that are looked at: the last two or three may be noise of sums
 const NOISE = 1e-12 // relative; what sums of floats leave behind
@@ -137,4 +135,5 @@ function summed(decimals) {
 const asTyped = ({ decimal, raised }) =>
   raised || decimal.exponent > 0 ? laidOut(decimal) : { mantissa: plainly(decimal) }
 
-Object.assign(fallwork, { summed, value, symbols, rounded, guarded, read, shifted, half, valueOf, asTyped })
+Object.assign(fallwork, /** @satisfies {Trees} */(
+  { summed, value, symbols, rounded, guarded, read, shifted, half, valueOf, asTyped }))

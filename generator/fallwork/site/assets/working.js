@@ -2,7 +2,7 @@
    marked; where the motion would be of another kind, nothing changes. */
 
 const { read, summed, rounded, guarded, asTyped, scaleOf, remembered, keep, element, status, button, putIn, form, data } =
-  window.fallwork
+  fallwork
 const RESULTS = 4096 // marks from here on are of results: exact and rounded by turns
 
 /** A sum of givens, or one of them, with all their digits, as on the page; null of what is neither. */
@@ -33,7 +33,7 @@ function printOf(working, { values, results }, mark, typed) {
   return (rounds ? rounded : guarded)(results[at] / scaleOf(unit), figures)
 }
 
-/** MathML of a print. */
+/** @param {Print} print as MathML */
 function mathml({ mantissa, exponent }) {
   const number = text => {
     const digits = text.replace("-", "")
