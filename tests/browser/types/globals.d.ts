@@ -1,5 +1,6 @@
 /* What the site’s own scripts hand on to one another. Data comes with pages, as plain JSON. */
 
+type Tags = HTMLElementTagNameMap
 type Data = Record<string, any>
 type Numbers = Record<string, number>
 type Content = Node | string | (Node | string)[]
@@ -7,9 +8,12 @@ type Tree = number | string | [string, ...Tree[]]
 type Decimal = { minus: boolean, digits: string, exponent: number }
 type Print = { mantissa: string, exponent?: number, marked?: boolean }
 type Typed = { decimal: Decimal, unit: string, raised: boolean }
-type Entered = Typed & { value: number, half: number }
+type Measured = { value: number, half: number }
+type Entered = Typed & Measured
 type State = { values: Numbers, results: number[] }
-type Field = { input: HTMLInputElement, wrong: HTMLElement, read(unit: string): Entered | null | undefined }
+type Field = {
+  input: HTMLInputElement, wrong: HTMLElement, read(unit: string): Entered | null | undefined,
+}
 type Put = {
   lab: State, now: State, typed: Record<string, Entered>, why?: string[], told?: string,
   givens?: Numbers, before?: State, brought?: Numbers,
@@ -18,11 +22,11 @@ type Form = {
   parts: HTMLElement[], fields: (Field & { id: string, label: string })[],
   read(): Put, fill(typed?: Record<string, string>): void, empty(): boolean,
 }
-type About<Made> = { [Name in keyof Made]?: Made[Name] } & { role?: string, [attribute: `${string}-${string}`]: string }
+type About<Made> = Partial<Made> & { role?: string, [attribute: `${string}-${string}`]: string }
 
 interface Elements {
-  element<Tag extends keyof HTMLElementTagNameMap>(
-    tag: Tag, content?: Content, about?: About<HTMLElementTagNameMap[Tag]>): HTMLElementTagNameMap[Tag]
+  element<Tag extends keyof Tags>(
+    tag: Tag, content?: Content, about?: About<Tags[Tag]>): Tags[Tag]
   status(tag?: "span" | "p"): HTMLElement
   button(said: string, act?: () => unknown, about?: About<HTMLButtonElement>): HTMLButtonElement
   filled(sentence: string, names: Record<string, string | number>): string
@@ -56,16 +60,19 @@ interface Own {
 
 interface Fallwork extends Elements, Trees, Own {
   offer(control: HTMLElement, words: string, target: string, held?: string): Promise<void>
-  fits(left: Tree, right: Tree, numbers: Record<string, { value: number, half: number }>): boolean | null
+  fits(left: Tree, right: Tree, numbers: Record<string, Measured>): boolean | null
   printOf(working: Data, state: State, mark: number, typed: Record<string, Entered>): Print
 }
 
-type Entry = { step: string, title: string, told: string, address: string, where: string, held: string, kind?: string, lab?: string }
+type Entry = {
+  step: string, title: string, told: string, address: string, where: string, held: string,
+  kind?: string, lab?: string,
+}
 type Known = {
   words(text: string): string[], entries: Entry[], counts: Map<string, number>,
   rare(word: string, count?: number): number, either: Map<string, string[]>,
 }
-type Asked = { value: number, half: number, of: string, fine: boolean, written: string, rest: string }
+type Asked = Measured & { of: string, fine: boolean, written: string, rest: string }
 type Placed = { address: string, where: string, held: string, lab: string }
 
 type Seek = {
@@ -89,8 +96,7 @@ interface Window {
   fwSearch: Data
 }
 
-/* A selector that ends in a tag's name, perhaps with a class or an attribute, gives elements of that tag. */
-type Tags = HTMLElementTagNameMap
+/* A selector that ends in a tag, perhaps with a class or an attribute, gives its elements. */
 type Alone<Tag extends string> = `${Tag}${"." | "["}${string}`
 type Within<Tag extends string> = `${string} ${Tag}${"." | "["}${string}`
 type Last<Tag extends string> = `${string} ${Tag}`
