@@ -137,6 +137,14 @@ def test_the_first_day_and_holidays_move_whole_weeks(options, first, last, cours
     assert f"{new.labs[-1].solution_opens:%Y-%m-%d}" == last
     assert f" weeks, so that the first lab opens on {first};" in printed
     assert {lab.opens.weekday() for lab in new.labs} == {0}
+    # One that is taken out and put back gets the dates that it had, as those beside it have theirs.
+    path = Path("site-data/terms/2027-autumn.yaml")
+    head, rest = path.read_text("utf-8").split("  level-track-make-up:\n")
+    path.write_text(head, "utf-8")
+    status, printed, _ = vary("level-track-make-up --term 2027-autumn --write")
+    assert (status, "moved as the labs were that 2027-autumn has already" in printed) == (0, True)
+    dates = re.findall("(?:opens|due): .*", rest)
+    assert re.findall("(?:opens|due): .*", path.read_text("utf-8"))[-len(dates) :] == dates
 
 
 def test_a_word_that_no_other_term_has_is_asked_about(course, vary):

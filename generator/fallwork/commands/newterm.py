@@ -64,12 +64,35 @@ def _monday(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
+@dataclass(frozen=True)
+class Follow(Shift):
+    """As the dates nearest to it were moved, of labs that both terms have already."""
+
+    moved: Sequence[tuple[datetime, datetime]] = ()  # then and now
+
+    def __call__(self, at: datetime) -> str:
+        """As a file gives it."""
+        then, now = min(self.moved, key=lambda pair: abs(pair[0] - at))
+        return Shift(round((now - then) / timedelta(weeks=1)))(at)
+
+
 def shift_between(
-    former: Term, term: str, first_day: date | None, holidays: Sequence[date]
+    former: Term, term: str, first_day: date | None, holidays: Sequence[date], own: Sequence[Lab]
 ) -> Shift:
     """From a term to another: the first week with labs is that of the first day; if that isn't
-    said, by year and season of the ids, a year if they don't say it.
+    said, as the term's ``own`` labs were moved, else by year and season of the ids, a year if they
+    don't say it.
     """
+    before = {lab.id: lab for lab in former.labs}
+    moved = [
+        (getattr(before[lab.id], key), getattr(lab, key))
+        for lab in own
+        if lab.id in before
+        for key in ("opens", "due", "solution_opens")
+    ]
+    if moved and not first_day:
+        then, now = min(moved)
+        return Follow(round((now - then) / timedelta(weeks=1)), moved=moved)
     if first_day:
         opens = min(lab.opens_first.date() for lab in former.labs)
         return Shift((_monday(first_day) - _monday(opens)).days // 7, holidays)
@@ -141,6 +164,9 @@ class Book:
         text: str = yaml.safe_dump({lab.id: given}, sort_keys=False, **form)
         # Dates and numbers stand as people write them.
         lines = re.sub("'([0-9T:.-]+)'", r"\1", text).splitlines()
+        left = {"variants": lab.variants and not variants, "recordings": lab.recordings}
+        if what := listed([name for name, each in left.items() if each]):
+            lines.insert(1, f"  # {said('commands', 'left-behind', what=what)}")
         if lab.data_opens:
             groups = ((i, s.data_opens) for i, s in lab.sections.items())
             more = (f", {i} {date(at)}" for i, at in groups if at and at != lab.data_opens)

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from fallwork.commands.call import CallError, called, columns, course_folder
-from fallwork.commands.newterm import Book, names, other_words, shift_between
+from fallwork.commands.newterm import Book, Follow, names, other_words, shift_between
 from fallwork.errors import FallworkError, said, table
 from fallwork.figures.candidates import candidates
 from fallwork.figures.scene import say
@@ -105,7 +105,9 @@ def varied(
         called("condition", name, table("planning", "conditions"))
     former, labs = _pattern(data, scenario, term, after)
     first = first_day.date() if first_day else None
-    book = Book(data, term, shift_between(former, term, first, [day.date() for day in holiday]))
+    own = [lab for each in data.terms if each.id == term for lab in each.labs]
+    days = [day.date() for day in holiday]
+    book = Book(data, term, shift_between(former, term, first, days, own))
     yield from other_words(term, [each.id for each in data.terms if each.id != term])
     ids = _ids(students, data.root, count) if students else ()
     brief = scenario is None
@@ -120,7 +122,8 @@ def varied(
     if book.text != before:
         if brief and not write:
             yield _said("reasons", term=term)
-        yield _said("dates-shifted", former=former.id, weeks=book.shift.weeks, first=book.first)
+        how = "dates-followed" if isinstance(book.shift, Follow) else "dates-shifted"
+        yield _said(how, former=former.id, weeks=book.shift.weeks, first=book.first, term=term)
         yield _said("term-written" if write else "nothing-written", path=book.path)
         if write:
             book.write()
