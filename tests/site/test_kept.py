@@ -144,3 +144,4 @@ def test_a_preview_may_show_one_lab(course, tmp_path):
     built_by_builder(config, command="serve")
     labs = {path.parent.name for path in (tmp_path / "look/2026-autumn").rglob("*.html")}
     assert labs == {"2026-autumn", "level-track"}
+    assert plugin_of(config).only is None  # the builder has the same plugin for the next build

@@ -236,7 +236,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """
         if self._fresh is not None:
             shutil.rmtree(self._fresh, ignore_errors=True)
-        self._fresh = self.target = self.moment = self.now = None
+        self._fresh = self.target = self.moment = self.now = self.only = None
         self.recording = self.handouts = False
 
     def on_serve(self, server: LiveReloadServer, **more: object) -> LiveReloadServer:
