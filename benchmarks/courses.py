@@ -121,6 +121,7 @@ def _add_trials(data: Path, terms: dict[str, dict[str, Entry]]) -> None:
                 text = csv_of([trial], seed=seed)
                 (folder / f"{trial.record.name}.csv").write_text(text, "utf-8")
             said = {"files": f"{term}/{lab.id}/*.csv", "whose": "simulation"}
+            said |= {"variant": "own"} if "variants" in terms[term][lab.id] else {}
             terms[term][lab.id]["measured"] = said
         else:
             terms[term][lab.id].pop("data_opens", None)
