@@ -103,7 +103,7 @@ def keep_answers() -> None:
     """
     named = os.environ.get(NAMED_BY)
     folder = user_cache_path("fallwork") if named is None else Path(named)
-    _folder[:] = [] if named == "" else [folder / _program()]
+    _folder[:] = [] if named == "" else [folder]
 
 
 def once(function: Callable[P, R]) -> Callable[P, R]:
@@ -127,7 +127,7 @@ def once(function: Callable[P, R]) -> Callable[P, R]:
 def kept(key: str) -> bytes | None:
     """What is kept under a key; None where that is nothing, or isn't what was put there."""
     for folder in _folder:
-        path = folder / key[:2] / key
+        path = folder / _program() / key[:2] / key
         with suppress(OSError):
             content = path.read_bytes()
             if hashlib.sha256(content[_HASH:]).digest() == content[:_HASH]:
@@ -140,7 +140,7 @@ def kept(key: str) -> bytes | None:
 def keep(key: str, content: bytes) -> None:
     """Keep it under this key; where there is no room or no right to, nothing is kept."""
     for folder in _folder:
-        path = folder / key[:2] / key
+        path = folder / _program() / key[:2] / key
         fresh = path.with_name(f"{key}.{os.getpid()}")
         with suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -151,7 +151,7 @@ def keep(key: str, content: bytes) -> None:
 def clear_away() -> None:
     """Remove what nobody has asked for in a month, of other versions too."""
     for folder in _folder:
-        for path in folder.parent.glob("*/*/*"):
+        for path in folder.glob("*/*/*"):
             with suppress(OSError):
                 if time.time() - path.stat().st_mtime > _UNUSED:
                     path.unlink()
@@ -204,7 +204,8 @@ def _answers(function: Callable[[T], R], things: Sequence[T]) -> Iterator[R]:
 
 
 def _can_fork() -> bool:
-    return hasattr(os, "fork") and threading.active_count() == 1 and not _work
+    known = hasattr(os, "sched_getaffinity")  # elsewhere a fork is no safe start
+    return known and threading.active_count() == 1 and not _work
 
 
 def _one(number: int) -> tuple[bool, Any]:

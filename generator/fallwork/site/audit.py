@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
@@ -36,7 +36,9 @@ _WORD = re.compile(r"[^\W_]+")
 _ROW = 4  # words and parts of numbers: a row of a record of two columns
 _FEWEST = 6  # rows; of less nobody can say that it is a copy
 _SHARE = 0.5  # of a file's rows that may turn up elsewhere
-_STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
+_STEP = re.compile(r'<h3 class="fw-step[^>]*? id="([^"]+)"')
+_LEADS = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+)""")
+_WHOLE = re.compile(r'[A-Za-z]+://[^\s"<>]+')  # an address of another site, wherever it stands
 _ELSEWHERE = "://"  # in the address of a recording
 _LINK = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
@@ -177,7 +179,7 @@ def look_through(
     steps: Collection[str],
     copies: Mapping[str, frozenset[int]],
     sources: Mapping[str, Path],
-    made: Mapping[str, "Leading"] | None = None,
+    made: Mapping[str, "Told"] | None = None,
     packaged: Callable[[str], bytes | None],
     declared: Callable[[str], bool],
 ) -> Iterator[Finding]:
@@ -185,10 +187,10 @@ def look_through(
     what is no text and isn't declared.
 
     ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
-    ``sources``: the author's own file, by the page of the site; ``made``: what is known of pages
-    that the program has made; ``packaged`` gives the bytes with
-    which a file came along with a program, or None; ``declared``: whether course.yaml names a file
-    among the attachments.
+    ``sources``: the author's own file, by the page of the site; ``made``: of pages that the program
+    has made what they tell, so that they aren't read again; ``packaged`` gives the bytes with which
+    a file came along with a program, or None; ``declared``: whether course.yaml names a file among
+    the attachments.
     """
     for path in sorted(path for path in site.rglob("*") if path.is_file()):
         file = path.relative_to(site).as_posix()
@@ -197,8 +199,8 @@ def look_through(
         for one in held:
             if file == one.page or file.startswith(one.files):
                 yield _held(name, "a file at the address of one to come", one)
-        if facts := (made or {}).get(file):
-            yield from _of_made(file, facts, held, steps)
+        if told := (made or {}).get(file):
+            yield from _of_made(file, told, held, steps)
             continue
         content = path.read_bytes()
         if content == packaged(file):
@@ -210,35 +212,41 @@ def look_through(
         for original, rows in copies.items():
             if len(rows & here) > _SHARE * len(rows):
                 yield Finding(name, f"a copy of {original}", "students don't have it")
-        yield from (_links if page else _mentions)(file, content, held, own)
-        for step in _STEP.findall(content) if page and own is None else ():
-            if (address := f"{file}#{step.decode()}") not in steps:
-                yield Finding(file, f"the step {address}", "it isn't open")
+        if not page:
+            yield from _mentions(file, content, held, own)
+        elif own:
+            yield from _links(file, content, held, own)
+        else:
+            yield from _of_made(file, told_by(content.decode("utf-8", "replace")), held, steps)
 
 
-class Leading(Protocol):
-    """What is known of a page that the program has made."""
+class Told(NamedTuple):
+    """What a page that the program has made tells of others."""
 
-    @property
-    def leads(self) -> Iterable[str]:
-        """Every address that it names."""
+    leads: Sequence[str]  # every address that it names
+    steps: Sequence[str]  # the ids of its own steps
 
-    @property
-    def steps(self) -> Iterable[str]:
-        """The ids of its steps."""
+
+def told_by(page: str) -> Told:
+    """What the HTML of one tells."""
+    text = html.unescape(page)
+    named = dict.fromkeys((*map(html.unescape, _LEADS.findall(page)), *_WHOLE.findall(text)))
+    return Told([*named], _STEP.findall(page))
 
 
 def _of_made(
-    file: str, facts: Leading, held: Iterable[HeldBack], steps: Collection[str]
+    file: str, told: Told, held: Iterable[HeldBack], steps: Collection[str]
 ) -> Iterator[Finding]:
     """Links to what is held back, and steps that aren't open."""
-    named = {html.unescape(each) for each in facts.leads}
     folder = posixpath.dirname(file)
-    targets = {posixpath.normpath(posixpath.join(folder, each.partition("#")[0])) for each in named}
+    ways = (re.split("[?#]", each)[0] for each in told.leads)
+    targets = {posixpath.normpath(posixpath.join(folder, way)) for way in ways}
     for one in held:
-        if one.page in targets or any(each.startswith(one.page) for each in named):
+        if _ELSEWHERE in one.page and any(one.page in each for each in told.leads):
+            yield _held(file, f"the address {one.page}", one)
+        elif one.page in targets:
             yield _held(file, f"a link to {one.page}", one)
-    for step in facts.steps:
+    for step in told.steps:
         if (address := f"{file}#{step}") not in steps:
             yield Finding(file, f"the step {address}", "it isn't open")
 
@@ -255,17 +263,15 @@ def _mentions(
             yield _held(own or file, f"the address {one.page}", one)
 
 
-def _links(
-    file: str, content: bytes, held: Iterable[HeldBack], own: Path | None
-) -> Iterator[Finding]:
+def _links(file: str, content: bytes, held: Iterable[HeldBack], own: Path) -> Iterator[Finding]:
     pages, text = {one.page: one for one in held}, content.decode("utf-8", "replace")
     for one in (one for one in held if _ELSEWHERE in one.page):
         if one.page in html.unescape(text):
-            yield _held(place_of(own, one.page) if own else file, f"the address {one.page}", one)
+            yield _held(place_of(own, one.page), f"the address {one.page}", one)
     for link in dict.fromkeys(_LINK.findall(text)):
         target = posixpath.normpath(posixpath.join(posixpath.dirname(file), link))
         if target in pages:
-            place = place_of(own, posixpath.basename(link)) if own else file
+            place = place_of(own, posixpath.basename(link))
             yield _held(place, f"a link to {target}", pages[target])
 
 

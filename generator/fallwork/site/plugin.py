@@ -299,7 +299,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                 steps={each for each in given if "#" in each},
                 copies=copies_of(self.data.root, open_records(self.data, self._moment)),
                 sources=self._sources,
-                made={file.dest_uri: file.facts for file in self._press.pages},
+                made={file.dest_uri: file.facts.told for file in self._press.pages},
                 packaged=look.packaged(config),
                 declared=lambda path: files.declared(self.data.course, path),
             )

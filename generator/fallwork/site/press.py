@@ -30,12 +30,11 @@ from mkdocs.utils.yaml import yaml_load
 
 from fallwork.once import digest, for_each, keep, kept
 from fallwork.pages import Listed
+from fallwork.site.audit import Told, told_by
 from fallwork.site.files import theme_files
 from fallwork.site.look import sections
 from fallwork.site.markup import CurrentPage
 
-_STEP = re.compile(r'<h3 class="fw-step[^>]*? id="([^"]+)"')
-_LEADS = re.compile(r'\b(?:href|src)="([^"#][^"]*)"')
 _HEADING = re.compile(r'<h[2-6][^>]* id="([^"]+)"')
 _LOG = logging.getLogger("mkdocs")
 
@@ -46,10 +45,13 @@ class Facts:
 
     anchors: list[str]
     links: dict[str, dict[str, str]]  # source of a page -> anchor there -> as written
-    leads: list[str]  # every address that it names, as written
-    steps: list[str]  # ids
+    told: Told  # of others, for the audit
     found: list[list[str]]  # what can be searched of a page of no lab
     headings: list[str]  # ids
+
+
+def _facts(data: dict[str, Any]) -> Facts:
+    return Facts(**{**data, "told": Told(*data["told"])})
 
 
 class CoursePage(File):
@@ -64,7 +66,7 @@ class CoursePage(File):
         self.generated_by = "fallwork"
         in_nav = listed.front.get("nav") is True
         self.inclusion = InclusionLevel.INCLUDED if in_nav else InclusionLevel.NOT_IN_NAV
-        self.key, self.facts = "", Facts([], {}, [], [], [], [])
+        self.key, self.facts = "", Facts([], {}, Told([], []), [], [])
 
     def is_documentation_page(self) -> bool:
         """Whether the docs builder makes it."""
@@ -93,7 +95,7 @@ class Press:
         first = [self._made(file) for file in todo[:1]]  # compiles the theme's templates for all
         every = chain(first, for_each(self._made, todo[1:], "pages"))
         for file, (facts, told) in zip(todo, every, strict=True):
-            file.facts = Facts(**facts)
+            file.facts = _facts(facts)
             for level, message in told:
                 _LOG.log(level, message)
         self._follow_links()
@@ -137,7 +139,7 @@ class Press:
             return False
         facts, _, content = there.partition(b"\n")
         write_file(content, file.abs_dest_path)
-        file.facts = Facts(**json.loads(facts))
+        file.facts = _facts(json.loads(facts))
         return True
 
     def _made(self, file: CoursePage) -> tuple[dict[str, Any], list[tuple[int, str]]]:
@@ -167,8 +169,7 @@ class Press:
         facts = Facts(
             anchors=sorted(page.present_anchor_ids or ()),
             links={to.src_uri: anchors for to, anchors in (page.links_to_anchors or {}).items()},
-            leads=list(dict.fromkeys(_LEADS.findall(output))),
-            steps=_STEP.findall(output),
+            told=told_by(output),
             found=sections(page, content),
             headings=_HEADING.findall(content),
         )
