@@ -90,3 +90,31 @@ def test_what_cannot_be_in_a_set_up_is_not_listed():
 def test_mistakes_of_measuring_are_known():
     ids = {each.slip.id for each in labs()["level-track"][1] if each.slip}
     assert ids >= {"T13", "T20", "V14", "D5", "S1", "S2", "S3", "S6", "S9", "S10"}
+
+
+def test_on_a_run_that_turns_round_each_part_is_taken_for_the_other():
+    scenario, known = labs()["push-away"]
+    cart, weight, run = (*map(scenario.objects.get, ("cart", "weight")), scenario.run)
+    m, h, mu = cart.mass.value, weight.mass.value, scenario.surfaces["track"].friction.value
+    start, far = abs(run.speed.value), run.distance.value
+    out, back = ((h + sign * mu * m) * 9.80665 / (m + h) for sign in (1, -1))
+    turned, time = start**2 / 2 / out, start / out
+    whole = turned + far
+    speed = (2 * back * whole) ** 0.5
+    told = [
+        ("acceleration", back),  # friction as on the other way
+        ("acceleration@2", out),
+        ("distance", start**2 / 2 / back),
+        ("time", start / back),
+        ("time", time + speed / back),  # the whole time
+        ("time@2", time + speed / back),
+        ("time@2", speed / out),
+        ("distance@2", far),  # the way back to the start left out, or with the other sign
+        ("distance@2", far - turned),
+        ("speed@2", (2 * out * whole) ** 0.5),
+        ("speed@2", (start**2 + 2 * back * far) ** 0.5),
+        ("tension.string@2", h * (9.80665 - out)),
+        ("work.run", mu * m * 9.80665 * (whole + turned)),  # positive
+    ]
+    wrong = {(each.of.id, f"{each.value:.6g}") for each in known if each.depth == 1}
+    assert {(of, f"{value:.6g}") for of, value in told} <= wrong

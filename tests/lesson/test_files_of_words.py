@@ -78,6 +78,7 @@ def test_no_key_stands_twice():
 
 def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
     labs = [lab_of(file, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
+    labs += [lab.at(lab.driven[-1]) for lab in labs if lab.driven]
     assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
     assert {word for lab in labs for word in lab.named("words")} == names_of("words")
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
