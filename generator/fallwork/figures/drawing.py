@@ -136,7 +136,7 @@ class Drawing:
         """
         here = []
         for each in wishes:
-            spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in each.spots]
+            spots = [Spot(self.on_sheet(at), *shares) for at, *shares in each.spots]
             here.append(replace(each, spots=spots, of=[self.on_sheet(point) for point in each.of]))
         taken, sides = [box for _, box in self.labelled], (1.0, WIDTH - 1.0)
         boxes = place(here, boxes=taken, segments=self.segments, sides=sides)

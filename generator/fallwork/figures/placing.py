@@ -27,6 +27,7 @@ APART = 4.0  # pt between two labels
 LIKE_ONE = np.array([12.0, 0.0])  # pt across and up: two labels that would be read as one
 FAR = 8.5  # pt from a thing to a label that needs a leader
 CUT = 1.5  # pt at each end of a leader: there it may touch
+FEW = 12  # of the spots of a label that is placed alone: mostly one of these is free
 WORSE, BAD, POOR = 40, 8, 2  # two words on each other, a line through a word, one over a leader
 
 
@@ -45,8 +46,7 @@ class Box(NamedTuple):
         return (low, complex(self.right, self.bottom), high, complex(self.left, self.top))
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(NamedTuple):
     """A wished place: the label's fraction (``across``, ``up``) of its box stands at ``at``."""
 
     at: Point
@@ -103,14 +103,16 @@ def place(
     taken, lines = np.array(boxes).reshape(-1, 4), plane(segments).reshape(-1, 4)
     candidates, alone = [], []
     for wish in wishes:
-        size = np.array([wish.label.width, wish.label.height])
-        shares = np.array([(spot.across, spot.up) for spot in wish.spots])
-        low = plane([spot.at for spot in wish.spots]) - shares * size
-        low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
-        candidates.append(np.hstack([low, low + size]))
-        alone.append(_costs(candidates[-1], wish, wishes, taken, lines))
+        spots = _boxes(wish, sides)
+        few = FEW if len(wishes) == 1 else len(spots)
+        costs = _costs(spots[:few], wish, wishes, taken, lines)
+        if few < len(spots) and costs.all():
+            costs = _costs(spots, wish, wishes, taken, lines)
+        candidates.append(spots[: len(costs)])
+        alone.append(costs)
     numbers, tried = tuple(range(len(wishes))), []
-    for order in [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]:
+    turned = (numbers[first:] + numbers[:first] for first in numbers)
+    for order in dict.fromkeys((*turned, numbers[::-1])):
         chosen: dict[int, Box] = {}
         whole = 0
         for number in order:
@@ -120,6 +122,8 @@ def place(
             chosen[number] = Box(*candidates[number][best].tolist())
             whole += int(costs[best])
         tried.append((whole, chosen))
+        if not whole:
+            break
     chosen = min(tried, key=itemgetter(0))[1]
     return tuple(chosen[number] for number in numbers)
 
@@ -129,19 +133,32 @@ def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
     return np.array(points, dtype=complex)[..., None].view(float)
 
 
+def _boxes(wish: Wish, sides: tuple[float, float]) -> Array:
+    """(spots, 4): where the label would stand."""
+    size = np.array([wish.label.width, wish.label.height])
+    shares = np.array([(spot.across, spot.up) for spot in wish.spots])
+    low = plane([spot.at for spot in wish.spots]) - shares * size
+    low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
+    return np.asarray(np.hstack([low, low + size]))
+
+
 def _costs(spots: Array, wish: Wish, wishes: Sequence[Wish], boxes: Array, lines: Array) -> Array:
     """What each spot costs without the words that are placed with it, but for being nearer to what
     another one of them names than to its own.
     """
+    if len(spots) == 1:  # nothing to choose
+        return np.zeros(1)
     room = spots + CLEARANCE * np.array([-1, -1, 1, 1])
     costs = _beside_words(spots, boxes) + BAD * crossing(room, lines).sum(axis=1)
     leaders, lengths = leaders_of(spots, wish.of)
-    part = np.minimum(0.5, CUT / np.maximum(lengths, CUT))[:, None]
-    inner = leaders + part * (np.roll(leaders, 2, axis=1) - leaders)
-    crossed = BAD * crossing(boxes, leaders).sum(axis=0) + POOR * cutting(inner, lines).sum(axis=1)
     others = [leaders_of(spots, other.of)[1] for other in wishes if other is not wish and other.of]
-    misread = np.min([lengths, *others], axis=0) < lengths
-    return np.asarray(costs + np.where(lengths > FAR, crossed, 0) + misread)
+    costs += np.min([lengths, *others], axis=0) < lengths
+    if (far := lengths > FAR).any():
+        leaders, lengths = leaders[far], lengths[far]
+        inner = leaders + (CUT / lengths)[:, None] * (np.roll(leaders, 2, axis=1) - leaders)
+        costs[far] += BAD * crossing(boxes, leaders).sum(axis=0)
+        costs[far] += POOR * cutting(inner, lines).sum(axis=1)
+    return np.asarray(costs)
 
 
 def _beside_words(spots: Array, boxes: Array) -> Array:
@@ -161,8 +178,8 @@ def cutting(some: Array, lines: Array) -> Flags:
     c, d = (lines[None, :, part] for part in (slice(0, 2), slice(2, 4)))
 
     def side(start: Array, end: Array, point: Array) -> Array:
-        (x, y), (u, v) = (np.moveaxis(each - start, -1, 0) for each in (end, point))
-        return np.asarray(np.sign(x * v - y * u))
+        one, other = end - start, point - start
+        return np.asarray(np.sign(one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]))
 
     apart = side(a, b, c) * side(a, b, d) < 0
     return np.logical_and(apart, side(c, d, a) * side(c, d, b) < 0)
@@ -201,9 +218,9 @@ def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
     for _ in range(3):  # from the middle of the label to its edge and back
         start = np.clip(end, low, high)
         end = nearest(start, lines)
-    lengths = np.hypot(*np.moveaxis(start - end, -1, 0))
-    rows, best = np.arange(len(boxes)), np.argmin(lengths, axis=1)
-    return np.hstack([start[rows, best], end[rows, best]]), lengths[rows, best]
+    lengths = np.hypot(*(start - end).T)
+    rows, best = np.arange(len(boxes)), np.argmin(lengths, axis=0)
+    return np.hstack([start[rows, best], end[rows, best]]), lengths[best, rows]
 
 
 def spread(
