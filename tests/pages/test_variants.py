@@ -134,6 +134,15 @@ def test_staff_look_the_numbers_of_every_variant_up():
     assert told["variants"]["bench-1"]["right"]["tension.string"] == pytest.approx(pull, rel=5e-5)
 
 
+def test_its_numbers_stand_in_the_order_of_the_file():
+    new = {"cart.mass": "430 g", "track.friction": "0.009", "weight.mass": "90 g"}
+    new |= {"run.distance": "0.55 m"}
+    data = in_spring(replace(BARE, variants={"one": with_numbers(BARE.variant, new)}))
+    text = pages(data, RUNNING, "staff")["search/2027-spring/level.js"]
+    given = [*json.loads(text.partition("]=")[2])["variants"]["one"]["given"]]
+    assert given == ["mass.cart", "mass.weight", "friction.cart", "distance"]
+
+
 def test_before_the_lab_opens_their_numbers_are_held_back():
     looking = Audit(
         held_back(DATA, BEFORE), gravity=gravity_of(DATA.course), root=Path(), harmless={}

@@ -62,7 +62,8 @@ def typed(page: LabPage) -> dict[str, dict[str, str]]:
         {each.id: f"{each.written} {each.unit}".strip() for each in given_symbols(run)}
         for run in (happening(each, *told).seen_as(Motion) for each in lab.every_variant)
     )
-    return {n: dict(e.items() - own.items()) for n, e in zip(lab.variants, others, strict=True)}
+    new = ({i: words for i, words in e.items() if own.get(i) != words} for e in others)
+    return dict(zip(lab.variants, new, strict=True))
 
 
 def main_answers(page: LabPage) -> tuple[list[Symbol], dict[str, dict[str, Found]]]:
