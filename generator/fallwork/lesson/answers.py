@@ -8,21 +8,27 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import floor, isclose, isfinite, log10
-from typing import Any
 
 import numpy as np
 
 from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import Equation, Lesson, Slip, Step
-from fallwork.lesson.expression import SCALE, Array, Expression, Symbol, evaluated, symbols_in
-from fallwork.lesson.known import given_symbols
+from fallwork.lesson.expression import (
+    SCALE,
+    Array,
+    Expression,
+    Symbol,
+    evaluated,
+    follows,
+    symbols_in,
+)
+from fallwork.lesson.known import by_path, followed
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.conditions import Answers
 from fallwork.planning.conditions import tolerance as tolerance
 from fallwork.planning.driven import Values
 from fallwork.scenario import Scenario
-from fallwork.scenario.numbers import quantities_of
 
 _SAME = 1e-9  # relative; what differs by less hasn't changed
 _ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
@@ -251,36 +257,26 @@ def of_each(lesson: Lesson, answers: Answers, count: int) -> list[tuple[Found, .
 def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Values], Answers]:
     """What the formulas of a set-up's lesson give for many sets of numbers of its kind of run at
     once, right and with each mistake; ``gravity`` in m/s².
-
-    An equation of something that no equation before it gives is passed over.
     """
     apparatus = apparatus_of(scenario, gravity)
     solution = solve(apparatus)
     lesson = build_lesson(scenario, apparatus, solution, figures=figures, numbers=True)
-    lab = Lab(scenario, apparatus, solution, figures, numbers=True)
-    paths = {id(quantity): path for path, quantity in quantities_of(scenario)}
-    given = [(symbol, paths[id(symbol.source)]) for symbol in given_symbols(lab)]
+    given = by_path(Lab(scenario, apparatus, solution, figures, numbers=True))
+    equations = [equation for _, _, equation in equations_of(lesson)]
     wrong = [(each.of, each.slip) for each in slips(lesson) if each.slip]
 
     def answers(numbers: Values) -> Answers:
         values = {
             symbol.id: np.abs(numbers[path]) / SCALE.get(symbol.unit, 1.0)
-            for symbol, path in given
+            for path, symbol in given
             if path in numbers
         }
-
-        def known(tree: Expression) -> bool:
-            return all(each.given or each.id in values for each in symbols_in(tree))
-
-        rights = dict[str, Any]()
-        for _, left, equation in equations_of(lesson):
-            if not left.given and left.id not in values and known(equation.last):
-                values[left.id] = evaluated(equation.last, values, left.unit)
-                rights |= {} if left.aside else {left.id: values[left.id]}
+        found = [of for of in followed(equations, values) if not of.aside]
+        rights = {of.id: values[of.id] for of in found}
         wrongs = [
             (slip.id, of.id, evaluated(slip.formula, values, of.unit))
             for of, slip in wrong
-            if of.id in rights and known(slip.formula)
+            if of.id in rights and follows(slip.formula, values)
         ]
         return Answers(rights, wrongs)
 

@@ -5,7 +5,7 @@ evaluate. Trees are built with the ordinary operators: ``m * g / (m + M)``.
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, is_dataclass
 from functools import reduce
 from operator import mul
@@ -241,6 +241,11 @@ def symbols_in(part: object) -> Iterator[Symbol]:
             waiting += reversed(part)
         elif is_dataclass(part):
             waiting += reversed(vars(part).values())
+
+
+def follows(tree: Expression, values: Collection[str]) -> bool:
+    """Whether a tree has nothing but givens and what else has a value."""
+    return all(each.given or each.id in values for each in symbols_in(tree))
 
 
 def terms_of(tree: Expression) -> tuple[Expression, ...]:

@@ -9,12 +9,14 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from fallwork.lesson.document import Given, Marked, Paragraph, Step, Text, Working
-from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
+import numpy as np
+
+from fallwork.lesson.document import Equation, Given, Marked, Paragraph, Step, Text, Working
+from fallwork.lesson.expression import SCALE, Symbol, evaluate, evaluated, follows, symbols_in
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.words import say
-from fallwork.measurement.prediction import Case, with_values
-from fallwork.measurement.propagation import ROUNDING
+from fallwork.measurement.prediction import Case, quantities_of, with_values
+from fallwork.measurement.propagation import ROUNDING, Input
 from fallwork.mechanics import solve
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario.quantity import as_written, in_print, in_si
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from fallwork.lesson.lab import Lab
     from fallwork.lesson.lab.motion import Motion
 
+Results = dict[str, tuple[Symbol, Equation]]  # by id, with the equation that first gives it
+Pairs = dict[str, list[dict[str, float]]]  # results by id, with a given less and greater
 _MOVING = ("acceleration", "after-landing")  # steps that say how well accelerations are known
 
 
@@ -79,6 +83,12 @@ def given_symbols(lab: "Motion") -> Iterator[Symbol]:
         yield from _of_end(lab)
 
 
+def by_path(lab: "Motion") -> list[tuple[str, Symbol]]:
+    """The same, each with its path."""
+    paths = {id(quantity): path for path, quantity in quantities_of(lab.scenario)}
+    return [(paths[id(symbol.source)], symbol) for symbol in given_symbols(lab)]
+
+
 def _of_end(lab: "Motion") -> Iterator[Symbol]:
     """What ends the run, as far as formulas use it."""
     run, parts = lab.scenario.run, [lab.at(index) for index in lab.driven]
@@ -120,17 +130,17 @@ def uncertainties(lab: "Lab", steps: Iterable[Step], case: Case) -> dict[str, fl
     difference that each given makes when it is greater and less by its own (JCGM 100:2008, 5.1.3,
     note 2); where a result exists on one side only, its change on that side.
     """
-    results: dict[str, tuple[Symbol, Expression]] = {}
-    for equation in (each for step in steps for each in step.equations):
+    results: Results = {}
+    equations = [each for step in steps for each in step.equations]
+    for equation in equations:
         if equation.result is not None and equation.result.value is not None:
-            results.setdefault(equation.result.id, (equation.result, equation.last))
-    solved = _solved(lab, results)
-    rest = {key: result for key, result in results.items() if key not in solved}
-    leaves = {leaf.id for _, tree in rest.values() for leaf in symbols_in(tree)}
-    wanted = {*solved, *_solved(lab, leaves)}
+            results.setdefault(equation.result.id, (equation.result, equation))
+    found = _by_formulas(lab, case, equations, results)
+    others = [each for each in case.ends if each[0].name not in found]
+    found |= _by_solver(lab, case, results, others) if others else {}
     squares = dict.fromkeys(results, 0.0)
     for given, low, high in case.ends:
-        more, less = (_values(lab, case, {given.name: end}, wanted, rest) for end in (high, low))
+        less, more = found[given.name]
         for key, (symbol, _) in results.items():
             value = symbol.value or 0.0
             share = given.u / (high - low) if key in less and key in more else 1.0
@@ -140,22 +150,60 @@ def uncertainties(lab: "Lab", steps: Iterable[Step], case: Case) -> dict[str, fl
     return {key: square**0.5 for key, square in squares.items()}
 
 
-def _values(
-    lab: "Lab",
-    case: Case,
-    given: Mapping[str, float],
-    wanted: set[str],
-    rest: Mapping[str, tuple[Symbol, Expression]],
-) -> dict[str, float]:
-    """With another value of a given: results of the solution, the ``rest`` by their formulas."""
-    apparatus = case.apparatus(given)
-    scenario, solution = with_values(case.scenario, given), solve(apparatus)
-    other = replace(lab, scenario=scenario, apparatus=apparatus, solution=solution)
-    found = _solved(other, wanted)
-    for key, (symbol, tree) in rest.items():
-        with suppress(ArithmeticError, ValueError):
-            found[key] = evaluate(tree, found) / SCALE.get(symbol.unit, 1.0)
-    return found
+def followed(equations: Iterable[Equation], values: dict[str, Any]) -> Iterator[Symbol]:
+    """What follows from the ``values`` of givens, by symbol id and in its unit, and is put to them.
+    An equation of something that no equation before it gives is passed over.
+    """
+    for each in equations:
+        left = each.result
+        if left is None or left.value is None or left.given or left.id in values:
+            continue
+        if follows(each.last, values):
+            values[left.id] = evaluated(each.last, values, left.unit)
+            yield left
+
+
+def _by_formulas(lab: "Lab", case: Case, equations: Iterable[Equation], results: Results) -> Pairs:
+    """All results with a given less and greater, for each that stands in formulas of a run which
+    stays of its kind: nothing changes its sign.
+    """
+    symbols, values = by_path(lab) if lab.moves else [], dict[str, Any]()
+    ends = [(given.name, end) for given, *both in case.ends for end in both]
+    for path, symbol in symbols:
+        sizes = [abs(end if name == path else symbol.source.value) for name, end in ends]
+        values[symbol.id] = np.array(sizes) / SCALE.get(symbol.unit, 1.0)
+    list(followed(equations, values))
+    rows = [np.broadcast_to(values.get(key, np.nan), len(ends)) for key in results]
+    found = np.reshape(rows, (len(results), len(ends)))
+    right = np.reshape([symbol.value or 0.0 for symbol, _ in results.values()], (-1, 1))
+    alike = (np.sign(found) == np.sign(right)).all(axis=0)
+    sets = [dict(zip(results, row, strict=True)) for row in found.T.tolist()]
+    good = [at for at in range(0, len(ends), 2) if alike[at] and alike[at + 1]]
+    return {name: sets[at : at + 2] for at in good if (name := ends[at][0]) in dict(symbols)}
+
+
+def _by_solver(
+    lab: "Lab", case: Case, results: Results, ends: Iterable[tuple[Input, float, float]]
+) -> Pairs:
+    """The same by solving the set-up anew: what doesn't follow from the solution alone, by its
+    formula; a result that doesn't exist then is left out.
+    """
+    solved = _solved(lab, results)
+    rest = {key: result for key, result in results.items() if key not in solved}
+    leaves = {leaf.id for _, of in rest.values() for leaf in symbols_in(of.last)}
+    wanted = {*solved, *_solved(lab, leaves)}
+
+    def at(path: str, end: float) -> dict[str, float]:
+        given = {path: end}
+        scenario, apparatus = with_values(case.scenario, given), case.apparatus(given)
+        other = replace(lab, scenario=scenario, apparatus=apparatus, solution=solve(apparatus))
+        found = _solved(other, wanted)
+        for key, (symbol, of) in rest.items():
+            with suppress(ArithmeticError, ValueError):
+                found[key] = evaluate(of.last, found) / SCALE.get(symbol.unit, 1.0)
+        return found
+
+    return {given.name: [at(given.name, end) for end in both] for given, *both in ends}
 
 
 def _solved(lab: "Lab", wanted: Collection[str]) -> dict[str, float]:

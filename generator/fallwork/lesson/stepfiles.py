@@ -177,7 +177,7 @@ def _sine_in_radians(angle: Expression) -> Expression:
 @cache
 def _environment() -> Environment:
     finalize = pass_context(lambda context, value: context["sheet"].printed(value))
-    environment = language(FOLDER, finalize=finalize, auto_reload=False)
+    environment = language(FOLDER, finalize=finalize)
     environment.globals.update(
         {each.__name__: each for each in (half, half_of, listed, over, product, scaled, total)},
         equation=_equation,

@@ -84,6 +84,7 @@ def language(folder: Path, **more: Any) -> jinja2.Environment:
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,
         **more,
     )
     environment.filters.update(LISTS, capital=upper_first)
