@@ -9,6 +9,7 @@ out in as many processes as there are processors. Every stage may import this mo
 import hashlib
 import json
 import os
+import pickle
 import platform
 import sys
 import threading
@@ -122,6 +123,19 @@ def once(function: Callable[P, R]) -> Callable[P, R]:
         return answer
 
     return asked
+
+
+def recalled(make: Callable[[], T], *known: object) -> T:
+    """What ``make`` gives, which depends on what is ``known`` alone, as Python keeps data."""
+    if not _folder:
+        return make()
+    key = digest(make.__module__, make.__qualname__, known)
+    if (there := kept(key)) is not None:
+        found: T = pickle.loads(there)
+        return found
+    made = make()
+    keep(key, pickle.dumps(made))
+    return made
 
 
 def kept(key: str) -> bytes | None:

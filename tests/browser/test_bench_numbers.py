@@ -61,7 +61,8 @@ class Staff(Bench):
 
     def known(self, words: list[str]) -> list[Found]:
         found = numbers_known(self.given.site, self.given, overrides_from_words(words))
-        return [each for each in found if each.depth in KINDS and each.value]
+        own = (each for each in found if each.depth in KINDS and not each.numbers)
+        return [each for each in own if each.value]
 
     def asked(self, page: Page, cases: Iterable[Any]) -> Any:
         units = {each.unit: [1, each.unit] for each in {f.of for f in self.known([])} if each.unit}

@@ -12,7 +12,8 @@ import pytest
 
 from fallwork import errors, mechanics
 from fallwork.commands import call, trace
-from fallwork.lesson.answers import matches, numbers_of
+from fallwork.lesson.answers import numbers_of
+from fallwork.lesson.matching import matches
 from fallwork.pages.context import Context
 from fallwork.planning.results import candidates
 from fallwork.scenario import load_course
@@ -55,7 +56,8 @@ def traced(one, same, digits):
 def counted(known, depths, digits, every):
     """How many are found and how many not, of every so manieth."""
     count = Counter()
-    for one in [each for each in known if each.depth in depths and each.value][::every]:
+    counts = [e for e in known if e.depth in depths and e.value and not e.numbers]
+    for one in counts[::every]:
         same = [each for each in known if each.of.id == one.of.id]
         for text, half, first in traced(one, same, digits):
             met = any(each is one for each in first)

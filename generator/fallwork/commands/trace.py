@@ -3,24 +3,44 @@
 Takes what was typed; gives lines of text.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from datetime import timedelta
+from functools import cache, partial
+from math import isclose
 
 from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
-from fallwork.lesson.answers import Found, Match, matches, numbers_of
-from fallwork.lesson.document import Marked
+from fallwork.errors import said
+from fallwork.lesson.answers import (
+    answers_of,
+    elsewhere,
+    numbers_of,
+    of_each,
+    results,
+    with_gravity,
+)
+from fallwork.lesson.document import Lesson, Marked, Step
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
+from fallwork.lesson.matching import Found, Match, matches
 from fallwork.lesson.rounding import rounded, to_figures
-from fallwork.pages.context import Context, GivenLab
+from fallwork.mechanics.course import gravity_of
+from fallwork.once import recalled
+from fallwork.pages import schedule
+from fallwork.pages.context import Context, GivenLab, LabPage
 from fallwork.pages.schedule import EXAMPLE, SOLUTION
 from fallwork.pages.worked import with_data, worked
-from fallwork.scenario import load_course, with_numbers
+from fallwork.planning.driven import columns
+from fallwork.planning.results import NoExampleError
+from fallwork.scenario import Lab, load_course, with_numbers
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
 from fallwork.scenario.report import closest, listed
 
-NEAR = 0.05  # relative: farther off nothing is called near
+NEAR = 0.05  # relative; farther off nothing is called near
 _NOTHING = "  nothing that is known gives this number"
+_USUAL = (10.0, 9.81, 9.8)  # m/s²; what people take for g
+_said = partial(said, "commands")
 
 
 def traced(
@@ -31,38 +51,94 @@ def traced(
     term: str | None,
     variant: str | None,
     numbers: Sequence[str],
+    as_of: str | None,
 ) -> Iterator[str]:
     """What the number may be, lab by lab, in one line where several tell nothing of it; without a
-    term, in labs that aren't earlier ones.
+    term, in the one that is on.
 
     ``numbers`` such as ``cart.mass=507g`` are a bench's own, in the labs that have such a thing;
     those of a ``variant`` are, in the labs that have it.
     """
     amount = read_amount(" ".join(value))
     data = load_course(course_folder())
-    context = Context(data, read_moment(None, data.course.zone), telling=False)
+    context = Context(data, read_moment(as_of, data.course.zone), telling=False)
     own = overrides_from_words(numbers)
+    wanted, others = _wanted(context, lab, term, own, variant)
     told: dict[str, list[str]] = {}  # all before the first: what is wrong stands alone
-    for given in _wanted(context, lab, term, own, variant):
+    for given in wanted:
         named = [f"variant {variant}"] if variant else []
         head = ", ".join([f"{given.lab.id} in {given.term.id}", *named, *numbers])
-        told[head] = list(_of_lab(context, given, numbers_known(context, given, own), amount, of))
+        told[head] = list(_of_lab(context, given, _known(context, given, own), amount, of))
     silent = [head for head, lines in told.items() if lines == [_NOTHING]]
+    more = others if all(lines[0].startswith(_NOTHING) for lines in told.values()) else ()
     if len(told) > 1 and silent:
         told = {head: lines for head, lines in told.items() if head not in silent}
         told |= {f"Nothing that is known gives this number: {listed(silent)}": []}
     for head, lines in told.items():
         yield from (head, *lines)
+    if more:
+        yield _said("other-terms", terms=listed(more))
 
 
 def numbers_known(
     context: Context, given: GivenLab, own: Mapping[str, Override] | None = None
 ) -> tuple[Found, ...]:
-    """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone."""
+    """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone;
+    and those of other sets that students may have taken.
+    """
     if own:
         other, course = with_numbers(given.lab.variant, own), context.data.course
-        return numbers_of(worked(given.lab, EXAMPLE, other, course, telling=False).lesson)
-    return numbers_of(with_data(context.worked(given, SOLUTION)))
+        lesson = worked(given.lab, EXAMPLE, other, course, telling=False).lesson
+    else:
+        lesson = with_data(context.worked(given, SOLUTION))
+    return (*numbers_of(lesson), *elsewhere(lesson, _others(context, given, lesson, own)))
+
+
+def _others(
+    context: Context, given: GivenLab, lesson: Lesson, own: Mapping[str, Override] | None
+) -> dict[str, Iterable[Found]]:
+    """What other sets of numbers give, by whose these are: the lab and its variants, the example,
+    and what people take for g.
+    """
+    base, course = _base(context, given), context.data.course
+    every = {_said("of-lab"): base.variant}
+    every |= {_said("of-variant", name=name): each for name, each in base.variants.items()}
+    if not own:
+        every = {whose: each for whose, each in every.items() if each is not given.lab.variant}
+    sets = dict[str, Iterable[Found]]()
+    if every:
+        answers = answers_of(base.variant, gravity_of(course), course.significant_figures)
+        many = of_each(lesson, answers(columns(*every.values())), len(every))
+        sets |= dict(zip(every, many, strict=True))
+    with suppress(NoExampleError):
+        sets[_said("of-example")] = results(context.worked(given, EXAMPLE).lesson)
+    for g in _USUAL:
+        if not isclose(g, gravity_of(course)):
+            sets[_said("with-g", g=g)] = with_gravity(lesson, g)
+    return sets
+
+
+def _base(context: Context, given: GivenLab) -> Lab:
+    """The lab with its own numbers, where ``given`` has those of a variant."""
+    return next(each.lab for each in context.labs() if each.key == given.key)
+
+
+def _known(context: Context, given: GivenLab, own: Mapping[str, Override]) -> tuple[Found, ...]:
+    """The same without what only pages print, worked out once."""
+    bare = dict[str, Step]()
+
+    def stripped(found: Found) -> Found:
+        id_ = found.step.id
+        step = bare.setdefault(id_, Step(id=id_, title="", idea=(), blocks=()))
+        return replace(found, step=step, earlier=found.earlier and stripped(found.earlier))
+
+    def known() -> tuple[Found, ...]:
+        return tuple(map(stripped, numbers_known(context, given, own)))
+
+    example = None
+    with suppress(NoExampleError):
+        example = context.example(given)
+    return recalled(known, given.lab, _base(context, given), example, context.data.course, own)
 
 
 def _wanted(
@@ -71,20 +147,11 @@ def _wanted(
     term: str | None,
     own: Mapping[str, Override],
     variant: str | None = None,
-) -> Sequence[GivenLab]:
+) -> tuple[Sequence[GivenLab], Sequence[str]]:
     """The labs that are meant, of these those that have what the ``own`` numbers belong to; where
-    none has, those that will tell best.
+    none has, those that will tell best. And other terms that have such labs.
     """
-    if term is not None:
-        called("term", term, {each.id: each for each in context.terms})
-    labs = [
-        given
-        for given in context.labs()
-        if (given.term.id == term if term else not context.is_earlier(given.term))
-    ]
-    found = [given for given in labs if lab in (None, given.lab.id)]
-    if not found:
-        called("lab", lab or "", {given.lab.id: given for given in labs})
+    found, others = _in_turn(context, lab, term)
     if variant is not None:
         called("variant", variant, {name: each for each in found for name in each.lab.variants})
         sets = ((each, each.lab.by_variant.get(variant)) for each in found)
@@ -94,8 +161,32 @@ def _wanted(
     for wanted in (names, {closest(name, known) for name in names}):
         having = [given for given in found if things_of(given.lab.variant).keys() >= wanted]
         if having:
-            return having
-    return found
+            return having, others
+    return found, others
+
+
+def _in_turn(
+    context: Context, lab: str | None, term: str | None
+) -> tuple[list[GivenLab], list[str]]:
+    """The labs of a term, else of the one that began last, else of the next, those first that were
+    opened last; and the ids of other terms that have such labs.
+    """
+    if term is not None:
+        called("term", term, {each.id: each for each in context.terms})
+    every = [given for given in context.labs() if term in (None, given.term.id)]
+    found = [given for given in every if lab in (None, given.lab.id)]
+    if not found:
+        called("lab", lab or "", {given.lab.id: given for given in every})
+    begun = [each.id for each in context.terms if schedule.starts(each) <= context.now]
+    later = [each.id for each in context.terms[::-1] if each.id not in begun]
+    having = {given.term.id for given in found}
+    first, *others = (each for each in (*begun[:1], *later, *begun[1:]) if each in having)
+
+    def wait(given: GivenLab) -> tuple[bool, timedelta]:
+        opens = given.lab.opens_first
+        return opens > context.now, abs(context.now - opens)
+
+    return sorted((given for given in found if given.term.id == first), key=wait), others
 
 
 def _of_lab(
@@ -106,8 +197,9 @@ def _of_lab(
     ids = {each.id for each in named_by(of, symbols.values())} if of else {*symbols}
     meant = [each for each in known if each.of.id in ids and amount.unit in ("", _unit(each))]
     found = matches(meant, amount.number, figures, amount.zeros)
+    holding = _pages(context, given)
     for match in found:
-        yield from _told(context, given, match)
+        yield from _told(context, holding, match)
     if not found:  # how far it is from the nearest result that can be meant, where that is told
         off = {
             abs(one.value - amount.value) / abs(one.value): one
@@ -131,7 +223,9 @@ def _unit(found: Found) -> str:
     return found.of.unit.replace("·", " ")
 
 
-def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
+def _told(
+    context: Context, holding: Callable[[str], LabPage | None], match: Match
+) -> Iterator[str]:
     found, earlier = match.found, match.found.earlier
     figures = context.data.course.significant_figures
     doubts = {
@@ -141,6 +235,7 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
         ", but for rounding on the way": not match.close and found.depth == 0,
     }
     doubt = "".join(words for words, true in doubts.items() if true)
+    doubt = (f", {listed(found.numbers)}" if found.numbers else "") + doubt
     what, right = f"  {found.of.meaning}, {plain(found.of)}", _amount(found.of, figures)
     if earlier is not None:
         wrong = f"{plain(earlier.of)} = {_amount(earlier.of, figures, earlier.value)}"
@@ -157,12 +252,20 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
             done = "".join(part if isinstance(part, str) else plain(part) for part in words)
             yield f"    {done} ({plain(each.slip.formula)})"
         if each.slip is not None or earlier is None:
-            yield _place(context, given, each.step.id)
+            page, id_ = holding(each.step.id), each.step.id  # where students find it now
+            there = page and context.absolute(f"{page.address}#{id_}")
+            yield f"    {there or f'step {id_}, not open to students yet'}"
 
 
-def _place(context: Context, given: GivenLab, step: str) -> str:
-    """Where students find a step now: in the solution if it is open, else where it is."""
-    there = [each for each in given.pages if each.holds(step)]
-    if there:
-        return f"    {context.absolute(f'{there[-1].address}#{step}')}"
-    return f"    step {step}, not open to students yet"
+def _pages(context: Context, given: GivenLab) -> Callable[[str], LabPage | None]:
+    """Finds the last of a lab's open pages that holds a step."""
+    pages = {page.sub.name: page for page in given.pages[::-1]}
+
+    @cache
+    def steps(name: str) -> list[str]:
+        def ids() -> list[str]:
+            return [step.id for step in pages[name].steps]
+
+        return recalled(ids, given.lab, name, context.data.course)
+
+    return lambda step: next((page for name, page in pages.items() if step in steps(name)), None)

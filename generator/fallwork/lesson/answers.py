@@ -1,13 +1,12 @@
-"""Which numbers come out of a lesson: right results, slips, what somebody's number may be, and what
-follows from one, right or wrong, for marking what comes after; of one set of numbers or of many.
+"""Which numbers come out of a lesson: right results, slips, and what follows from a number, right
+or wrong, for marking what comes after; of one set of numbers or of many.
 
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
-from math import floor, isclose, isfinite, log10
+from math import isclose, isfinite
 
 import numpy as np
 
@@ -24,44 +23,14 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.known import by_path, followed
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.matching import Found as Found
+from fallwork.lesson.matching import tolerance as tolerance
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.conditions import Answers
-from fallwork.planning.conditions import tolerance as tolerance
 from fallwork.planning.driven import Values
 from fallwork.scenario import Scenario
 
 _SAME = 1e-9  # relative; what differs by less hasn't changed
-_ENOUGH = 3  # digits that say something about a number by chance among many, or with another point
-_FAR = 0.06  # relative; more than half a unit of the last digit of any two digits
-_FEW = 3  # numbers that come of two things, of all that have the same digits
-
-
-@dataclass(frozen=True, kw_only=True)
-class Found:
-    """A number that comes up: right, of a slip, or of either with an ``earlier`` slip's value."""
-
-    of: Symbol  # the quantity
-    value: float  # in its unit
-    step: Step
-    slip: Slip | None = None  # None: it is right, or follows rightly from the earlier one
-    earlier: "Found | None" = None
-
-    @property
-    def depth(self) -> int:
-        """The less, the likelier: right, a slip, what follows from one, a slip on top of one."""
-        return 2 * (self.earlier is not None) + (self.slip is not None)
-
-    def figures(self, otherwise: int) -> int:
-        """Significant figures to which a result is known: those of a course's results at most."""
-        own = self.of.figures if self.slip is None else None
-        return otherwise if own is None else min(own, otherwise)
-
-    def tolerance(self, figures: int) -> float:
-        """How far off it is accepted, relatively: as ``tolerance``, and by its own last figure."""
-        if self.slip is not None or not self.value:
-            return tolerance(figures)
-        last = 10.0 ** (floor(log10(abs(self.value))) + 1 - self.figures(figures))
-        return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
 
 
 def equations_of(lesson: Lesson) -> Iterator[tuple[Step, Symbol, Equation]]:
@@ -124,72 +93,6 @@ def _of_two(lesson: Lesson) -> Iterator[Found]:
 
 
 @dataclass(frozen=True)
-class Match:
-    """A number that somebody brings, recognised."""
-
-    found: Found
-    exact: bool  # it reads as the recognised one to all of its digits
-    close: bool  # it is at most one unit of its last digit away from it
-    filled: bool  # so if the zeros at its end only hold the place of digits
-    off: float  # relative difference in size
-    other_sign: bool  # it has the sign that the recognised one hasn't
-    power: int  # it is so many powers of ten too large: a unit that was taken for another
-
-    @property
-    def rank(self) -> tuple[float, ...]:
-        """The less, the likelier; what has the same digits stays in the order of the lesson."""
-        depth, off = self.found.depth, 0.0 if self.exact else self.off
-        doubts = (self.other_sign, not self.exact, not self.close)
-        return depth > 1, *doubts, depth, self.filled, off
-
-
-def matches(known: Iterable[Found], number: str, figures: int, zeros: int = 0) -> tuple[Match, ...]:
-    """What a number may be of those that are ``known``, the likeliest first; ``number`` is digits
-    in the SI unit, perhaps with a power of ten; so many ``zeros`` at the end may only hold a place.
-
-    A result counts as met within its tolerance, a slip within half of that; but what reads as the
-    number to all of its digits comes first, then what is a unit of the last one away at most. Where
-    nothing is met, so is what has these digits with the point elsewhere. Last, unless it is a
-    right one and from three digits on, come a few that come of two things; what follows from a slip
-    may be a unit away.
-    """
-    ours = tuple(known)
-    for powers in ((0,), (-3, -2, 2, 3)):
-        tried = (_met(found, number, zeros, power, figures) for found in ours for power in powers)
-        if met := sorted(filter(None, tried), key=lambda match: match.rank):
-            few = 0 if met[0].found.depth == 0 and met[0].exact and not met[0].power else _FEW
-            likely = sum(match.found.depth < 2 for match in met)
-            return tuple(met[: likely + few])
-    return ()
-
-
-def _met(found: Found, number: str, zeros: int, power: int, figures: int) -> Match | None:
-    expected = found.value * 10.0**power
-    if not expected:
-        return None
-    off = abs(abs(float(number)) - abs(expected)) / abs(expected)
-    near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
-    if off > _FAR and not near:
-        return None
-    two = found.depth > 1
-    digits, least = Decimal(number), _ENOUGH if power or two else 2
-    known = len(digits.as_tuple().digits)
-    unit = 10 ** Decimal(int(digits.as_tuple().exponent))  # of the last written digit
-    away = abs(abs(Decimal(repr(expected))) - abs(digits))
-    exact, close = (known >= least and away <= Decimal(units) * unit for units in (0.5, 1.0))
-    places = 10 ** max(0, min(zeros, known - least))
-    filled = not exact and known >= least and away <= places * unit / 2
-    other = (float(number) < 0) != (expected < 0)
-    if power or other:
-        kept = (exact or filled) and not two
-    else:
-        kept = exact or filled or (close and found.slip is None if two else near)
-    if not kept:
-        return None
-    return Match(found, exact or filled, close or filled, filled, off, other, power)
-
-
-@dataclass(frozen=True)
 class Following:
     """An equation that gives something else from values that somebody has found."""
 
@@ -213,9 +116,9 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
             yield Following(left, float(value), left.value or 0.0, formula, step)
 
 
-def changed_by(found: Found, lesson: Lesson) -> dict[str, Following]:
-    """What comes first of each quantity that a value changes, by the quantity's id."""
-    first = {one.of.id: one for one in [*following(lesson, {found.of.id: found.value})][::-1]}
+def changed_by(given: Mapping[str, float], lesson: Lesson) -> dict[str, Following]:
+    """What comes first of each quantity that such values change, by the quantity's id."""
+    first = {one.of.id: one for one in [*following(lesson, given)][::-1]}
     return {k: f for k, f in first.items() if not isclose(f.value, f.instead_of, rel_tol=_SAME)}
 
 
@@ -252,6 +155,34 @@ def of_each(lesson: Lesson, answers: Answers, count: int) -> list[tuple[Found, .
         for at in np.flatnonzero(np.isfinite(found) & (wrong if slip else True)).tolist():
             sets[at].append(replace(one, value=float(found[at])))
     return [*map(tuple, sets)]
+
+
+def with_gravity(lesson: Lesson, gravity: float) -> tuple[Found, ...]:
+    """The results that are others with this gravity, m/s²; none where only the solver has some."""
+    if any(each.last == left for _, left, each in equations_of(lesson)):
+        return ()
+    changed = changed_by({"gravity": gravity}, lesson).values()
+    right = {each.of.id for each in results(lesson)}
+    return tuple(Found(of=f.of, value=f.value, step=f.step) for f in changed if f.of.id in right)
+
+
+def elsewhere(lesson: Lesson, sets: Mapping[str, Iterable[Found]]) -> tuple[Found, ...]:
+    """The numbers of other sets, by whose these are, but for what is right in the lesson too."""
+    own = {(each.of.id, f"{each.value:.8e}") for each in results(lesson)}
+    found = dict[tuple[str, ...], Found]()
+    for whose, numbers in sets.items():
+        there = tuple(numbers)
+        rights = {
+            each.of.id: replace(each.of, value=each.value) for each in there[::-1] if not each.slip
+        }
+        for each in there:
+            value = each.of.id, f"{each.value:.8e}"
+            key = (*value, each.slip.id if each.slip else "")
+            if value not in own:
+                before = found[key].numbers if key in found else ()
+                of = rights.get(each.of.id, each.of)
+                found[key] = replace(each, of=of, numbers=(*before, whose))
+    return tuple(found.values())
 
 
 def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Values], Answers]:

@@ -288,7 +288,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
         rows: dict[Markup, dict[str, Following]] = {}
         for slip in group:
             wrong = amount(slip.value, slip.of.unit, slip.figures(digits))
-            rows[wrong] = changed_by(slip, lesson)
+            rows[wrong] = changed_by({slip.of.id: slip.value}, lesson)
         changing = {key for values in rows.values() for key in values}
         columns = {found.of.id: found.of for found in results(lesson) if found.of.id in changing}
         if len(columns) >= _SEVERAL:

@@ -20,6 +20,7 @@ from fallwork.lesson.answers import answers_of
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.matching import tolerance
 from fallwork.lesson.measured import (
     Evidence,
     Judgement,
@@ -40,7 +41,7 @@ from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
-from fallwork.planning.conditions import Finding, review, tolerance
+from fallwork.planning.conditions import Finding, review
 from fallwork.planning.driven import columns
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
 from fallwork.scenario.course import Safety

@@ -35,14 +35,6 @@ _SENSED = ("speed", "time", "readings", "pull", "reach", "sight")
 _Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
 
 
-def tolerance(figures: int) -> float:
-    """How far off a result is accepted, relatively: it allows for rounding on the way.
-
-    One unit in the last figure but one of a number that starts with 1; common practice.
-    """
-    return float(10 ** (1 - figures))
-
-
 class Answers(NamedTuple):
     """What students hand in, right and wrong, in SI, (n,)."""
 
