@@ -37,7 +37,8 @@ import fallwork
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.once import NAMED_BY
-from fallwork.pages import PageFile, build_pages
+from fallwork.pages.build import build_pages
+from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import OVERVIEW, SUB_PAGES
 from fallwork.pages.worked import gravity_estimate
 from fallwork.scenario import load_course

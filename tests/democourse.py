@@ -12,7 +12,9 @@ import pytest
 import yaml
 from markdown import Markdown
 
-from fallwork import figures, lesson, pages
+from fallwork import figures
+from fallwork.lesson import build
+from fallwork.pages import worked
 from fallwork.site import errors, markup, publication
 
 PROJECT = Path(__file__).parents[1]
@@ -114,8 +116,8 @@ def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
 
 def hang() -> None:
     """In this process; a test marked ``drawn`` has the drawings, one marked ``in_full`` both."""
-    pages.worked.draw = framed
-    lesson.build.uncertainties = nothing_known
+    worked.draw = framed
+    build.uncertainties = nothing_known
 
 
 def long_train(carts: int) -> str:

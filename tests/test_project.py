@@ -21,7 +21,7 @@ from packaging.utils import canonicalize_name
 from cases import cases
 from democourse import PROJECT, copy_of_the_course
 from fallwork.cli import main
-from fallwork.pages import Pages
+from fallwork.pages.build import Pages
 from fallwork.scenario import load_course
 
 PACKAGE = PROJECT / "generator/fallwork"

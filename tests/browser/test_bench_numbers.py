@@ -14,7 +14,7 @@ from browser.test_accessibility import violations
 from browser.test_finding import FIND
 from browser.test_staff import staff
 from browser.test_working import LABS, Bench
-from fallwork.commands.trace import numbers_known
+from fallwork.commands.numbers import numbers_known
 from fallwork.errors import FallworkError
 from fallwork.lesson.answers import Found, following, results
 from fallwork.lesson.rounding import DIGITS, MINUS, rounded

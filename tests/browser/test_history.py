@@ -15,8 +15,10 @@ from lxml import html as lxml_html
 
 from browser.chromium import find
 from democourse import framed, nothing_known, own_course
-from fallwork import pages, scenario
-from fallwork.lesson import build, build_lesson, document
+from fallwork import scenario
+from fallwork.lesson import build, document
+from fallwork.lesson.build import build_lesson
+from fallwork.pages import worked
 from fallwork.scenario.course import read_published
 from fallwork.scenario.report import Report
 from fallwork.site import errors, handouts, plugin, publication
@@ -87,8 +89,8 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
         for now in PUBLISHED:
             data = the_course(now, folder / "site-data")
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
-            patch.setattr(pages.worked, "build_lesson", _lessons_of(now))
-            patch.setattr(pages.worked, "draw", framed)
+            patch.setattr(worked, "build_lesson", _lessons_of(now))
+            patch.setattr(worked, "draw", framed)
             patch.setattr(build, "uncertainties", nothing_known)
             publication.publish(settings, now=now)
         record = read_record(the_course(now, folder / "site-data"))

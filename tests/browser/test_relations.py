@@ -7,7 +7,8 @@ from typing import Any
 from playwright.sync_api import Page
 
 from fallwork import errors, mechanics
-from fallwork.lesson import answers, build_lesson, expression, rounding, trees
+from fallwork.lesson import answers, expression, rounding, trees
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import Lesson, symbols_of
 from fallwork.lesson.reworking import relations
 from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers

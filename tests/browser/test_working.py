@@ -12,8 +12,9 @@ from playwright.sync_api import Page
 
 from democourse import NOW, PROJECT
 from fallwork import errors, mechanics
-from fallwork.lesson import build_lesson, document, printer, reworking, trees
+from fallwork.lesson import document, printer, reworking, trees
 from fallwork.lesson.answers import following, results
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.expression import SCALE, Sum, evaluate
 from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab import Lab

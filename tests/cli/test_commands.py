@@ -130,6 +130,23 @@ def test_a_key_and_what_a_number_is_are_told(name, running, run):
     assert "not" not in case or case["not"] not in output
 
 
+@pytest.mark.parametrize("call", ["check", "trace 0.757 N", "trace 1.466 --of a"])
+def test_what_was_worked_out_before_changes_nothing(running, run, monkeypatch, tmp_path, call):
+    """Nor do lines that are moved, which nothing is worked out anew for."""
+    term, told = running / "site-data/terms/2027-spring.yaml", set[str]()
+    moved, changed = ("labs:", "\n\nlabs:"), ("cart.mass: 512.0 g", "cart.mass: 2000.0 g")
+    for old, new in (("labs:", "labs:"), moved, changed):
+        term.write_text(term.read_text("utf-8").replace(old, new), "utf-8")
+        found = []
+        for kept in (tmp_path / "kept", tmp_path / "kept", ""):
+            monkeypatch.setenv("FALLWORK_KEPT", str(kept))
+            found.append(run(*shlex.split(call)))
+        assert found[0] == found[1] == found[2]
+        told.add(found[0][1])
+    assert len(told) == (3 if call == "check" else 2)
+    assert [*(tmp_path / "kept").rglob("*")]
+
+
 def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(running, run):
     scenario = (running / "site-data/scenarios/level.yaml").read_text("utf-8")
     other = scenario.replace("cart", "glider").replace("kind: glider", "kind: cart")

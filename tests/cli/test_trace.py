@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from fallwork import errors, mechanics
-from fallwork.commands import call, trace
+from fallwork.commands import call
+from fallwork.commands.numbers import numbers_known
 from fallwork.lesson.answers import numbers_of
 from fallwork.lesson.matching import matches
 from fallwork.pages.context import Context
@@ -28,7 +29,7 @@ def labs():
     data = load_course(Path(__file__).parents[2] / "site-data")
     context = Context(data, datetime(2026, 11, 30, tzinfo=UTC), telling=False)
     given = [each for each in context.labs() if each.term.id == "2026-autumn"]
-    return {each.lab.id: (each.lab.variant, trace.numbers_known(context, each)) for each in given}
+    return {each.lab.id: (each.lab.variant, numbers_known(context, each)) for each in given}
 
 
 def variants(each):

@@ -11,8 +11,8 @@ import yaml
 
 from democourse import copy_of_the_course, exchange
 from fallwork.commands.newterm import inserted
-from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import results, slips
+from fallwork.lesson.build import build_lesson
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import gravity_estimate, reviewed
 from fallwork.scenario import load_course, numbers_of

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from fallwork.figures import Figure, Scene, draw
-from fallwork.lesson import build_lesson
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import FigureSlot
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario, with_numbers

@@ -10,7 +10,9 @@ from typing import Any
 
 import pytest
 
-from fallwork.lesson import Lesson, build_lesson, document, lab
+from fallwork.lesson import document, lab
+from fallwork.lesson.build import build_lesson
+from fallwork.lesson.document import Lesson
 from fallwork.lesson.latex import working
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve

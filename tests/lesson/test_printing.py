@@ -14,7 +14,8 @@ from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
 from democourse import long_train
-from fallwork.lesson import Lesson, document, measured
+from fallwork.lesson import document, measured
+from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.latex import latex

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 
-from fallwork.lesson import Lesson, build_lesson, safety
+from fallwork.lesson import safety
+from fallwork.lesson.build import build_lesson
+from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import ValueMissingError, evaluate
 from fallwork.lesson.lab import Lab, limits
 from fallwork.mechanics import Apparatus, ImpossibleApparatus, Solution, solve

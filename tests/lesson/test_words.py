@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from cases import cases
-from fallwork.lesson import Lesson, answers
-from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
+from fallwork.lesson import answers
+from fallwork.lesson.document import FigureSlot, Lesson, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
 from fallwork.lesson.reviewing import Happening, happening
 from fallwork.scenario import with_numbers

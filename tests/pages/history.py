@@ -6,7 +6,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from fallwork.pages import PageFile, build_pages, worked
+from fallwork.pages import worked
+from fallwork.pages.build import build_pages
+from fallwork.pages.markdown import PageFile
 from fallwork.scenario import CourseData, GivenMean, Lab, Scenario, Term, load_course, with_numbers
 from fallwork.scenario.quantity import parse_quantity
 

@@ -15,8 +15,9 @@ from typing import Any
 
 import pytest
 
-from fallwork import errors, pages
+from fallwork import errors
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, course, solve
+from fallwork.pages import build, worked
 from fallwork.scenario import Correction, CourseData, GivenMean, Lab, Measured, Quantity, Scenario
 from fallwork.scenario.numbers import numbers_of, with_numbers
 from mechanics.kit import rewritten
@@ -193,8 +194,8 @@ def _other(quantity: Quantity, factor: float) -> Quantity:
 
 def built(data: CourseData, now: datetime) -> dict[str, Any]:
     """All files of the students' edition by their paths, and all addresses that it gives out."""
-    files = pages.build_pages(data, now=now, edition="student")
-    return {**{each.path: each.content for each in files}, "addresses": pages.addresses(data, now)}
+    files = build.build_pages(data, now=now, edition="student")
+    return {**{each.path: each.content for each in files}, "addresses": build.addresses(data, now)}
 
 
 def differences(
@@ -208,7 +209,7 @@ def differences(
     with patch.context() as changed:
         one = make(data, now)
         results = with_other_results(data, now, lambda found: scaled(found, factor))
-        changed.setattr(pages.worked, "solve", results)
+        changed.setattr(worked, "solve", results)
         two = make(with_other_numbers(data, now, factor), now)
     return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 
@@ -217,8 +218,8 @@ def differences(
 def worked_once(patch: pytest.MonkeyPatch) -> Iterator[None]:
     """Build a lesson and draw a figure of exactly the same things only once: both are slow."""
     with patch.context() as changed:
-        changed.setattr(pages.worked, "draw", _remembering(pages.worked.draw))
-        changed.setattr(pages.worked, "build_lesson", _remembering(pages.worked.build_lesson))
+        changed.setattr(worked, "draw", _remembering(worked.draw))
+        changed.setattr(worked, "build_lesson", _remembering(worked.build_lesson))
         yield
 
 

@@ -13,8 +13,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from fallwork.lesson import document, stepfiles
-from fallwork.pages import GENERAL, asked, build_pages, context, made
+from fallwork.pages import asked, context, made
 from fallwork.pages import calendar as dates
+from fallwork.pages.build import GENERAL, build_pages
 from fallwork.pages.schedule import PRELAB, REPORT, day_in_words, in_words, state
 from fallwork.scenario import CourseData, Section, Term, Withdrawal
 from pages import history

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import build_pages, schedule, scriptdata, worked
+from fallwork.pages import schedule, scriptdata, worked
+from fallwork.pages.build import build_pages
 from fallwork.pages.context import Context, LabPage
 from fallwork.pages.made import Made
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, trials, with_numbers

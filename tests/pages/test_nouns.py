@@ -16,7 +16,7 @@ from fallwork.lesson.reviewing import happening
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages import build_pages
+from fallwork.pages.build import build_pages
 from fallwork.scenario import Scenario, load_course
 from fallwork.scenario.nouns import Nouns
 from pages.history import OVER

@@ -11,8 +11,8 @@ import yaml
 
 from fallwork.lesson.answers import results, slips
 from fallwork.lesson.stepfiles import FOLDER as FILES
-from fallwork.pages import addresses
 from fallwork.pages.asked import passes
+from fallwork.pages.build import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, load_course

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from cases import cases
-from fallwork.pages import HeldBack, addresses, held_back, open_records, written
+from fallwork.pages.build import addresses
+from fallwork.pages.heldback import HeldBack, held_back, open_records, written
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.scenario import Correction, CourseData, Excluded, Measured, Withdrawal, load_course
 from fallwork.scenario.term import Recording

@@ -14,8 +14,10 @@ from fallwork.commands.notes import on_lab
 from fallwork.errors import BadInput
 from fallwork.lesson import answers
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import build_pages, held_back, variants
+from fallwork.pages import variants
+from fallwork.pages.build import build_pages
 from fallwork.pages.context import Context
+from fallwork.pages.heldback import held_back
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.worked import worked
 from fallwork.planning import published, results

@@ -13,8 +13,8 @@ import pytest
 import yaml
 
 from fallwork.errors import table
-from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import answers_of, results, slips
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.reviewing import advice
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case

@@ -8,7 +8,10 @@ import pytest
 from mkdocs.utils.meta import get_data
 
 from democourse import NOW, Pages, own_course
-from fallwork.pages import GENERAL, Answer, HeldBack, Listed, PageFile
+from fallwork.pages.build import GENERAL
+from fallwork.pages.heldback import Answer, HeldBack
+from fallwork.pages.made import Listed
+from fallwork.pages.markdown import PageFile
 from fallwork.scenario import Course, CourseData
 from fallwork.scenario.course import Contact
 from fallwork.scenario.quantity import parse_quantity

@@ -14,10 +14,12 @@ from markdown import Markdown
 
 from cases import cases
 from democourse import PROJECT, as_built
-from fallwork import errors, pages, scenario
+from fallwork import errors, scenario
 from fallwork.mechanics.course import gravity_of
+from fallwork.pages import build, heldback
 from fallwork.pages.calendar import events
 from fallwork.pages.context import Context
+from fallwork.pages.markdown import PageFile
 from fallwork.scenario.term import Lab
 from fallwork.site import audit_numbers, reading
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
@@ -29,9 +31,9 @@ CASES = cases(__file__, "leaks")
 T = "0.664 N"
 
 
-def held_in(what: str, page: str, files: list[str], answers: list[Any]) -> pages.HeldBack:
-    told = (pages.Answer(quantity=q, value=v, unit=unit, figures=n) for q, v, unit, n in answers)
-    return pages.HeldBack(what=what, page=page, files=tuple(files), answers=tuple(told))
+def held_in(what: str, page: str, files: list[str], answers: list[Any]) -> heldback.HeldBack:
+    told = (heldback.Answer(quantity=q, value=v, unit=unit, figures=n) for q, v, unit, n in answers)
+    return heldback.HeldBack(what=what, page=page, files=tuple(files), answers=tuple(told))
 
 
 HELD = tuple(held_in(**each) for each in CASES["held"])
@@ -49,7 +51,7 @@ DAY = timedelta(days=1)
 # whether it has been taken down.
 LABS = ("incline-held", "level-track-frictionless", "level-track-make-up")
 STATES = {"coming": (5, 20), "open": (-5, 20), "solved": (-20, -5), "withdrawn": (-20, 20)}
-_SET: dict[pages.PageFile, str] = {}
+_SET: dict[PageFile, str] = {}
 pytestmark = pytest.mark.usefixtures("lessons_once")  # no drawings: the audit knows their names
 
 
@@ -240,14 +242,14 @@ def in_state(lab: Lab, state: str, trials: bool) -> Lab:
     )
 
 
-def html(page: pages.PageFile) -> str:
+def html(page: PageFile) -> str:
     if page not in _SET:
         text = Markdown(extensions=["attr_list"]).convert(page.content.split("---\n", 2)[2])
         _SET[page] = text.replace('.md"', '.html"').replace(".md#", ".html#")
     return _SET[page]
 
 
-def write(root: Path, files: tuple[pages.PageFile, ...]) -> None:
+def write(root: Path, files: tuple[PageFile, ...]) -> None:
     for page in files:
         text = html(page) if page.path.endswith(".md") else page.content
         path = root / page.path.replace(".md", ".html")
@@ -256,8 +258,8 @@ def write(root: Path, files: tuple[pages.PageFile, ...]) -> None:
 
 
 def found_in_site(site: Path, data: scenario.CourseData, now: datetime) -> list[Finding]:
-    held, steps = pages.held_back(data, now), {*pages.addresses(data, now)}
-    copies = copies_of(data.root, tuple(pages.open_records(data, now)))
+    held, steps = heldback.held_back(data, now), {*build.addresses(data, now)}
+    copies = copies_of(data.root, tuple(heldback.open_records(data, now)))
     known: dict[str, Any] = {"packaged": lambda _: None, "declared": lambda _: False}
     return [*look_through(site, held=held, steps=steps, copies=copies, sources={}, **known)]
 
@@ -269,10 +271,13 @@ PAGES = {
 
 def found_in_words(data: scenario.CourseData, now: datetime) -> list[Finding]:
     looking = Audit(
-        pages.held_back(data, now), gravity=gravity_of(data.course), root=PROJECT, harmless=DECLARED
+        heldback.held_back(data, now),
+        gravity=gravity_of(data.course),
+        root=PROJECT,
+        harmless=DECLARED,
     )
     found = [
-        each for place, text in pages.written(data, now) for each in looking.of_text(place, text)
+        each for place, text in heldback.written(data, now) for each in looking.of_text(place, text)
     ]
     for page, built in PAGES.items():
         found += looking.of_page(page, built)
@@ -286,7 +291,7 @@ def test_nothing_is_found_in_any_combination_of_states(tmp_path, thorough):
         now = tuple(in_state(*each, trials) for each in zip(labs, states, strict=True))
         data = replace(DEMO, terms=(replace(AUTUMN, labs=now),))
         site = tmp_path / str(number)
-        write(site, pages.build_pages(data, now=NOW, edition="student"))
+        write(site, build.build_pages(data, now=NOW, edition="student"))
         assert found_in_site(site, data, NOW) == [], (states, trials)
         assert found_in_words(data, NOW) == [], (states, trials)
 
@@ -321,7 +326,7 @@ def test_a_page_that_comes_too_early_would_be_found(tmp_path):
         replace(DEMO, terms=(replace(AUTUMN, labs=(in_state(lab, state, False),)),))
         for state in ("solved", "open")
     )
-    write(tmp_path, pages.build_pages(solved, now=NOW, edition="student"))
+    write(tmp_path, build.build_pages(solved, now=NOW, edition="student"))
     places = {each.place for each in found_in_site(tmp_path, still, NOW)}
     assert "2026-autumn/incline-held/solution.html" in places
     assert "2026-autumn/incline-held/index.html" in places  # links to it

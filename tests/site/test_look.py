@@ -24,7 +24,7 @@ from fallwork.commands.trials import analysed_trials
 from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.notation import check_notation
 from fallwork.lesson.words import texts
-from fallwork.pages import GENERAL
+from fallwork.pages.build import GENERAL
 from fallwork.scenario import load_course
 from fallwork.scenario.notation import Notation
 from fallwork.site import look, plugin, publication

@@ -15,7 +15,8 @@ from markdown import Markdown
 
 from cases import cases
 from democourse import NOW, exchange, refusal
-from fallwork.pages import Listed, PageFile
+from fallwork.pages.made import Listed
+from fallwork.pages.markdown import PageFile
 from fallwork.site import addresses, errors, files, markup, publication, reading
 from fallwork.site.mathml import to_mathml, to_pieces, to_rows
 

@@ -10,7 +10,7 @@ from lxml import etree
 
 from democourse import NOW, Pages, bytes_below, exchange, refusal
 from fallwork import errors, scenario
-from fallwork.pages import GENERAL
+from fallwork.pages.build import GENERAL
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import addresses, plugin
 from fallwork.site import files as site_files

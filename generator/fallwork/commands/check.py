@@ -15,8 +15,9 @@ from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.lesson.notation import check_notation
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import NoModeFound
-from fallwork.pages import addresses as course_addresses
-from fallwork.pages import check_recordings
+from fallwork.once import once
+from fallwork.pages.asked import check_recordings
+from fallwork.pages.build import addresses as course_addresses
 from fallwork.pages.variants import check_variants
 from fallwork.pages.worked import evidence_of, gravity_estimate
 from fallwork.planning.published import check_published
@@ -129,10 +130,15 @@ def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:
     return found
 
 
+@once
+def _solved(scenario: Scenario, gravity: float) -> bool:
+    return bool(solve(apparatus_of(scenario, gravity)))
+
+
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
     """Raises ``BadInput`` for an apparatus that can't be, or is beyond the program."""
     try:
-        solve(apparatus_of(scenario, calculation(data).gravity))
+        _solved(scenario, calculation(data).gravity)
     except NoModeFound as error:
         place = scenario.places.get("run") or Place(file=scenario.id)
         raise BadInput((Problem(place, *error.words),)) from error

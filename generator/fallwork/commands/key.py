@@ -11,14 +11,11 @@ from functools import partial
 from itertools import groupby
 from math import hypot
 from operator import itemgetter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fallwork.commands import call
 from fallwork.commands.call import CallError, as_json, columns, named_by, read_amount
 from fallwork.errors import said
-from fallwork.lesson import build_lesson
-from fallwork.lesson.answers import Following, following, results
-from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
@@ -32,6 +29,9 @@ from fallwork.planning.results import Row, rows_of
 from fallwork.scenario import Scenario, Slider, as_written
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import shown
+
+if TYPE_CHECKING:
+    from fallwork.lesson.answers import Following
 
 _said = partial(said, "commands")
 _NOISE = 1e-12  # of the sum of a system's works and energies
@@ -73,8 +73,12 @@ def _key(source: call.Source, given: Sequence[str], *, json: bool) -> Any:
     values: _Given = ()
     found: Sequence[Following] = ()
     if given:
+        from fallwork.lesson.answers import following, results  # slow to import, and rarely needed
+        from fallwork.lesson.build import build_lesson
+
         lesson = build_lesson(what, apparatus, solution, figures=figures, numbers=True)
-        values = [_given(word, lesson) for word in given]
+        known = [found.of for found in results(lesson)]
+        values = [_given(word, known) for word in given]
         found = tuple(following(lesson, {s.id: value for s, value in values}))
     if json:
         content = {
@@ -220,11 +224,11 @@ def _line(system: SystemAccount, figures: int) -> str:
 # ---- what follows from a student's values
 
 
-def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
+def _given(word: str, known: Sequence[Symbol]) -> tuple[Symbol, float]:
     name, equals, text = word.partition("=")
     if not equals:
         raise CallError("no-equals", word=shown(word))
-    symbol = named_by(name, [found.of for found in results(lesson)], one=True)[0]
+    symbol = named_by(name, known, one=True)[0]
     amount, unit = read_amount(text), symbol.unit.replace("·", " ")
     if amount.unit not in ("", unit):
         typed = shown(text.strip())
@@ -232,7 +236,7 @@ def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
     return symbol, amount.value
 
 
-def _following_table(given: _Given, found: Sequence[Following], figures: int) -> list[str]:
+def _following_table(given: _Given, found: Sequence["Following"], figures: int) -> list[str]:
     said = (f"{plain(symbol)} = {value:g} {symbol.unit}".strip() for symbol, value in given)
     lines = ["", f"What follows from {', '.join(said)}"]
     for one in found:
@@ -244,7 +248,7 @@ def _following_table(given: _Given, found: Sequence[Following], figures: int) ->
     return lines if found else [*lines, "  nothing"]
 
 
-def _following_data(given: _Given, found: Sequence[Following]) -> dict[str, Any]:
+def _following_data(given: _Given, found: Sequence["Following"]) -> dict[str, Any]:
     def about(symbol: Symbol, value: float) -> dict[str, Any]:
         return {"quantity": symbol.id, "value": value, "unit": symbol.unit}
 

@@ -3,31 +3,30 @@
 Takes scenarios, labs with their trials and terms; gives lines of text, each note with its place.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import partial
 from itertools import chain
 
 from fallwork.commands.call import calculation
-from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
-from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import on_means
-from fallwork.lesson.reviewing import Happening, advice, doubt_in_words, happening
+from fallwork.lesson.reviewing import advice, doubt_in_words, happening
 from fallwork.lesson.safety import SafetyLab
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
-from fallwork.measurement.model import Analysis, Measurand
+from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import driven_phases, view_of
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
+from fallwork.once import once
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
-from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
+from fallwork.scenario import Course, CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
 from fallwork.scenario.numbers import values_of
 from fallwork.scenario.report import listed
 
@@ -73,11 +72,12 @@ def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
 
 
 def _happens(scenario: Scenario, data: CourseData | None) -> str:
-    return " ".join(_happening(scenario, data).says("sentence"))
+    return " ".join(_says("sentence", scenario, *calculation(data)))
 
 
-def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
-    return happening(scenario, *calculation(data))
+@once
+def _says(what: str, scenario: Scenario, gravity: float, figures: int) -> Sequence[str]:
+    return happening(scenario, gravity, figures).says(what)
 
 
 def _on_numbers(file: str, scenario: Scenario) -> Noted:
@@ -97,9 +97,12 @@ def _on_numbers(file: str, scenario: Scenario) -> Noted:
 
 def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
-    (found,) = reviewed([scenario], local_gravity(data), data)
+    gravity = Estimate(value=calculation(data).gravity, u=0.0)  # of no course exact
+    gravity = gravity_estimate(data.course) if data else gravity
+    (found,) = reviewed([scenario], gravity, data)
     where = scenario.places.get("run", file)
-    told = (*_happening(scenario, data).says("short"), *advice(found, scenario.nouns))
+    short = _says("short", scenario, *calculation(data))
+    told = (*short, *advice(found, scenario.nouns))
     yield from ((where, scenario.nouns.worded(words)) for words in told)
 
 
@@ -125,7 +128,7 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
             yield lab.places[at], f"{of}: {words}"
         before[name] = each.variant
         design = ((lab.places[""], words) for words in advice(reviews[name], lab.variant.nouns))
-        trials = () if name else _on_trials(lab, evidence, data)
+        trials = () if name else _on_trials(lab, data)
         for where, words in (*_on_runs(each, example, data), *design, *trials):
             place = lab.places[at] if where == lab.places[""] else where
             yield place, f"{of}: {lab.variant.nouns.worded(words)}"
@@ -133,34 +136,47 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     """Where a run isn't its scenario's or its example's, or ends too early; doubtful numbers."""
-    run, shown = _happening(lab.variant, data), _happening(example, data)
-    told = [*run.says("short"), *run.says("otherwise", _happening(lab.scenario, data), "scenario")]
-    told += run.says("otherwise", shown, "example")
-    if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
-        told += [f"example: {words}" for words in shown.says("short")]
-    safety = data.course.safety
-    for fall in run.seen_as(SafetyLab, safety=safety).heavy_ones:
-        names = {"the_object": lab.variant.nouns.the(fall.name), "energy": fall.row[1]}
-        told.append(_said("heavy", **names, limits=safety.heavy_from))
+    told = _runs(lab.variant, lab.scenario, example, data.course)
     yield from ((lab.places[""], words) for words in told)
     known = {None, *lab.scenario.places.values()}
     every = dict.fromkeys((*doubts(lab.variant), *doubts(example)))
     yield from _doubts("", (doubt for doubt in every if doubt.place not in known))
 
 
-def _on_trials(lab: Lab, evidence: Evidence | None, data: CourseData) -> Noted:
+@once
+def _runs(
+    variant: Scenario, scenario: Scenario, example: Scenario, course: Course
+) -> Sequence[str]:
+    run, own, shown = (
+        happening(each, gravity_of(course), course.significant_figures)
+        for each in (variant, scenario, example)
+    )
+    told = [*run.says("short"), *run.says("otherwise", own, "scenario")]
+    told += run.says("otherwise", shown, "example")
+    if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
+        told += [f"example: {words}" for words in shown.says("short")]
+    for fall in run.seen_as(SafetyLab, safety=course.safety).heavy_ones:
+        names = {"the_object": variant.nouns.the(fall.name), "energy": fall.row[1]}
+        told.append(_said("heavy", **names, limits=course.safety.heavy_from))
+    return told
+
+
+def _on_trials(lab: Lab, data: CourseData) -> Noted:
     """What isn't of the lab or doesn't go together."""
-    if evidence is not None:
-        block = lab.places["measured"]
-        yield from ((block, words) for words in on_means(evidence.analysis))
-        yield from _on_evidence(lab, evidence.analysis, gravity_of(data.course))
+    if measured := lab.measured:
+        block, paths = lab.places["measured"], [*map(str, measured.files)]
+        for key, words in _on_evidence(lab, gravity_estimate(data.course), paths):
+            yield lab.places.get(key, block), words
     elif lab.data_opens is not None:
         words = doubt_in_words("no_trials", "data_opens", lab.data_opens, data.course.zone)
         yield lab.places["data_opens"], words
 
 
-def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
-    limits, block = limits_of(lab.variant, gravity), lab.places["measured"]
+@once
+def _on_evidence(lab: Lab, gravity: Estimate, paths: Sequence[str]) -> list[tuple[str, str]]:
+    """Keys of the term file, and what is to be known there; ``paths`` are those of the records."""
+    analysis, limits = evidence_of(lab, gravity).analysis, limits_of(lab.variant, gravity.value)
+    told = [("measured", words) for words in on_means(analysis)]
     for call, trial in analysis.by_call.items():
         if trial.set_aside and (misfit := trial.misfit):
             # With what the lab's numbers give for each value that is off, at a typed value itself.
@@ -169,13 +185,14 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
             why = f"{misfit}; {say('expected', values=values)}" if values else str(misfit)
             key = next((KEYS[Measurand(name)] for name, _ in misfit.off if name in KEYS), "")
             at = str(int(trial.name) - 1) if trial.name.isdigit() else "value"
-            where = lab.places.get(f"measured.{key}.{at}", block)
-            yield where, _said("out-of-the-lab", call=call, why=why, name=trial.name)
-    yield from ((block, words) for words in (*analysis.doubts, *doubtful(analysis, limits)))
+            words = _said("out-of-the-lab", call=call, why=why, name=trial.name)
+            told.append((f"measured.{key}.{at}", words))
+    told += [("measured", words) for words in (*analysis.doubts, *doubtful(analysis, limits))]
     if analysis.summary and not any(trial.record for trial in analysis.trials):
-        solution = solve(apparatus_of(lab.variant, gravity))
+        solution = solve(apparatus_of(lab.variant, gravity.value))
         if view_of(lab.variant).turns_round(driven_phases(solution)):
-            yield block, _said("which-means")
+            told.append(("measured", _said("which-means")))
+    return told
 
 
 def _copied(data: CourseData) -> Noted:

@@ -12,7 +12,7 @@ from fallwork.commands.call import CallError, called, course_folder, read_moment
 from fallwork.commands.notes import note
 from fallwork.errors import said
 from fallwork.lesson.reworking import without_marks
-from fallwork.pages import build_pages
+from fallwork.pages.build import build_pages
 from fallwork.pages.finding import FOLDER as SEARCH
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed

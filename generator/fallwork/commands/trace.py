@@ -3,44 +3,27 @@
 Takes what was typed; gives lines of text.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
-from functools import cache, partial
-from math import isclose
+from functools import cache
 
 from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
 from fallwork.errors import said
-from fallwork.lesson.answers import (
-    answers_of,
-    elsewhere,
-    numbers_of,
-    of_each,
-    results,
-    with_gravity,
-)
-from fallwork.lesson.document import Lesson, Marked, Step
+from fallwork.lesson.document import Marked, Step
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.matching import Found, Match, matches
 from fallwork.lesson.rounding import rounded, to_figures
-from fallwork.mechanics.course import gravity_of
 from fallwork.once import recalled
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab, LabPage
-from fallwork.pages.schedule import EXAMPLE, SOLUTION
-from fallwork.pages.worked import with_data, worked
-from fallwork.planning.driven import columns
-from fallwork.planning.results import NoExampleError
-from fallwork.scenario import Lab, load_course, with_numbers
+from fallwork.scenario import load_course
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
 from fallwork.scenario.report import closest, listed
 
 NEAR = 0.05  # relative; farther off nothing is called near
 _NOTHING = "  nothing that is known gives this number"
-_USUAL = (10.0, 9.81, 9.8)  # m/s²; what people take for g
-_said = partial(said, "commands")
 
 
 def traced(
@@ -77,54 +60,11 @@ def traced(
     for head, lines in told.items():
         yield from (head, *lines)
     if more:
-        yield _said("other-terms", terms=listed(more))
-
-
-def numbers_known(
-    context: Context, given: GivenLab, own: Mapping[str, Override] | None = None
-) -> tuple[Found, ...]:
-    """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone;
-    and those of other sets that students may have taken.
-    """
-    if own:
-        other, course = with_numbers(given.lab.variant, own), context.data.course
-        lesson = worked(given.lab, EXAMPLE, other, course, telling=False).lesson
-    else:
-        lesson = with_data(context.worked(given, SOLUTION))
-    return (*numbers_of(lesson), *elsewhere(lesson, _others(context, given, lesson, own)))
-
-
-def _others(
-    context: Context, given: GivenLab, lesson: Lesson, own: Mapping[str, Override] | None
-) -> dict[str, Iterable[Found]]:
-    """What other sets of numbers give, by whose these are: the lab and its variants, the example,
-    and what people take for g.
-    """
-    base, course = _base(context, given), context.data.course
-    every = {_said("of-lab"): base.variant}
-    every |= {_said("of-variant", name=name): each for name, each in base.variants.items()}
-    if not own:
-        every = {whose: each for whose, each in every.items() if each is not given.lab.variant}
-    sets = dict[str, Iterable[Found]]()
-    if every:
-        answers = answers_of(base.variant, gravity_of(course), course.significant_figures)
-        many = of_each(lesson, answers(columns(*every.values())), len(every))
-        sets |= dict(zip(every, many, strict=True))
-    with suppress(NoExampleError):
-        sets[_said("of-example")] = results(context.worked(given, EXAMPLE).lesson)
-    for g in _USUAL:
-        if not isclose(g, gravity_of(course)):
-            sets[_said("with-g", g=g)] = with_gravity(lesson, g)
-    return sets
-
-
-def _base(context: Context, given: GivenLab) -> Lab:
-    """The lab with its own numbers, where ``given`` has those of a variant."""
-    return next(each.lab for each in context.labs() if each.key == given.key)
+        yield said("commands", "other-terms", terms=listed(more))
 
 
 def _known(context: Context, given: GivenLab, own: Mapping[str, Override]) -> tuple[Found, ...]:
-    """The same without what only pages print, worked out once."""
+    """Every number that may come up, without what only pages print of its step; worked out once."""
     bare = dict[str, Step]()
 
     def stripped(found: Found) -> Found:
@@ -133,12 +73,11 @@ def _known(context: Context, given: GivenLab, own: Mapping[str, Override]) -> tu
         return replace(found, step=step, earlier=found.earlier and stripped(found.earlier))
 
     def known() -> tuple[Found, ...]:
+        from fallwork.commands.numbers import numbers_known  # slow to import, and rarely needed
+
         return tuple(map(stripped, numbers_known(context, given, own)))
 
-    example = None
-    with suppress(NoExampleError):
-        example = context.example(given)
-    return recalled(known, given.lab, _base(context, given), example, context.data.course, own)
+    return recalled(known, given.site.data, given.lab, own)
 
 
 def _wanted(

@@ -25,9 +25,9 @@ from fallwork.once import once
 from fallwork.pages import schedule
 from fallwork.pages.context import STAFF, Context, GivenLab, LabPage
 from fallwork.pages.markdown import amount, block, text
-from fallwork.pages.schedule import DATA, OVERVIEW, SOLUTION, STAFF_PAGES
+from fallwork.pages.schedule import DATA, IN_SYMBOLS, OVERVIEW, SOLUTION, STAFF_PAGES
 from fallwork.pages.scriptdata import checked
-from fallwork.pages.worked import IN_SYMBOLS, evidence_of, findings_of, gravity_estimate
+from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate
 from fallwork.planning.conditions import Finding
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS, numbers_of_variant

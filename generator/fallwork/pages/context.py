@@ -8,13 +8,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fallwork.lesson.document import Step
 from fallwork.pages import schedule
-from fallwork.pages.markdown import PageFile, filled
 from fallwork.pages.schedule import (
     EXAMPLE,
+    IN_SYMBOLS,
     OVERVIEW,
     PRELAB,
     SOLUTION,
@@ -22,16 +22,19 @@ from fallwork.pages.schedule import (
     SUB_PAGES,
     SubPage,
 )
-from fallwork.pages.worked import IN_SYMBOLS, Worked, worked
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
+
+if TYPE_CHECKING:
+    from fallwork.pages.markdown import PageFile
+    from fallwork.pages.worked import Worked
 
 STUDENT, STAFF = "student", "staff"
 _WORDED = ("title", "description", "fw_data")  # texts in the front matter of a page
 _BEFORE = datetime.min.replace(tzinfo=UTC)  # everything
 # By term, lab and page, with a variant; of one course's data.
-Known = dict[tuple[str, str, str], Worked]
+Known = dict[tuple[str, str, str], "Worked"]
 _NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
 
 
@@ -117,8 +120,9 @@ class Context:
         later = (start < schedule.starts(other) <= self.now for other in self.data.terms)
         return self.now >= over and any(later)
 
-    def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
+    def worked(self, given: "GivenLab", sub: SubPage) -> "Worked":
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
+        from fallwork.pages.worked import worked  # slow to import, and not always needed
 
         def known_as(page: SubPage) -> tuple[str, str, str]:
             return (*given.key, page.name)
@@ -161,7 +165,7 @@ class Context:
         over: bool = False,
         searched: bool = True,
         **values: Any,
-    ) -> PageFile:
+    ) -> "PageFile":
         """A page from a template, which may ask for all of this and for what is its own.
 
         ``about`` goes into its front matter, which tells the site what stands there; ``of`` is the
@@ -169,6 +173,8 @@ class Context:
         staff and what is ``over`` stay out of search engines; the latter, and what isn't to be
         ``searched``, also out of the site's own search.
         """
+        from fallwork.pages.markdown import PageFile, filled
+
         front = {"page": template, **about, **({"staff": True} if self.staff else {})}
         front |= {"robots": "noindex"} if self.staff or over else {}
         front |= {"search": {"exclude": True}} if over or not searched else {}
@@ -263,7 +269,7 @@ class LabPage:
         return title if self.sub is OVERVIEW else f"{self.sub.title}: {title}"
 
     @property
-    def shown(self) -> Worked:
+    def shown(self) -> "Worked":
         """The numbers that it shows, worked through."""
         return self.given.site.worked(self.given, _NUMBERS_OF.get(self.sub, self.sub))
 

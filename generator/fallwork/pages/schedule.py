@@ -49,6 +49,7 @@ BENCH = SubPage("bench", "Bench sheet", "bench", _AT_ONCE, paper=True)
 REPORT = SubPage("report", "Report", "lesson", _AT_ONCE)
 DATA = SubPage("data", "Trials", "lesson", lambda lab: lab.trials_open if lab.measured else None)
 SOLUTION = SubPage("solution", "Solution", "lesson", _AT_LAST, paper=True)
+IN_SYMBOLS = (PRELAB, BENCH, REPORT, DATA)  # pages that show no result of the model
 SUB_PAGES = (PRELAB, EXAMPLE, BENCH, REPORT, DATA, SOLUTION)  # in the order in which they are read
 MARKING = SubPage("marking", "Marking sheet", "marking", paper=True)
 STAFF_PAGES = (SubPage("steps", "Steps", "steps"), MARKING, SubPage("notes", "Notes", "notes"))

@@ -15,8 +15,8 @@ import numpy as np
 
 from fallwork.errors import BadInput, Problem
 from fallwork.figures import Figure, Scene, draw
-from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import answers_of
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
@@ -33,14 +33,25 @@ from fallwork.measurement import settings as reading
 from fallwork.measurement.analysis import UnknownTrialError, analyse
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.model import Estimate
+from fallwork.measurement.model import Analysis, Estimate
 from fallwork.measurement.prediction import Case, predict
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
+from fallwork.measurement.summaries import Sensors
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
+from fallwork.once import recalled
+from fallwork.pages.schedule import (
+    BENCH,
+    DATA,
+    EXAMPLE,
+    IN_SYMBOLS,
+    PRELAB,
+    REPORT,
+    SOLUTION,
+    SubPage,
+)
 from fallwork.planning.conditions import Finding, review
 from fallwork.planning.driven import columns
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
@@ -54,7 +65,6 @@ TABLES = "tables"  # the mark of the fold of a report that holds tables to fill 
 NORMAL_GRAVITY_U = 0.0005
 SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
 SLACK, HELD = "slack", "held"  # the authors' words for where zero is taken from
-IN_SYMBOLS = (PRELAB, BENCH, REPORT, DATA)  # pages that show no result of the model
 KEPT = 64  # labs whose trials are remembered within a run of the program
 
 
@@ -179,16 +189,20 @@ def evidence_of(lab: Lab, gravity: Estimate, *, judged: bool = False) -> Evidenc
 def _evidence(lab: Lab, gravity: Estimate) -> Evidence:
     measured = lab.measured
     assert measured is not None  # asked for only where there are trials
-    if not measured.files:
-        analysis = analysis_of(measured, lab.variant, gravity)
-        return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors_of(measured))
-    settings = settings_of(lab.variant, gravity, measured)
-    records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
+    paths = [*map(str, measured.files)]
+
+    def found() -> tuple[Analysis, Sensors]:
+        if not measured.files:
+            return analysis_of(measured, lab.variant, gravity), sensors_of(measured)
+        settings = settings_of(lab.variant, gravity, measured)
+        records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
+        return analyse(records, settings), settings.sensors
+
     try:
-        analysis = analyse(records, settings)
+        analysis, sensors = recalled(found, lab.variant, gravity, measured, paths)
     except UnknownTrialError as error:
         raise BadInput((unknown_trial(lab, measured, error),)) from error
-    return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
+    return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
 
 
 def unknown_trial(lab: Lab, said: Measured, error: UnknownTrialError) -> Problem:
@@ -249,7 +263,7 @@ def reviewed(
     sensors and limits of their course if they have one.
     """
     figures = data.course.significant_figures if data else 3
-    answers, sensors = answers_of(alike[0], gravity.value, figures), SensorsOwned()
+    sensors = SensorsOwned()
     if data and data.inventory:
         sensors = data.inventory.sensors
     known: dict[str, Any] = {
@@ -257,7 +271,12 @@ def reviewed(
         "safety": data.course.safety if data else Safety(),
         "tolerance": tolerance(figures),
     }
-    return [review(each, gravity, answers(columns(each)), **known) for each in alike]
+
+    def found() -> list[tuple[Finding, ...]]:
+        answers = answers_of(alike[0], gravity.value, figures)
+        return [review(each, gravity, answers(columns(each)), **known) for each in alike]
+
+    return recalled(found, [*alike], gravity, figures, known)
 
 
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from fallwork.errors import Place
-from fallwork.pages import Answer, HeldBack
+from fallwork.pages.heldback import Answer, HeldBack
 from fallwork.site.audit_numbers import Reading, Table, readings
 from fallwork.site.errors import PublicationError, place_of
 from fallwork.site.reading import NAME, Passage, passages, text_of

@@ -18,7 +18,7 @@ from typing import NamedTuple
 import yaml
 
 from fallwork.errors import VALUES
-from fallwork.pages import Answer
+from fallwork.pages.heldback import Answer
 
 _UNITS, _WRITING = (
     yaml.load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"), Loader=VALUES)

@@ -27,7 +27,8 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import is_markdown_file
 
 from fallwork.errors import Place
-from fallwork.pages import GENERAL, Listed
+from fallwork.pages.build import GENERAL
+from fallwork.pages.made import Listed
 from fallwork.scenario import Course, from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import Refusal

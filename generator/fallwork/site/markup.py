@@ -19,7 +19,7 @@ from markdown import Markdown
 from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
-from fallwork.pages import Listed
+from fallwork.pages.made import Listed
 from fallwork.site.errors import PublicationError, place_of
 from fallwork.site.mathml import FormulaError, to_mathml, to_pieces, to_rows, words
 

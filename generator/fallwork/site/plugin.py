@@ -28,7 +28,8 @@ from mkdocs.utils.templates import TemplateContext
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import clear_away, keep_answers
-from fallwork.pages import GENERAL, HeldBack, Pages, held_back, open_records, written
+from fallwork.pages.build import GENERAL, Pages
+from fallwork.pages.heldback import HeldBack, held_back, open_records, written
 from fallwork.pages.markdown import COMPILED
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import CourseData, from_here, load_course

@@ -29,7 +29,7 @@ from mkdocs.utils.meta import get_data
 from mkdocs.utils.yaml import yaml_load
 
 from fallwork.once import digest, for_each, keep, kept
-from fallwork.pages import Listed
+from fallwork.pages.made import Listed
 from fallwork.site.audit import Told, told_by
 from fallwork.site.files import theme_files
 from fallwork.site.look import sections

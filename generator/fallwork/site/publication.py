@@ -23,7 +23,7 @@ from mkdocs.structure.files import get_files, set_exclusions
 from yaml import MarkedYAMLError
 
 from fallwork.errors import FallworkError, Place
-from fallwork.pages import GENERAL, pages_of
+from fallwork.pages.build import GENERAL, pages_of
 from fallwork.pages.calendar import events
 from fallwork.pages.context import Context
 from fallwork.scenario import CourseData, from_here

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from cases import cases
-from fallwork.lesson import Lesson, measured, stepfiles, words
+from fallwork.lesson import measured, stepfiles, words
+from fallwork.lesson.document import Lesson
 from fallwork.measurement import model, prediction, summaries
 from fallwork.measurement.separation import Unknown
 from fallwork.measurement.typed import analysis_of

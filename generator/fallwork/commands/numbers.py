@@ -1,0 +1,72 @@
+"""Every number that may come up in a lab: with its own numbers and with others that students may
+have taken, those of its variants, of its example, another g.
+
+Takes a lab of a course; gives what ``trace`` looks a number up in.
+"""
+
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from functools import partial
+from math import isclose
+
+from fallwork.errors import said
+from fallwork.lesson.answers import (
+    answers_of,
+    elsewhere,
+    numbers_of,
+    of_each,
+    results,
+    with_gravity,
+)
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.matching import Found
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages.context import Context, GivenLab
+from fallwork.pages.schedule import EXAMPLE, SOLUTION
+from fallwork.pages.worked import with_data, worked
+from fallwork.planning.driven import columns
+from fallwork.planning.results import NoExampleError
+from fallwork.scenario import with_numbers
+from fallwork.scenario.numbers import Override
+
+_USUAL = (10.0, 9.81, 9.8)  # m/s²; what people take for g
+_said = partial(said, "commands")
+
+
+def numbers_known(
+    context: Context, given: GivenLab, own: Mapping[str, Override] | None = None
+) -> tuple[Found, ...]:
+    """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone;
+    and those of other sets.
+    """
+    if own:
+        other, course = with_numbers(given.lab.variant, own), context.data.course
+        lesson = worked(given.lab, EXAMPLE, other, course, telling=False).lesson
+    else:
+        lesson = with_data(context.worked(given, SOLUTION))
+    return (*numbers_of(lesson), *elsewhere(lesson, _others(context, given, lesson, own)))
+
+
+def _others(
+    context: Context, given: GivenLab, lesson: Lesson, own: Mapping[str, Override] | None
+) -> dict[str, Iterable[Found]]:
+    """What other sets of numbers give, by whose these are: the lab and its variants, the example,
+    and what people take for g.
+    """
+    course, (term,) = context.data.course, given.site.data.terms
+    (base,) = term.labs  # with its own numbers, where ``given`` has a variant's
+    every = {_said("of-lab"): base.variant}
+    every |= {_said("of-variant", name=name): each for name, each in base.variants.items()}
+    if not own:
+        every = {whose: each for whose, each in every.items() if each is not given.lab.variant}
+    sets = dict[str, Iterable[Found]]()
+    if every:
+        answers = answers_of(base.variant, gravity_of(course), course.significant_figures)
+        many = of_each(lesson, answers(columns(*every.values())), len(every))
+        sets |= dict(zip(every, many, strict=True))
+    with suppress(NoExampleError):
+        sets[_said("of-example")] = results(context.worked(given, EXAMPLE).lesson)
+    for g in _USUAL:
+        if not isclose(g, gravity_of(course)):
+            sets[_said("with-g", g=g)] = with_gravity(lesson, g)
+    return sets
