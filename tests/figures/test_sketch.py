@@ -189,10 +189,11 @@ def test_arrows_outweigh_each_other_as_forces_do_and_start_where_these_act(case)
 
 def test_no_value_stands_nearer_to_another_arrow_than_to_its_own():
     lines = [(0j, -50j), (20 + 0j, 20 - 50j)]
-    label, spots = set_out("T = 1 N"), [beside(20 - 60j, x, 5.0) for x in (math.pi, 0.0)]
+    label = set_out("T = 1 N")
+    spots = tuple(beside(20 - 60j, x, 5.0) for x in (math.pi, 0.0))
     wish = Wish(label=label, spots=spots, of=lines[1])
-    other = Wish(label=label, spots=[beside(20j, math.pi)], of=(-14 + 20j, lines[0][1]))
-    first, _ = place([wish, other], boxes=[], segments=[], sides=(-200.0, 200.0))
+    other = Wish(label=label, spots=(beside(20j, math.pi),), of=(-14 + 20j, lines[0][1]))
+    first, _ = place((wish, other), boxes=(), segments=(), sides=(-200.0, 200.0))
     assert first.left > 20.0
 
 

@@ -136,10 +136,10 @@ class Drawing:
         """
         here = []
         for each in wishes:
-            spots = [Spot(self.on_sheet(at), *shares) for at, *shares in each.spots]
-            here.append(replace(each, spots=spots, of=[self.on_sheet(point) for point in each.of]))
-        taken, sides = [box for _, box in self.labelled], (1.0, WIDTH - 1.0)
-        boxes = place(here, boxes=taken, segments=self.segments, sides=sides)
+            spots = tuple(Spot(self.on_sheet(at), *shares) for at, *shares in each.spots)
+            here.append(replace(each, spots=spots, of=tuple(map(self.on_sheet, each.of))))
+        taken, lines = tuple(box for _, box in self.labelled), tuple(self.segments)
+        boxes = place(tuple(here), boxes=taken, segments=lines, sides=(1.0, WIDTH - 1.0))
         self.labelled += zip(here, boxes, strict=True)
         for each, box in zip(here, boxes, strict=True):
             leaders, lengths = leaders_of(np.array([box]), each.of)

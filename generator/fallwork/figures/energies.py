@@ -264,7 +264,7 @@ def energy_position(scene: Scene) -> Figure:
         panel.line((0.0, line.start), (path, line.end), **look)
         place = complex(right, middle)
         panel.drawing.line(place + GAP, place + NAMES - GAP, **look)
-        spots = [beside(place, 0.0, NAMES)]
+        spots = (beside(place, 0.0, NAMES),)
         panel.drawing.labels([Wish(label=label, spots=spots, role=line.role)])
         key = "same" if abs(line.end - line.start) < 1e-9 * most else "change"
         first, last = (scene.number(value, "J") for value in (line.start, line.end))

@@ -8,6 +8,7 @@ import cmath
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from operator import itemgetter
 from statistics import fmean
 from typing import Any, NamedTuple
@@ -59,8 +60,8 @@ class Wish:
     """A label and the spots where it may stand, the best first."""
 
     label: Label
-    spots: Sequence[Spot]
-    of: Sequence[Point] = ()  # the line that it names: far from it, it needs a leader
+    spots: tuple[Spot, ...]
+    of: tuple[Point, ...] = ()  # the line that it names: far from it, it needs a leader
     role: str = "ink"
     about: str = ""  # the object, surface or string that it names
 
@@ -88,11 +89,12 @@ def around(
             yield from (beside(point, math.radians(angle), gap, **steep) for angle in angles)
 
 
+@lru_cache(maxsize=1000)  # many labs have the same drawings, and so have pages of a lab
 def place(
-    wishes: Sequence[Wish],
+    wishes: tuple[Wish, ...],
     *,
-    boxes: Sequence[Box],
-    segments: Sequence[Segment],
+    boxes: tuple[Box, ...],
+    segments: tuple[Segment, ...],
     sides: tuple[float, float],
 ) -> tuple[Box, ...]:
     """Boxes of labels at spots where they are free, between the sheet's two ``sides``.
