@@ -234,22 +234,18 @@ def _quantities(lab: "Lab") -> Iterator[Symbol]:
 
 
 def _in_part(lab: "Lab") -> Iterator[Symbol]:
-    yield from _each(lab.sliders, lab.normal, lab.rolling, lab.friction, lab.friction_limit)
+    yield from _each(lab.sliders, lab.normal, lab.friction)
     yield from map(lab.tension_of, lab.stretches)
     yield from map(lab.support, lab.carried)
-    yield from map(lab.holding_torque, lab.rotors)
     if not lab.moves:
         return
     yield lab.time
     rates = lab.acceleration_in, lab.acceleration_of, lab.start_speed_of, lab.speed_of
     yield from _each(lab.movers, *rates, lab.distance_of, lab.kinetic, lab.potential_change)
-    yield from _each(lab.rotors, lab.angular_acceleration, lab.angle, lab.start_spin, lab.spin)
-    yield from map(lab.rotational, (*lab.rotors, *lab.wheeled))
     yield from (system.kinetic for system in lab.systems if system.massive)
     yield from (lab.work(force) for force in lab.phase.forces if force.on in lab.marks)
-    if lab.tied:  # by formulas of their own: a slope that is zero stands in no other
+    if lab.tied:  # a slope that is zero stands in no formula
         yield lab.symbol("driving-force", value=lab.driving, mover="")
-        yield lab.symbol("moving-mass", value=lab.common_inertia)
 
 
 def _each(names: Iterable[str], *quantities: Callable[[str], Symbol]) -> Iterator[Symbol]:

@@ -38,7 +38,7 @@ _FEWEST = 6  # rows; of less nobody can say that it is a copy
 _SHARE = 0.5  # of a file's rows that may turn up elsewhere
 _STEP = re.compile(r'<h3 class="fw-step[^>]*? id="([^"]+)"')
 _LEADS = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+)""")
-_WHOLE = re.compile(r'[A-Za-z]+://[^\s"<>]+')  # an address of another site, wherever it stands
+_WHOLE = re.compile(r'https://[^\s"<>]+')  # an address as of a recording, wherever it stands
 _ELSEWHERE = "://"  # in the address of a recording
 _LINK = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
