@@ -7,7 +7,6 @@ out in as many processes as there are processors. Every stage may import this mo
 """
 
 import hashlib
-import json
 import os
 import pickle
 import platform
@@ -108,28 +107,21 @@ def keep_answers() -> None:
 
 
 def once(function: Callable[P, R]) -> Callable[P, R]:
-    """A pure function of things that have a digest, whose answers are made of what JSON knows."""
+    """A pure function of things that have a digest."""
 
     @wraps(function)
     def asked(*args: P.args, **more: P.kwargs) -> R:
-        if not _folder:
-            return function(*args, **more)
-        key = digest(function.__module__, function.__qualname__, args, more)
-        if (there := kept(key)) is not None:
-            answer: R = json.loads(there)
-            return answer
-        answer = function(*args, **more)
-        keep(key, json.dumps(answer, ensure_ascii=False).encode())
-        return answer
+        name = f"{function.__module__}.{function.__qualname__}"
+        return recalled(lambda: function(*args, **more), name, args, more)
 
     return asked
 
 
 def recalled(make: Callable[[], T], *known: object) -> T:
-    """What ``make`` gives, which depends on what is ``known`` alone, as Python keeps data."""
+    """What ``make`` gives, which depends on what is ``known`` alone."""
     if not _folder:
         return make()
-    key = digest(make.__module__, make.__qualname__, known)
+    key = digest("recalled", known)
     if (there := kept(key)) is not None:
         found: T = pickle.loads(there)
         return found

@@ -128,7 +128,7 @@ def test_what_follows_from_an_earlier_value_is_that_of_key(finder: Page, there: 
         earlier = plain(one.value * 1.13 or 1.0)
         for each in following(lesson, {one.of.id: float(earlier)}):
             told = not (each.of.given or each.of.aside)
-            if told and abs(each.value - each.instead_of) > 0.01 * abs(each.value):
+            if told and abs(each.value - each.of.value) > 0.01 * abs(each.value):
                 cases.append([typed, {one.of.id: earlier}, plain(each.value, each.of.unit)])
                 expected.append(each.of.meaning)
     hits = there.asked(finder, cases)

@@ -11,13 +11,14 @@ from functools import partial
 from itertools import groupby
 from math import hypot
 from operator import itemgetter
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fallwork.commands import call
 from fallwork.commands.call import CallError, as_json, columns, named_by, read_amount
 from fallwork.errors import said
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
+from fallwork.lesson.matching import Found
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
 from fallwork.lesson.words import end_in_words, notes_of, reason_in_words
 from fallwork.measurement.model import Estimate
@@ -29,9 +30,6 @@ from fallwork.planning.results import Row, rows_of
 from fallwork.scenario import Scenario, Slider, as_written
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import shown
-
-if TYPE_CHECKING:
-    from fallwork.lesson.answers import Following
 
 _said = partial(said, "commands")
 _NOISE = 1e-12  # of the sum of a system's works and energies
@@ -71,7 +69,7 @@ def _key(source: call.Source, given: Sequence[str], *, json: bool) -> Any:
     apparatus = apparatus_of(what, gravity)
     solution = solve(apparatus)
     values: _Given = ()
-    found: Sequence[Following] = ()
+    found: Sequence[Found] = ()
     if given:
         from fallwork.lesson.answers import following, results  # slow to import, and rarely needed
         from fallwork.lesson.build import build_lesson
@@ -236,11 +234,11 @@ def _given(word: str, known: Sequence[Symbol]) -> tuple[Symbol, float]:
     return symbol, amount.value
 
 
-def _following_table(given: _Given, found: Sequence["Following"], figures: int) -> list[str]:
+def _following_table(given: _Given, found: Sequence[Found], figures: int) -> list[str]:
     said = (f"{plain(symbol)} = {value:g} {symbol.unit}".strip() for symbol, value in given)
     lines = ["", f"What follows from {', '.join(said)}"]
     for one in found:
-        value, right = (to_figures(each, figures) for each in (one.value, one.instead_of))
+        value, right = (to_figures(each, figures) for each in (one.value, one.of.value or 0.0))
         lines.append(
             f"  {one.of.meaning}: {value} {one.of.unit}".rstrip()
             + f" (in the key {right}), from {plain(one.formula)}, step {one.step.id}"
@@ -248,7 +246,7 @@ def _following_table(given: _Given, found: Sequence["Following"], figures: int) 
     return lines if found else [*lines, "  nothing"]
 
 
-def _following_data(given: _Given, found: Sequence["Following"]) -> dict[str, Any]:
+def _following_data(given: _Given, found: Sequence[Found]) -> dict[str, Any]:
     def about(symbol: Symbol, value: float) -> dict[str, Any]:
         return {"quantity": symbol.id, "value": value, "unit": symbol.unit}
 

@@ -4,29 +4,21 @@ have taken, those of its variants, of its example, another g.
 Takes a lab of a course; gives what ``trace`` looks a number up in.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from functools import partial
 from math import isclose
 
 from fallwork.errors import said
-from fallwork.lesson.answers import (
-    answers_of,
-    elsewhere,
-    numbers_of,
-    of_each,
-    results,
-    with_gravity,
-)
+from fallwork.lesson.answers import elsewhere, numbers_of, of_each, results
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.matching import Found
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import EXAMPLE, SOLUTION
 from fallwork.pages.worked import with_data, worked
-from fallwork.planning.driven import columns
 from fallwork.planning.results import NoExampleError
-from fallwork.scenario import with_numbers
+from fallwork.scenario import Scenario, with_numbers
 from fallwork.scenario.numbers import Override
 
 _USUAL = (10.0, 9.81, 9.8)  # m/s²; what people take for g
@@ -39,17 +31,17 @@ def numbers_known(
     """Every number that comes up in a lab and its trials; with ``own`` numbers in the lab alone;
     and those of other sets.
     """
+    scenario, lesson = given.lab.variant, with_data(context.worked(given, SOLUTION))
     if own:
-        other, course = with_numbers(given.lab.variant, own), context.data.course
-        lesson = worked(given.lab, EXAMPLE, other, course, telling=False).lesson
-    else:
-        lesson = with_data(context.worked(given, SOLUTION))
-    return (*numbers_of(lesson), *elsewhere(lesson, _others(context, given, lesson, own)))
+        scenario, course = with_numbers(scenario, own), context.data.course
+        lesson = worked(given.lab, EXAMPLE, scenario, course, telling=False).lesson
+    others = _others(context, given, lesson, scenario)
+    return (*numbers_of(lesson), *elsewhere(lesson, others))
 
 
 def _others(
-    context: Context, given: GivenLab, lesson: Lesson, own: Mapping[str, Override] | None
-) -> dict[str, Iterable[Found]]:
+    context: Context, given: GivenLab, lesson: Lesson, scenario: Scenario
+) -> dict[str, tuple[Found, ...]]:
     """What other sets of numbers give, by whose these are: the lab and its variants, the example,
     and what people take for g.
     """
@@ -57,16 +49,11 @@ def _others(
     (base,) = term.labs  # with its own numbers, where ``given`` has a variant's
     every = {_said("of-lab"): base.variant}
     every |= {_said("of-variant", name=name): each for name, each in base.variants.items()}
-    if not own:
-        every = {whose: each for whose, each in every.items() if each is not given.lab.variant}
-    sets = dict[str, Iterable[Found]]()
-    if every:
-        answers = answers_of(base.variant, gravity_of(course), course.significant_figures)
-        many = of_each(lesson, answers(columns(*every.values())), len(every))
-        sets |= dict(zip(every, many, strict=True))
+    g = gravity_of(course)
+    sets = {whose: (each, g) for whose, each in every.items() if each is not scenario}
+    for other in (each for each in _USUAL if not isclose(each, g)):
+        sets[_said("with-g", g=other)] = scenario, other
+    found = of_each(lesson, base.variant, sets, course.significant_figures)
     with suppress(NoExampleError):
-        sets[_said("of-example")] = results(context.worked(given, EXAMPLE).lesson)
-    for g in _USUAL:
-        if not isclose(g, gravity_of(course)):
-            sets[_said("with-g", g=g)] = with_gravity(lesson, g)
-    return sets
+        found[_said("of-example")] = results(context.worked(given, EXAMPLE).lesson)
+    return found

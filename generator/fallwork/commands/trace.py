@@ -5,12 +5,11 @@ Takes what was typed; gives lines of text.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
 from functools import cache
 
 from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
 from fallwork.errors import said
-from fallwork.lesson.document import Marked, Step
+from fallwork.lesson.document import Marked
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.matching import Found, Match, matches
@@ -64,20 +63,12 @@ def traced(
 
 
 def _known(context: Context, given: GivenLab, own: Mapping[str, Override]) -> tuple[Found, ...]:
-    """Every number that may come up, without what only pages print of its step; worked out once."""
-    bare = dict[str, Step]()
-
-    def stripped(found: Found) -> Found:
-        id_ = found.step.id
-        step = bare.setdefault(id_, Step(id=id_, title="", idea=(), blocks=()))
-        return replace(found, step=step, earlier=found.earlier and stripped(found.earlier))
-
     def known() -> tuple[Found, ...]:
         from fallwork.commands.numbers import numbers_known  # slow to import, and rarely needed
 
-        return tuple(map(stripped, numbers_known(context, given, own)))
+        return numbers_known(context, given, own)
 
-    return recalled(known, given.site.data, given.lab, own)
+    return recalled(known, "numbers", given.site.data, given.lab, own)
 
 
 def _wanted(
@@ -120,12 +111,9 @@ def _in_turn(
     later = [each.id for each in context.terms[::-1] if each.id not in begun]
     having = {given.term.id for given in found}
     first, *others = (each for each in (*begun[:1], *later, *begun[1:]) if each in having)
-
-    def wait(given: GivenLab) -> tuple[bool, timedelta]:
-        opens = given.lab.opens_first
-        return opens > context.now, abs(context.now - opens)
-
-    return sorted((given for given in found if given.term.id == first), key=wait), others
+    found = [given for given in found if given.term.id == first]
+    found.sort(key=lambda given: abs(context.now - given.lab.opens_first))
+    return sorted(found, key=lambda given: given.lab.opens_first > context.now), others
 
 
 def _of_lab(
@@ -205,6 +193,6 @@ def _pages(context: Context, given: GivenLab) -> Callable[[str], LabPage | None]
         def ids() -> list[str]:
             return [step.id for step in pages[name].steps]
 
-        return recalled(ids, given.lab, name, context.data.course)
+        return recalled(ids, "steps", given.lab, name, context.data.course)
 
     return lambda step: next((page for name, page in pages.items() if step in steps(name)), None)

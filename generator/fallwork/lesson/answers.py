@@ -4,8 +4,8 @@ or wrong, for marking what comes after; of one set of numbers or of many.
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from math import isclose, isfinite
 
 import numpy as np
@@ -25,9 +25,10 @@ from fallwork.lesson.known import by_path, followed
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.matching import Found as Found
 from fallwork.lesson.matching import tolerance as tolerance
+from fallwork.measurement.prediction import GRAVITY
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.planning.conditions import Answers
-from fallwork.planning.driven import Values
+from fallwork.planning.driven import Values, columns
 from fallwork.scenario import Scenario
 
 _SAME = 1e-9  # relative; what differs by less hasn't changed
@@ -92,18 +93,7 @@ def _of_two(lesson: Lesson) -> Iterator[Found]:
                     yield Found(of=left, value=value, step=step, slip=slip, earlier=earlier)
 
 
-@dataclass(frozen=True)
-class Following:
-    """An equation that gives something else from values that somebody has found."""
-
-    of: Symbol
-    value: float  # in the symbol's unit
-    instead_of: float
-    formula: Expression
-    step: Step
-
-
-def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]:
+def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Found]:
     """Every equation that changes, in the order of the steps; ``given`` in the symbols' units.
 
     A quantity is carried on with what the first equation gives for it, a given one with its given
@@ -113,13 +103,14 @@ def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]
     values = {key: np.array([value]) for key, value in given.items()}
     for step, left, formula, (value,) in _worked_on(lesson, values):
         if isfinite(value):
-            yield Following(left, float(value), left.value or 0.0, formula, step)
+            yield Found(of=left, value=float(value), step=step, formula=formula)
 
 
-def changed_by(given: Mapping[str, float], lesson: Lesson) -> dict[str, Following]:
+def changed_by(given: Mapping[str, float], lesson: Lesson) -> dict[str, Found]:
     """What comes first of each quantity that such values change, by the quantity's id."""
     first = {one.of.id: one for one in [*following(lesson, given)][::-1]}
-    return {k: f for k, f in first.items() if not isclose(f.value, f.instead_of, rel_tol=_SAME)}
+    changed = (f for f in first.values() if not isclose(f.value, f.of.value or 0, rel_tol=_SAME))
+    return {each.of.id: each for each in changed}
 
 
 def _worked_on(
@@ -141,43 +132,38 @@ def _worked_on(
 # ---- many sets of numbers at once
 
 
-def of_each(lesson: Lesson, answers: Answers, count: int) -> list[tuple[Found, ...]]:
-    """The lesson's results and slips with each of so many sets of numbers; a slip that gives the
-    right value is none.
+def of_each(
+    lesson: Lesson, own: Scenario, sets: Mapping[str, tuple[Scenario, float]], figures: int
+) -> dict[str, tuple[Found, ...]]:
+    """The lesson's results and slips with other sets of numbers than its ``own``, each with its
+    gravity in m/s²; a slip that gives the right value is none.
     """
+    scenarios, gravity = zip(*sets.values(), strict=True)
+    many = columns(*scenarios) | {GRAVITY: np.array(gravity)}
+    answers = answers_of(own, gravity[0], figures)(many)
     values = {(slip, of): value for slip, of, value in answers.wrongs}
     values |= {("", of): value for of, value in answers.rights.items()}
-    sets: list[list[Found]] = [[] for _ in range(count)]
+    every: list[list[Found]] = [[] for _ in sets]
     for one in (*results(lesson), *slips(lesson)):
         slip, right = one.slip and one.slip.id, answers.rights.get(one.of.id, np.nan)
-        found = np.broadcast_to(values.get((slip or "", one.of.id), np.nan), count)
+        found = np.broadcast_to(values.get((slip or "", one.of.id), np.nan), len(sets))
         wrong = ~np.isclose(found, right, rtol=1e-9, atol=0.0)
         for at in np.flatnonzero(np.isfinite(found) & (wrong if slip else True)).tolist():
-            sets[at].append(replace(one, value=float(found[at])))
-    return [*map(tuple, sets)]
+            every[at].append(replace(one, value=float(found[at])))
+    return dict(zip(sets, map(tuple, every), strict=True))
 
 
-def with_gravity(lesson: Lesson, gravity: float) -> tuple[Found, ...]:
-    """The results that are others with this gravity, m/s²; none where only the solver has some."""
-    if any(each.last == left for _, left, each in equations_of(lesson)):
-        return ()
-    changed = changed_by({"gravity": gravity}, lesson).values()
-    right = {each.of.id for each in results(lesson)}
-    return tuple(Found(of=f.of, value=f.value, step=f.step) for f in changed if f.of.id in right)
-
-
-def elsewhere(lesson: Lesson, sets: Mapping[str, Iterable[Found]]) -> tuple[Found, ...]:
+def elsewhere(lesson: Lesson, sets: Mapping[str, tuple[Found, ...]]) -> tuple[Found, ...]:
     """The numbers of other sets, by whose these are, but for what is right in the lesson too."""
     own = {(each.of.id, f"{each.value:.8e}") for each in results(lesson)}
     found = dict[tuple[str, ...], Found]()
-    for whose, numbers in sets.items():
-        there = tuple(numbers)
+    for whose, there in sets.items():
         rights = {
             each.of.id: replace(each.of, value=each.value) for each in there[::-1] if not each.slip
         }
         for each in there:
             value = each.of.id, f"{each.value:.8e}"
-            key = (*value, each.slip.id if each.slip else "")
+            key = (*value, *each.what)
             if value not in own:
                 before = found[key].numbers if key in found else ()
                 of = rights.get(each.of.id, each.of)
@@ -192,7 +178,8 @@ def answers_of(scenario: Scenario, gravity: float, figures: int) -> Callable[[Va
     apparatus = apparatus_of(scenario, gravity)
     solution = solve(apparatus)
     lesson = build_lesson(scenario, apparatus, solution, figures=figures, numbers=True)
-    given = by_path(Lab(scenario, apparatus, solution, figures, numbers=True))
+    lab = Lab(scenario, apparatus, solution, figures, numbers=True)
+    given = [*by_path(lab), (GRAVITY, lab.gravity)]
     equations = [equation for _, _, equation in equations_of(lesson)]
     wrong = [(each.of, each.slip) for each in slips(lesson) if each.slip]
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from math import floor, log10
+from typing import Any
 
 from fallwork.lesson.document import Slip, Step
 from fallwork.lesson.expression import Symbol
@@ -34,7 +35,13 @@ class Found:
     step: Step
     slip: Slip | None = None  # None: it is right, or follows rightly from the earlier one
     earlier: "Found | None" = None
+    formula: Any = None  # from which it follows, where somebody's value is followed
     numbers: tuple[str, ...] = ()  # whose it is, in words, where it is of other numbers
+
+    @property
+    def what(self) -> tuple[str, str]:
+        """The quantity and the slip, by their ids."""
+        return self.of.id, self.slip.id if self.slip else ""
 
     @property
     def depth(self) -> int:
@@ -90,8 +97,9 @@ def matches(known: Iterable[Found], number: str, figures: int, zeros: int = 0) -
     for powers in ((0,), (-3, -2, 2, 3)):
         tried = (_met(found, number, zeros, power, figures) for found in ours for power in powers)
         if met := sorted(filter(None, tried), key=lambda match: match.rank):
-            right = {m.found.of.id for m in met if m.found.depth == 0 and m.exact}
-            met = [m for m in met if not (m.found.numbers and m.found.of.id in right)]
+            own = {m.found.what for m in met if m.exact and not m.found.numbers}
+            told = (own.isdisjoint({m.found.what, (m.found.of.id, "")}) for m in met)
+            met = [m for m, other in zip(met, told, strict=True) if other or not m.found.numbers]
             few = 0 if met[0].found.depth == 0 and met[0].exact and not met[0].power else _FEW
             likely = sum(match.found.depth < 2 for match in met)
             return tuple(met[: likely + few])

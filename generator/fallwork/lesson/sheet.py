@@ -81,24 +81,15 @@ class Sheet:
         return self.block(Table(caption=words, head=head, rows=tuple(rows)))
 
     def mistake(
-        self,
-        id_: str,
-        of: Operand,
-        formula: Operand,
-        when: object = True,
-        *,
-        later: bool = False,
-        caller: _Caller,
+        self, id_: str, of: Operand, formula: Operand, when: object = True, *, caller: _Caller
     ) -> str:
         """A common mistake: the quantity that comes out wrong, the wrong formula, what was done.
-        ``later``: it is told in a later part of a run too.
 
         There is none where the set-up hasn't got what the formula names, and where it gives the
         right value. In numbers, what gives the value of a mistake before it is told with that.
         """
         tree = as_expression(of)
-        told = when and (later or not self.lab.index)
-        wrong = self.lab.wrong(tree, as_expression(formula)) if told else None
+        wrong = self.lab.wrong(tree, as_expression(formula)) if when else None
         if wrong is None:
             return ""
         assert isinstance(tree, Symbol)

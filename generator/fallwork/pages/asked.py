@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from fallwork.errors import table
 from fallwork.lesson import document
-from fallwork.lesson.answers import Following, Found, changed_by, results, slips, tolerance
+from fallwork.lesson.answers import Found, changed_by, results, slips, tolerance
 from fallwork.lesson.document import Lesson, Step, Working
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import quality
@@ -274,7 +274,7 @@ class Carried:
 
     of: Symbol
     columns: dict[str, Symbol]  # what changes, in the order of the steps
-    rows: dict[Markup, dict[str, Following]]  # by the wrong value
+    rows: dict[Markup, dict[str, Found]]  # by the wrong value
 
 
 def carried_on(lesson: Lesson, digits: int) -> Carried | None:
@@ -285,7 +285,7 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
     for slip in slips(lesson):
         groups.setdefault(slip.of.id, []).append(slip)
     for group in sorted(groups.values(), key=lambda group: group[0].of.unit != "m/s²"):
-        rows: dict[Markup, dict[str, Following]] = {}
+        rows: dict[Markup, dict[str, Found]] = {}
         for slip in group:
             wrong = amount(slip.value, slip.of.unit, slip.figures(digits))
             rows[wrong] = changed_by({slip.of.id: slip.value}, lesson)

@@ -12,16 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from fallwork.lesson.document import Step
 from fallwork.pages import schedule
-from fallwork.pages.schedule import (
-    EXAMPLE,
-    IN_SYMBOLS,
-    OVERVIEW,
-    PRELAB,
-    SOLUTION,
-    STAFF_PAGES,
-    SUB_PAGES,
-    SubPage,
-)
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
@@ -35,7 +25,8 @@ _WORDED = ("title", "description", "fw_data")  # texts in the front matter of a 
 _BEFORE = datetime.min.replace(tzinfo=UTC)  # everything
 # By term, lab and page, with a variant; of one course's data.
 Known = dict[tuple[str, str, str], "Worked"]
-_NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
+_NUMBERS_OF = dict.fromkeys(schedule.STAFF_PAGES, schedule.SOLUTION)  # without their own
+_NUMBERS_OF[schedule.OVERVIEW] = schedule.PRELAB
 
 
 @dataclass(frozen=True)
@@ -74,7 +65,7 @@ class Context:
         for term, lab in ((each, lab) for each in self.terms for lab in each.labs):
             key = term.id, lab.id
             record = {key: published[key]} if key in published else {}
-            if self.staff or schedule.is_open(EXAMPLE, lab, self.now):
+            if self.staff or schedule.is_open(schedule.EXAMPLE, lab, self.now):
                 # From here on it is given, so that it needs no record, which may not be there yet.
                 lab, record = replace(lab, example=example_in(self.data, term.id, lab)), {}
             alone = replace(term, labs=(lab,))
@@ -120,16 +111,16 @@ class Context:
         later = (start < schedule.starts(other) <= self.now for other in self.data.terms)
         return self.now >= over and any(later)
 
-    def worked(self, given: "GivenLab", sub: SubPage) -> "Worked":
+    def worked(self, given: "GivenLab", sub: schedule.SubPage) -> "Worked":
         """The numbers that a page shows, worked through once; the prelab in symbols only."""
         from fallwork.pages.worked import worked  # slow to import, and not always needed
 
-        def known_as(page: SubPage) -> tuple[str, str, str]:
+        def known_as(page: schedule.SubPage) -> tuple[str, str, str]:
             return (*given.key, page.name)
 
         if (key := known_as(sub)) not in self.known:
             scenario = self.example(given) if sub is schedule.EXAMPLE else given.lab.variant
-            others = map(known_as, IN_SYMBOLS if sub in IN_SYMBOLS else ())
+            others = map(known_as, schedule.IN_SYMBOLS if sub in schedule.IN_SYMBOLS else ())
             alike = next((self.known[other] for other in others if other in self.known), None)
             course, telling = self.data.course, self.telling
             found = worked(given.lab, sub, scenario, course, telling=telling, alike=alike)
@@ -220,28 +211,28 @@ class GivenLab:
     @property
     def pages(self) -> tuple["LabPage", ...]:
         """Its pages in this edition as they are read, without the overview and those for staff."""
-        return tuple(map(self.page, filter(self.has, SUB_PAGES)))
+        return tuple(map(self.page, filter(self.has, schedule.SUB_PAGES)))
 
     @property
     def all_pages(self) -> tuple["LabPage", ...]:
         """The same with those; staff have nothing of a lab that was taken down."""
-        staff = STAFF_PAGES if self.site.staff and not self.withdrawn else ()
-        return (self.page(OVERVIEW), *self.pages, *map(self.page, staff))
+        staff = schedule.STAFF_PAGES if self.site.staff and not self.withdrawn else ()
+        return (self.page(schedule.OVERVIEW), *self.pages, *map(self.page, staff))
 
-    def page(self, sub: SubPage) -> "LabPage":
+    def page(self, sub: schedule.SubPage) -> "LabPage":
         """One of its pages."""
         return LabPage(given=self, sub=sub)
 
     @property
-    def row(self) -> tuple[SubPage, ...]:
+    def row(self) -> tuple[schedule.SubPage, ...]:
         """The pages that its pages lead to, some only later."""
-        dated = (sub for sub in SUB_PAGES if sub.opens(self.lab) is not None)
-        return (OVERVIEW, *dated, *(STAFF_PAGES if self.site.staff else ()))
+        dated = (sub for sub in schedule.SUB_PAGES if sub.opens(self.lab) is not None)
+        return (schedule.OVERVIEW, *dated, *(schedule.STAFF_PAGES if self.site.staff else ()))
 
-    def has(self, sub: SubPage) -> bool:
+    def has(self, sub: schedule.SubPage) -> bool:
         """Whether this edition holds a page of the row: staff see what is held back."""
-        if sub not in SUB_PAGES or (self.site.staff and not self.withdrawn):
-            return sub not in SUB_PAGES or sub.opens(self.lab) is not None
+        if sub not in schedule.SUB_PAGES or (self.site.staff and not self.withdrawn):
+            return sub not in schedule.SUB_PAGES or sub.opens(self.lab) is not None
         return schedule.is_open(sub, self.lab, self.site.now)
 
 
@@ -250,7 +241,7 @@ class LabPage:
     """A page of a lab, as it is there in this edition."""
 
     given: GivenLab
-    sub: SubPage
+    sub: schedule.SubPage
 
     @property
     def source(self) -> str:
@@ -266,7 +257,7 @@ class LabPage:
     def heading(self) -> str:
         """The page's own heading."""
         title = self.given.title
-        return title if self.sub is OVERVIEW else f"{self.sub.title}: {title}"
+        return title if self.sub is schedule.OVERVIEW else f"{self.sub.title}: {title}"
 
     @property
     def shown(self) -> "Worked":

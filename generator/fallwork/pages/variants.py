@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from math import copysign
 from typing import Any
 
-from fallwork.lesson.answers import Found, answers_of, of_each
+from fallwork.lesson.answers import Found, of_each
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.known import given_symbols
 from fallwork.lesson.lab.motion import Motion
@@ -19,7 +19,6 @@ from fallwork.once import once
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
-from fallwork.planning.driven import columns
 from fallwork.scenario import CourseData, Scenario
 from fallwork.scenario.numbers import numbers_of, quantities_of
 from fallwork.scenario.report import Report
@@ -48,10 +47,9 @@ def found(page: LabPage) -> dict[str, tuple[Found, ...]]:
     lab, course = page.given.lab, page.given.site.data.course
     if not lab.variants:
         return {}
-    answers = answers_of(lab.variant, gravity_of(course), course.significant_figures)
-    many = answers(columns(*lab.variants.values()))
+    sets = {name: (each, gravity_of(course)) for name, each in lab.variants.items()}
     lesson = page.given.page(SOLUTION).shown.lesson
-    return dict(zip(lab.variants, of_each(lesson, many, len(lab.variants)), strict=True))
+    return of_each(lesson, lab.variant, sets, course.significant_figures)
 
 
 def typed(page: LabPage) -> dict[str, dict[str, str]]:

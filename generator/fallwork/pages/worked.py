@@ -42,16 +42,8 @@ from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import recalled
-from fallwork.pages.schedule import (
-    BENCH,
-    DATA,
-    EXAMPLE,
-    IN_SYMBOLS,
-    PRELAB,
-    REPORT,
-    SOLUTION,
-    SubPage,
-)
+from fallwork.pages import schedule
+from fallwork.pages.schedule import BENCH, DATA, EXAMPLE, PRELAB, REPORT, SOLUTION, SubPage
 from fallwork.planning.conditions import Finding, review
 from fallwork.planning.driven import columns
 from fallwork.scenario import Course, CourseData, Excluded, Lab, Measured, Scenario, Window
@@ -129,7 +121,7 @@ def _based(
 ) -> tuple[Setup, Lesson]:
     """The scenario solved, and the lesson of it that has nothing to do with trials."""
     figures, gravity = course.significant_figures, gravity_of(course)
-    numbers, apparatus = sub not in IN_SYMBOLS, apparatus_of(scenario, gravity)
+    numbers, apparatus = sub not in schedule.IN_SYMBOLS, apparatus_of(scenario, gravity)
     setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
     known: dict[str, Any] = {"figures": figures, "numbers": numbers, "case": case}
@@ -199,7 +191,7 @@ def _evidence(lab: Lab, gravity: Estimate) -> Evidence:
         return analyse(records, settings), settings.sensors
 
     try:
-        analysis, sensors = recalled(found, lab.variant, gravity, measured, paths)
+        analysis, sensors = recalled(found, "trials", lab.variant, gravity, measured, paths)
     except UnknownTrialError as error:
         raise BadInput((unknown_trial(lab, measured, error),)) from error
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
@@ -276,7 +268,7 @@ def reviewed(
         answers = answers_of(alike[0], gravity.value, figures)
         return [review(each, gravity, answers(columns(each)), **known) for each in alike]
 
-    return recalled(found, [*alike], gravity, figures, known)
+    return recalled(found, "review", [*alike], gravity, figures, known)
 
 
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
