@@ -27,6 +27,8 @@ from fallwork.scenario.quantity import LARGEST_EXPONENT, kinds, kinds_of_unit
 from fallwork.scenario.report import listed, meant, shown
 
 T = TypeVar("T")
+Word = str | None  # as typed, if it was
+Words = Sequence[str]  # likewise, of what can be repeated
 COURSE_FOLDER = Path("site-data")
 STANDARD_GRAVITY = 9.80665  # m/s², conventional value of the CGPM of 1901; from memory
 _YAML = {".yaml", ".yml"}
@@ -148,9 +150,7 @@ class Source(NamedTuple):
     course: CourseData | None  # None for a file that belongs to none
 
 
-def source_of(
-    typed: str, term: str | None, numbers: Sequence[str], *, trials: bool = True
-) -> Source:
+def source_of(typed: str, term: Word, numbers: Words, *, trials: bool = True) -> Source:
     """What ``typed`` names, with other ``numbers`` such as ``cart.mass=507.3g``, its lab too: a
     scenario file, or an id: of a lab where a term is given, else of a scenario. Without ``trials``,
     their files needn't be there.

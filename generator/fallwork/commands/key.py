@@ -14,7 +14,7 @@ from operator import itemgetter
 from typing import Any
 
 from fallwork.commands import call
-from fallwork.commands.call import CallError, as_json, columns, named_by, read_amount
+from fallwork.commands.call import CallError, Word, Words, as_json, columns, named_by, read_amount
 from fallwork.errors import said
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
@@ -41,11 +41,11 @@ _Given = Sequence[tuple[Symbol, float]]
 def answer_key(
     scenario: str,
     *,
-    term: str | None,
+    term: Word,
     variant: str,
     every: bool,
-    numbers: Sequence[str],
-    given: Sequence[str],
+    numbers: Words,
+    given: Words,
     json: bool,
 ) -> list[str]:
     """The key of a lab or of a variant as a table, or as JSON (SI, unrounded), with what follows

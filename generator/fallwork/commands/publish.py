@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from fallwork.commands.call import CallError, called, course_folder, read_moment
+from fallwork.commands.call import CallError, Word, called, course_folder, read_moment
 from fallwork.commands.notes import note
 from fallwork.errors import said
 from fallwork.lesson.reworking import without_marks
@@ -25,9 +25,7 @@ _SETTINGS = Path("mkdocs.yml")  # in the current folder
 _MARKDOWN = "Markdown"  # what the mark of a folder of pages says that it holds
 
 
-def publish_site(
-    *, edition: str, as_of: str | None, to: Path | None, handouts: bool
-) -> Iterator[str]:
+def publish_site(*, edition: str, as_of: Word, to: Path | None, handouts: bool) -> Iterator[str]:
     """Publish, and say what stands where and when something opens next."""
     from fallwork.site.publication import publish
 

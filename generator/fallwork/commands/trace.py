@@ -7,7 +7,16 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
-from fallwork.commands.call import Amount, called, course_folder, named_by, read_amount, read_moment
+from fallwork.commands.call import (
+    Amount,
+    Word,
+    Words,
+    called,
+    course_folder,
+    named_by,
+    read_amount,
+    read_moment,
+)
 from fallwork.errors import said
 from fallwork.lesson.document import Marked
 from fallwork.lesson.expression import Symbol
@@ -26,14 +35,7 @@ _NOTHING = "  nothing that is known gives this number"
 
 
 def traced(
-    value: Sequence[str],
-    *,
-    of: str | None,
-    lab: str | None,
-    term: str | None,
-    variant: str | None,
-    numbers: Sequence[str],
-    as_of: str | None,
+    value: Words, *, of: Word, lab: Word, term: Word, variant: Word, numbers: Words, as_of: Word
 ) -> Iterator[str]:
     """What the number may be, lab by lab, in one line where several tell nothing of it; without a
     term, in the one that is on.
@@ -72,11 +74,7 @@ def _known(context: Context, given: GivenLab, own: Mapping[str, Override]) -> tu
 
 
 def _wanted(
-    context: Context,
-    lab: str | None,
-    term: str | None,
-    own: Mapping[str, Override],
-    variant: str | None = None,
+    context: Context, lab: Word, term: Word, own: Mapping[str, Override], variant: Word
 ) -> tuple[Sequence[GivenLab], Sequence[str]]:
     """The labs that are meant, of these those that have what the ``own`` numbers belong to; where
     none has, those that will tell best. And other terms that have such labs.
@@ -95,9 +93,7 @@ def _wanted(
     return found, others
 
 
-def _in_turn(
-    context: Context, lab: str | None, term: str | None
-) -> tuple[list[GivenLab], list[str]]:
+def _in_turn(context: Context, lab: Word, term: Word) -> tuple[list[GivenLab], list[str]]:
     """The labs of a term, else of the one that began last, else of the next, those first that were
     opened last; and the ids of other terms that have such labs.
     """
@@ -117,7 +113,7 @@ def _in_turn(
 
 
 def _of_lab(
-    context: Context, given: GivenLab, known: Sequence[Found], amount: Amount, of: str | None
+    context: Context, given: GivenLab, known: Sequence[Found], amount: Amount, of: Word
 ) -> Iterator[str]:
     figures = context.data.course.significant_figures
     symbols = {each.of.id: each.of for each in known}

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from fallwork.commands import call
-from fallwork.commands.call import Source
+from fallwork.commands.call import Source, Word, Words
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
@@ -34,12 +34,7 @@ _OF_VERDICTS = ("predicted", "difference", "percent error", "limit", "verdict")
 
 
 def analysed_trials(
-    files: Sequence[Path],
-    *,
-    scenario: str | None,
-    term: str | None,
-    numbers: Sequence[str],
-    json: bool,
+    files: Sequence[Path], *, scenario: Word, term: Word, numbers: Words, json: bool
 ) -> list[str]:
     """The analysis; with a scenario also what it predicts, except in JSON.
 
@@ -171,8 +166,8 @@ def _table(evidence: Evidence, figures: int) -> str:
 def simulated_trials(
     scenario: str,
     *,
-    term: str | None,
-    numbers: Sequence[str],
+    term: Word,
+    numbers: Words,
     trials: int,
     seed: int,
     rate: float | None,
