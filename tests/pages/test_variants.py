@@ -71,6 +71,23 @@ def test_the_same_numbers_twice_are_asked_about():
     ]
 
 
+def test_answers_that_marking_can_t_tell_are_named():
+    # The distance leaves a and T as they are; 0.5 % more mass all over leaves a, v and t.
+    sets = {"short": {"run.distance": "0.450 m"}, "own": SETS["bench-1"] | SETS["bench-2"]}
+    sets["heavy"] = {"cart.mass": "514.6 g", "weight.mass": "80.4 g"}
+    found = {name: with_numbers(BARE.variant, each) for name, each in sets.items()}
+    places = {**BARE.places, **{f"variants.{name}": BARE.places[""] for name in sets}}
+    data = in_spring(given := replace(BARE, variants=found, places=places))
+    told = [words for _, words in on_lab(data.terms[0], given, data) if "Marking can’t" in words]
+    told = [words.partition(" variant ")[2] for words in told]
+    assert [words.partition(": ")[0] for words in told] == ["short", "heavy", "heavy"]
+    assert "acceleration of the cart" in told[0]
+    assert "normal force" not in told[0]  # the same cart, as everyone sees
+    assert ["the lab itself" in each for each in told] == [True, True, False]
+    notes = pages(data, RUNNING, "staff")["2027-spring/level/notes.md"]
+    assert all(f"- {each}" in notes for each in told)
+
+
 def test_bounds_of_what_strikes_hold_for_every_variant():
     wide = {"all": {"weight.mass": "110.0 g", "cart.mass": "512.0 g"}}
     alone = replace(BARE, variant=with_numbers(BARE.variant, wide["all"]))

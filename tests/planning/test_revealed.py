@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from fallwork.planning.results import NoExampleError, example_in, results_of
-from fallwork.planning.revealed import Revealed, RevealedError, check_revealed, revealed
+from fallwork.planning.revealed import Beside, Revealed, RevealedError, check_revealed, revealed
 from fallwork.scenario import (
     CourseData,
     Lab,
@@ -90,7 +90,7 @@ def test_what_the_distance_leaves_as_it_was_is_named():
 )
 def test_a_result_counts_as_met_within_its_last_figure(distance, met):
     found = elsewhere(terms(LAB, again(run_distance=distance)))[0]
-    assert found.page == "the solution of cart in term-1"
+    assert "the solution of cart in term-1, open" in str(found)
     assert ("final velocity of the cart" in names(found)) == met
 
 
@@ -120,6 +120,19 @@ def test_a_make_up_and_the_example_of_another_lab_give_as_much_away():
     other = replace(again(cart_mass="455.0 g", later=-LATER), example=LAB.variant)
     with pytest.raises(RevealedError, match="the worked example of cart in term-1"):
         check_revealed(terms(other, LAB), LAB.opens)
+
+
+def test_a_lab_beside_others_is_seen_both_ways():
+    other = again(cart_mass="455.0 g", weight_mass="70.0 g", run_distance="0.480 m", later=-LATER)
+    make_up = replace(again(other, LATER), id="make-up", example=LAB.variant)
+    (term,) = COURSE.terms
+    data = replace(COURSE, terms=(replace(term, labs=(LAB, make_up)),))
+    every = [each for each in revealed(data, LAB.opens - timedelta(days=1)) if each.of != each.key]
+    assert [(e.key[1], e.of[1], e.everything) for e in every] == [("cart", "make-up", True)]
+    for lab in (LAB, make_up):  # the one that holds back, and the one that shows
+        assert [*Beside(data, term.id, lab).revealed(lab)] == every
+    bare = replace(make_up, example=other.example)
+    assert [e for e in Beside(data, term.id, make_up).revealed(bare) if e.of != e.key] == []
 
 
 def test_trials_with_the_same_numbers_and_an_example_s_results_are_worth_a_note():

@@ -19,14 +19,15 @@ import yaml
 from fallwork.commands.call import CallError
 from fallwork.commands.notes import on_lab
 from fallwork.errors import BadInput, said
-from fallwork.planning.revealed import revealed
-from fallwork.scenario import CourseData, Lab, Term
+from fallwork.planning.revealed import Beside
+from fallwork.scenario import CourseData, Lab, Term, with_numbers
 from fallwork.scenario.dates import first_moment
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import Report, listed, meant
 from fallwork.scenario.term import read_term
 from fallwork.scenario.tree import read_file
 
+Texts = Mapping[str, str]  # path -> the number as a file gives it
 _YEAR = re.compile("20[0-9]{2}")
 _WEEKS = {"winter": 1, "spring": 9, "summer": 22, "autumn": 36, "fall": 36}  # when terms begin
 _IN_A_YEAR = 365.2425 / 7
@@ -48,11 +49,15 @@ class Shift:
     """Makes dates of an earlier term those of another: whole weeks later, without holidays."""
 
     weeks: int
-    holidays: Sequence[date] = ()  # a day of each week that has no labs
+    holidays: Sequence[datetime] = ()  # a day of each week that has no labs
+    moved: Sequence[tuple[datetime, datetime]] = ()  # then and now, of labs that both terms have
 
     def __call__(self, at: datetime) -> str:
-        """As a file gives it. What would be in a week without labs, or later, is a week later."""
-        later = at + timedelta(weeks=self.weeks)
+        """As a file gives it: moved as the nearest date was, if any. What would be in a week
+        without labs, or later, is a week later.
+        """
+        near = min(self.moved, key=lambda pair: abs(pair[0] - at), default=None)
+        later = at + timedelta(weeks=_weeks(*near) if near else self.weeks)
         for monday in sorted({*map(_monday, self.holidays)}):
             later += timedelta(weeks=later.date() >= monday)
         assert isinstance(at.tzinfo, ZoneInfo)
@@ -60,24 +65,20 @@ class Shift:
         return f"{later:%Y-%m-%d}" if midnight else f"{later:%Y-%m-%dT%H:%M}"
 
 
-def _monday(day: date) -> date:
-    return day - timedelta(days=day.weekday())
+def _monday(day: datetime) -> date:
+    return day.date() - timedelta(days=day.weekday())
 
 
-@dataclass(frozen=True)
-class Follow(Shift):
-    """As the dates nearest to it were moved, of labs that both terms have already."""
-
-    moved: Sequence[tuple[datetime, datetime]] = ()  # then and now
-
-    def __call__(self, at: datetime) -> str:
-        """As a file gives it."""
-        then, now = min(self.moved, key=lambda pair: abs(pair[0] - at))
-        return Shift(round((now - then) / timedelta(weeks=1)))(at)
+def _weeks(then: datetime, now: datetime) -> int:
+    return round((now - then) / timedelta(weeks=1))
 
 
 def shift_between(
-    former: Term, term: str, first_day: date | None, holidays: Sequence[date], own: Sequence[Lab]
+    former: Term,
+    term: str,
+    first_day: datetime | None,
+    holidays: Sequence[datetime],
+    own: Sequence[Lab],
 ) -> Shift:
     """From a term to another: the first week with labs is that of the first day; if that isn't
     said, as the term's ``own`` labs were moved, else by year and season of the ids, a year if they
@@ -91,16 +92,40 @@ def shift_between(
         for key in ("opens", "due", "solution_opens")
     ]
     if moved and not first_day:
-        then, now = min(moved)
-        return Follow(round((now - then) / timedelta(weeks=1)), moved=moved)
+        return Shift(_weeks(*min(moved)), moved=moved)
     if first_day:
-        opens = min(lab.opens_first.date() for lab in former.labs)
+        opens = min(lab.opens_first for lab in former.labs)
         return Shift((_monday(first_day) - _monday(opens)).days // 7, holidays)
     begins = []
     for name in (former.id, term):
         season = next((weeks for word, weeks in _WEEKS.items() if word in name), 0)
         begins += [int(year) * _IN_A_YEAR + season for year in _YEAR.findall(name)[:1]]
     return Shift(round(begins[1] - begins[0] if len(begins) == 2 else _IN_A_YEAR), holidays)
+
+
+class Seat:
+    """A lab's place in a term: what ``check`` would say of it there, with whatever numbers."""
+
+    def __init__(self, data: CourseData, term: str, name: str) -> None:
+        self.data = data
+        (self.term,) = (each for each in data.terms if each.id == term)
+        (self.lab,) = (each for each in self.term.labs if each.id == name)
+        self.beside = Beside(data, term, self.lab)
+
+    def of(self, lab: Lab) -> Iterator[list[str]]:
+        """Of the lab as it is given first what pages show of it, or it of others; then all else."""
+        yield [*map(str, self.beside.revealed(lab))]
+        yield [words for _, words in on_lab(self.term, lab, self.data)]
+
+    def says(self, numbers: Texts, example: Texts) -> Iterator[list[str]]:
+        """The same with these numbers."""
+        try:
+            variant = with_numbers(self.lab.scenario, numbers)
+            given = replace(self.lab, variant=variant, example=with_numbers(variant, example))
+        except BadInput as error:
+            yield from ([], [f"{each.found}; {each.expected}" for each in error.problems])
+        else:
+            yield from self.of(given)
 
 
 class Book:
@@ -115,11 +140,6 @@ class Book:
         if self.path.exists():
             self.text = self.path.read_bytes().decode()
 
-    @property
-    def first(self) -> str:
-        """The day on which the first of its labs opens."""
-        return f"{min(lab.opens_first for lab in self.labs):%Y-%m-%d}"
-
     def write(self) -> None:
         """Put the file in its place, whole."""
         aside = self.path.with_name(f".{self.path.name}.new")
@@ -132,11 +152,7 @@ class Book:
         return [lab for each in self.data.terms if each.id == self.term for lab in each.labs]
 
     def block(
-        self,
-        lab: Lab,
-        numbers: Mapping[str, str],
-        example: Mapping[str, str],
-        variants: Sequence[Mapping[str, str]] = (),
+        self, lab: Lab, numbers: Texts, example: Texts, variants: Mapping[str, Texts] | None = None
     ) -> list[str]:
         """The lines of a term's file, from the lab's id on."""
         taken = {each.title for each in self.labs}
@@ -147,12 +163,12 @@ class Book:
         given: dict[str, Any] = {"title": title} if title != lab.scenario.title else {}
         given |= {"scenario": lab.scenario.id} if lab.scenario.id != lab.id else {}
 
-        def changed(by: Mapping[str, str], of: Mapping[str, str]) -> dict[str, str]:
+        def changed(by: Texts, of: Texts) -> dict[str, str]:
             return {path: text for path, text in by.items() if text != of[path]}
 
-        given |= {"numbers": changed(numbers, own), "example": changed(example, numbers)}
-        others = zip(names(len(variants)), variants, strict=True)
-        given |= {"variants": {n: changed(e, numbers) for n, e in others}} if variants else {}
+        given |= {"numbers": changed(numbers, own), "example": changed(example, numbers) or "auto"}
+        others = {name: changed(each, numbers) for name, each in (variants or {}).items()}
+        given |= {"variants": others} if others else {}
         given |= {key: date(getattr(lab, key)) for key in ("opens", "due", "solution_opens")}
         sections = {
             id_: ({"title": section.title} if section.title != id_ else {})
@@ -174,6 +190,12 @@ class Book:
             lines.insert(1, f"  # data_opens: {dates}    with measured, once there are trials")
         return lines
 
+    def seat(self, lab: Lab) -> Seat:
+        """The place of a lab like this one; if it isn't there yet, with its dates."""
+        there = lab.id in {each.id for each in self.labs}
+        data = self.data if there else self.with_lab(lab.id, self.block(lab, {}, {}))[1]
+        return Seat(data, self.term, lab.id)
+
     def with_lab(self, name: str, block: Sequence[str]) -> tuple[str, CourseData]:
         """The text with a lab more, and the course as it reads then: the others are as before."""
         text, report = inserted(self.text, block, self.path), Report()
@@ -190,23 +212,6 @@ class Book:
         others = [each for each in self.data.terms if each.id != self.term]
         terms = tuple(sorted([*others, term], key=lambda each: each.id))
         return text, replace(self.data, terms=terms)
-
-    def tried(self, name: str, block: Sequence[str]) -> list[str]:
-        """All that ``check`` would say of the lab."""
-        try:
-            _, data = self.with_lab(name, block)
-        except BadInput as error:
-            return [f"{each.found}; {each.expected}" for each in error.problems]
-        pairs = ((term, lab) for term in data.terms if term.id == self.term for lab in term.labs)
-        term, lab = next(pair for pair in pairs if pair[1].id == name)
-        before = lab.opens_first - timedelta(days=1)
-        words = [words for _, words in on_lab(term, lab, data)]
-        return words + [str(each) for each in revealed(data, before, (self.term, name))]
-
-
-def names(count: int) -> list[str]:
-    """Of so many variants."""
-    return [f"set-{n:0{len(str(count))}}" for n in range(1, count + 1)]
 
 
 def inserted(text: str, block: Sequence[str], path: Path) -> str:

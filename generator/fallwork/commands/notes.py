@@ -22,12 +22,12 @@ from fallwork.measurement.typed import MEASURANDS
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import once
+from fallwork.pages.variants import alike
 from fallwork.pages.worked import evidence_of, findings_of, gravity_estimate, reviewed
 from fallwork.planning.plausible import Doubt, doubtful_dates, doubts, doubts_of_course
 from fallwork.planning.results import example_in
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import Course, CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
-from fallwork.scenario.numbers import values_of
 from fallwork.scenario.report import listed
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
@@ -118,16 +118,13 @@ def on_lab(term: Term, lab: Lab, data: CourseData) -> Noted:
     """All that there is to know of a lab but for its dates and what other pages show of it."""
     if [each.title for each in term.labs].count(lab.title) > 1:
         yield lab.places[""], _said("same-title", lab=lab.id)
-    example, before = example_in(data, term.id, lab), dict[str, Scenario]()
+    example = example_in(data, term.id, lab)
     evidence = evidence_of(lab, gravity_estimate(data.course)) if lab.measured else None
-    reviews = findings_of(lab, data, evidence)
+    reviews, shared = findings_of(lab, data, evidence), alike(lab, data.course)
     for name, each in {"": lab, **lab.by_variant}.items():
         of, at = (f"{lab.id}, variant {name}", f"variants.{name}") if name else (lab.id, "")
-        for other in (n for n, s in before.items() if values_of(s) == values_of(each.variant)):
-            words = _said("same-numbers", other=f"variant {other}" if other else "the lab itself")
-            yield lab.places[at], f"{of}: {words}"
-        before[name] = each.variant
-        design = ((lab.places[""], words) for words in advice(reviews[name], lab.variant.nouns))
+        said = (*advice(reviews[name], lab.variant.nouns), *shared.get(name, ()))
+        design = ((lab.places[""], words) for words in said)
         trials = () if name else _on_trials(lab, data)
         for where, words in (*_on_runs(each, example, data), *design, *trials):
             place = lab.places[at] if where == lab.places[""] else where

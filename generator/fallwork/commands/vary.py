@@ -1,34 +1,36 @@
-"""Proposes new numbers for a lab, or for all labs of a term, out of what the inventory can build.
+"""Proposes new numbers for a lab, or for all labs of a term, out of what the inventory can build;
+or judges a lab's numbers as it would its own.
 
 Takes what was typed; gives lines of text: the proposal, why it, what excludes the others, and what
 goes into the term's file; with ``--write`` it is put there.
 """
 
 import csv
-from collections.abc import Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from fallwork.commands.call import CallError, called, columns, course_folder
-from fallwork.commands.newterm import Book, Follow, names, other_words, shift_between
+from fallwork.commands.newterm import Book, Seat, other_words, shift_between
+from fallwork.commands.reasons import drawn, excluded, to_relax, why
 from fallwork.errors import FallworkError, said, table
-from fallwork.figures.candidates import candidates
-from fallwork.figures.scene import say
 from fallwork.lesson.answers import answers_of, tolerance
-from fallwork.lesson.reviewing import rows
-from fallwork.measurement.prediction import Case, view_of
-from fallwork.pages.worked import gravity_estimate, reviewed
-from fallwork.planning.choosing import NEW, Field, Pick, Task, looked_at, picked
-from fallwork.planning.results import NoExampleError, example_in
-from fallwork.scenario import CourseData, Lab, Scenario, Term, load_course, with_numbers
+from fallwork.measurement.prediction import Case
+from fallwork.pages.worked import gravity_estimate
+from fallwork.planning.buildable import NotOwnedError
+from fallwork.planning.choosing import NEW, Task, looked_at
+from fallwork.planning.driven import columns as values_of
+from fallwork.planning.picking import CLEAR, picked
+from fallwork.scenario import CourseData, Lab, Term, as_written, load_course, with_numbers
 from fallwork.scenario.nouns import term_id
-from fallwork.scenario.report import Refusal, listed
+from fallwork.scenario.numbers import overrides_from_words, quantities_of
 
 _said = partial(said, "commands")
 
@@ -38,27 +40,168 @@ class _Asked:
     """What is wanted of each lab."""
 
     count: int  # of variants
+    ids: Sequence[str]  # of students
+    brief: bool  # a whole term: without the reasons
+    students: Path | None  # the file of the ids
+    rank: int  # of the proposal
+    numbers: Sequence[str]  # to judge in place of one
     without: Sequence[str]
     plot: Path | None
     write: bool
-    students: Path | None  # the file of these
-    ids: Sequence[str]
-    brief: bool  # a whole term: without the reasons
 
-    def handed_out(self, term: str, lab: Lab, seed: int, variants: Sequence[Pick]) -> Iterator[str]:
-        """Who has which, in a private file beside theirs; by lot, so that no order tells it."""
-        assert self.students is not None
-        path = self.students.with_name(f"{self.students.stem}-{term}-{lab.id}.csv")
-        drawn = np.random.default_rng(seed).permutation(len(variants)).tolist()
-        named = [*zip(names(len(variants)), variants, strict=True)]
-        rows = [
-            (who, named[at][0], *named[at][1].numbers.values())
-            for who, at in zip(self.ids, drawn, strict=True)
-        ]
-        if self.write:
-            with path.open("w", encoding="utf-8", newline="") as file:
-                csv.writer(file).writerows([("id", "variant", *variants[0].numbers), *rows])
+
+def varied(
+    scenario: str | None,
+    *,
+    term: str,
+    after: str | None,
+    first_day: datetime | None,
+    holiday: Sequence[datetime],
+    count: int | None,
+    students: Path | None,
+    **more: Any,
+) -> Iterator[str]:
+    """The proposals, lab by lab; at last what can't be proposed."""
+    term_id(term, "the term")
+    data = load_course(course_folder(), record=False)
+    ids = _ids(students, data.root, count) if students else ()
+    asked = _Asked(len(ids) or count or 0, ids, scenario is None, students, **more)
+    if asked.numbers and (asked.write or asked.brief):
+        raise CallError("set-judges")
+    if data.inventory is None:
+        raise CallError("no-inventory", root=data.root)
+    for name in asked.without:
+        called("condition", name, table("planning", "conditions"))
+    former, labs = _pattern(data, scenario, term, after)
+    own = [lab for each in data.terms if each.id == term for lab in each.labs]
+    book = Book(data, term, shift_between(former, term, first_day, holiday, own))
+    yield from other_words(term, [each.id for each in data.terms])
+    wrong, before = list[str](), book.text
+    for lab in labs:
+        try:
+            for at, line in enumerate(_of_lab(book, lab, asked)):
+                yield line if at else f"{lab.id}, {book.title}: {line}"
+        except FallworkError as error:
+            wrong.append(f"{lab.id}: {error}")
+    if book.text != before:
+        if asked.brief:
+            yield _said("reasons", term=term)
+        first = min(lab.opens_first for lab in book.labs)
+        how = "dates-followed" if book.shift.moved else "dates-shifted"
+        yield _said(how, former=former.id, weeks=book.shift.weeks, first=first, term=term)
+        yield _said("term-written" if asked.write else "nothing-written", path=book.path)
+        if asked.write:
+            book.write()
+    if wrong:
+        raise FallworkError("\n".join(wrong))
+
+
+def _pattern(
+    data: CourseData, scenario: str | None, term: str, after: str | None
+) -> tuple[Term, Sequence[Lab]]:
+    """The term whose dates and sections are taken over, and of its labs all, or the last of this id
+    or scenario; else, with the scenario's own numbers, one like the last one of all.
+    """
+    terms = {each.id: each for each in data.terms if each.labs and each.id != term}
+    by_date = sorted(terms.values(), key=lambda each: each.labs[0].opens)
+    if scenario is None:
+        former = called("term", after or (by_date[-1].id if by_date else ""), terms)
+        return former, former.labs
+    labs = [(each, lab) for each in by_date for lab in each.labs if after in (None, each.id)]
+    labs.sort(key=lambda e: (e[1].id == scenario, e[1].scenario.id == scenario, e[1].opens))
+    if labs and scenario in (labs[-1][1].id, labs[-1][1].scenario.id):
+        return labs[-1][0], [labs[-1][1]]
+    own = called("scenario", scenario, data.scenarios)
+    if not labs:
+        raise CallError("no-dates")
+    former, last = labs[-1]
+    fresh = replace(last, id=scenario, title=own.title, scenario=own, variant=own, sections={})
+    return former, [fresh]
+
+
+def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
+    there = lab.id in {each.id for each in book.labs}
+    if there and (asked.write or asked.brief):
+        raise CallError("lab-there", path=book.path, name=lab.id)
+    seat = book.seat(lab)
+    task = _task(book, lab, seat, asked.without)
+    if there or asked.numbers:
+        yield from _judged(book.data, seat, task, asked)
+        return
+    count = asked.rank + asked.count
+    for others in ((), (NEW,)):  # where no answers are left that no earlier term had, some of those
+        looked = looked_at(replace(task, without=(*asked.without, *others)))
+        yield _said("sets", tried=f"{looked.tried:,}", kept=f"{looked.kept.sum():,}")
+        picks = picked(looked, count, seat.says)
+        if len(picks) == count or not looked.excluded.get(NEW, (0, 0))[1]:
+            break
+        yield _said("no-new-answers")
+    enough = len(picks) >= asked.rank and (len(picks) == count or not asked.ids)  # for everybody
+    sets = [with_numbers(lab.scenario, pick.numbers) for pick in picks[asked.rank - 1 :]]
+    for first, *more in [picks[asked.rank - 1 :]] if enough else []:
+        pieces = looked.alike.built(first.at)
+        yield from columns([(p, text, pieces.get(p, "")) for p, text in first.numbers.items()])
+        yield from () if asked.brief else why(looked, sets[0], book.data)
+        digits = len(str(len(more)))
+        variants = {f"set-{n:0{digits}}": each.numbers for n, each in enumerate(more, 1)}
+        lines = book.block(lab, first.numbers, first.example, variants)
+        yield from ("", *(f"  {line}" for line in lines))
+        book.text, book.data = book.with_lab(lab.id, lines)
+        words = chain(*seat.of(book.labs[-1])) if variants else first.words
+        yield from (f"  note: {each}" for each in words)
+        if first.off < CLEAR:
+            yield _said("example-near", off=f"{100 * first.off:.1f}")
+        if asked.students:
+            path = asked.students.with_name(f"{asked.students.stem}-{book.term}-{lab.id}.csv")
+            if asked.write:
+                _hand_out(path, asked.ids, variants, task.seed)
             yield _said("handed-out", path=path)
+    yield from () if asked.brief and enough else excluded(looked)
+    if asked.plot:
+        asked.plot.write_text(drawn(looked, sets, f"{lab.id}, {book.title}"), "utf-8")
+        yield f"  {asked.plot}: drawn"
+    if len(picks) < count:
+        raise FallworkError(to_relax(looked, len(picks)))
+
+
+def _judged(data: CourseData, seat: Seat, task: Task, asked: _Asked) -> Iterator[str]:
+    """What there is to say of numbers that others have chosen: the lab's and its variants', or with
+    some as they were typed.
+    """
+    looked = looked_at(task)
+    yield _said("judged", kept=f"{looked.kept.sum():,}")
+    variant = with_numbers(seat.lab.variant, overrides_from_words(asked.numbers))
+    variants = {} if asked.numbers else seat.lab.variants
+    for name, each in {"": variant, **variants}.items():
+        yield from [_said("variant-head", name=name)] if name else ()
+        near, own = looked.alike.nearest(values_of(each)), dict(quantities_of(each))
+        texts, pieces = near.texts(0), near.built(0)
+        yield from columns([(p, as_written(own[p]), t, pieces[p]) for p, t in texts.items()])
+        yield from why(looked, each, data)
+        if not near.fit(task.owned)[0]:
+            yield f"  note: {NotOwnedError(task.case.scenario.title, task.owned.benches)}"
+    told = seat.of(replace(seat.lab, variant=variant, variants=variants))
+    yield from (f"  note: {words}" for words in chain(*told))
+    yield from excluded(looked)
+
+
+def _task(book: Book, lab: Lab, seat: Seat, without: Sequence[str]) -> Task:
+    data, gravity = book.data, gravity_estimate(book.data.course)
+    figures, words = data.course.significant_figures, (data.course.title, book.term, lab.id)
+    assert data.inventory is not None
+    return Task(
+        case=Case(scenario=lab.scenario, gravity=gravity),
+        owned=data.inventory,
+        answers=answers_of(lab.scenario, gravity.value, figures),
+        earlier=seat.beside.scenarios,
+        safety=data.course.safety,
+        tolerance=tolerance(figures),
+        seed=int.from_bytes(sha256("\n".join(words).encode()).digest()[:8], "big"),
+        without=without,
+    )
+
+
+# ---- variants for students: whose they are is in a file beside theirs, and in no page
 
 
 def _ids(path: Path, root: Path, count: int | None) -> list[str]:
@@ -83,184 +226,12 @@ def _ids(path: Path, root: Path, count: int | None) -> list[str]:
     return list(dict.fromkeys(filter(None, found)))
 
 
-def varied(
-    scenario: str | None,
-    *,
-    term: str,
-    after: str | None,
-    first_day: datetime | None,
-    holiday: Sequence[datetime],
-    count: int | None,
-    students: Path | None,
-    without: Sequence[str],
-    plot: Path | None,
-    write: bool,
-) -> Iterator[str]:
-    """The proposals, lab by lab; at last what can't be proposed."""
-    _check_id(term)
-    data = load_course(course_folder(), record=False)
-    if data.inventory is None:
-        raise CallError("no-inventory", root=data.root)
-    for name in without:
-        called("condition", name, table("planning", "conditions"))
-    former, labs = _pattern(data, scenario, term, after)
-    first = first_day.date() if first_day else None
-    own = [lab for each in data.terms if each.id == term for lab in each.labs]
-    days = [day.date() for day in holiday]
-    book = Book(data, term, shift_between(former, term, first, days, own))
-    yield from other_words(term, [each.id for each in data.terms if each.id != term])
-    ids = _ids(students, data.root, count) if students else ()
-    brief = scenario is None
-    asked = _Asked(len(ids) or count or 0, without, plot, write, students, ids, brief)
-    wrong, before = list[str](), book.text
-    for lab in labs:
-        try:
-            for at, line in enumerate(_of_lab(book, lab, asked)):
-                yield line if at else f"{lab.id}, {book.title}: {line}"
-        except FallworkError as error:
-            wrong.append(f"{lab.id}: {error}")
-    if book.text != before:
-        if brief and not write:
-            yield _said("reasons", term=term)
-        how = "dates-followed" if isinstance(book.shift, Follow) else "dates-shifted"
-        yield _said(how, former=former.id, weeks=book.shift.weeks, first=book.first, term=term)
-        yield _said("term-written" if write else "nothing-written", path=book.path)
-        if write:
-            book.write()
-    if wrong:
-        raise FallworkError("\n".join(wrong))
-
-
-def _check_id(term: str) -> None:
-    try:
-        term_id(term, "the term")
-    except Refusal as error:
-        raise FallworkError(str(error)) from error
-
-
-def _pattern(
-    data: CourseData, scenario: str | None, term: str, after: str | None
-) -> tuple[Term, Sequence[Lab]]:
-    """The term whose dates and sections are taken over, and of its labs all, or the last of this id
-    or scenario; else, with the scenario's own numbers, one like the last one of all.
-    """
-    terms = {each.id: each for each in data.terms if each.labs and each.id != term}
-    by_date = sorted(terms.values(), key=lambda each: each.labs[0].opens)
-    if scenario is None:
-        former = called("term", after or (by_date[-1].id if by_date else ""), terms)
-        return former, former.labs
-    labs = [(each, lab) for each in by_date for lab in each.labs if after in (None, each.id)]
-    labs.sort(key=lambda pair: pair[1].opens)
-    same = [(each, [lab]) for each, lab in labs if lab.scenario.id == scenario]
-    if found := [(each, [lab]) for each, lab in labs if lab.id == scenario] or same:
-        return found[-1]
-    own = called("scenario", scenario, data.scenarios)
-    if not labs:
-        raise CallError("no-dates")
-    former, last = labs[-1]
-    fresh = replace(last, id=scenario, title=own.title, scenario=own, variant=own, sections={})
-    return former, [fresh]
-
-
-def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
-    if lab.id in {each.id for each in book.labs}:
-        raise CallError("lab-there", path=book.path, name=lab.id)
-    task, count = _task(book, lab, asked.without), 1 + asked.count
-    for others in ((), (NEW,)):  # where no answers are left that no earlier term had, some of those
-        looked = looked_at(replace(task, without=(*asked.without, *others)))
-        yield _said("sets", tried=f"{looked.tried:,}", kept=f"{looked.kept.sum():,}")
-        picks = picked(looked, count, lambda *of: book.tried(lab.id, book.block(lab, *of)))
-        if len(picks) == count or not looked.excluded.get(NEW, (0, 0))[1]:
-            break
-        yield _said("no-new-answers")
-    enough = picks and (len(picks) == count or not asked.ids)  # nobody goes without
-    for first, *variants in [picks] if enough else []:
-        pieces = looked.alike.built(first.at)
-        yield from columns([(p, text, pieces.get(p, "")) for p, text in first.numbers.items()])
-        yield from () if asked.brief else _why(book, looked, first)
-        lines = book.block(lab, first.numbers, first.example, [each.numbers for each in variants])
-        yield from ("", *(f"  {line}" for line in lines))
-        words = book.tried(lab.id, lines) if variants else first.words
-        yield from (f"  note: {each}" for each in words)
-        book.text, book.data = book.with_lab(lab.id, lines)
-        if asked.ids:
-            yield from asked.handed_out(book.term, lab, task.seed, variants)
-    if not (asked.brief and enough):
-        yield _said("excluded")
-        what = {
-            "run": table("planning", "conditions")["run"]["what"]
-        }  # the only one not told above
-        told = ((name, a, b, what.get(name, "")) for name, (a, b) in looked.excluded.items() if a)
-        yield from columns([(name, f"{a:,}", f"({b:,})", words) for name, a, b, words in told], 4)
-    if asked.plot:
-        asked.plot.write_text(_drawn(looked, picks, f"{lab.id}, {book.title}"), "utf-8")
-        yield f"  {asked.plot}: drawn"
-    if len(picks) < count:
-        raise FallworkError(_nothing(looked, len(picks)))
-
-
-def _why(book: Book, looked: Field, pick: Pick) -> Iterator[str]:
-    """Each condition by its name with what the numbers come to."""
-    variant, gravity = (
-        with_numbers(looked.task.case.scenario, pick.numbers),
-        looked.task.case.gravity,
-    )
-    findings = (*reviewed([variant], gravity, book.data)[0], *looked.newness(pick.at))
-    told = zip(findings, rows(findings, variant.nouns), strict=True)
-    yield from ("  why", *columns([(each.aspect, *cells[:3]) for each, cells in told], 4))
-
-
-def _task(book: Book, lab: Lab, without: Sequence[str]) -> Task:
-    data, gravity = book.data, gravity_estimate(book.data.course)
-    figures, earlier = data.course.significant_figures, list[Scenario]()
-    for id_, each in ((term.id, each) for term in data.terms for each in term.labs):
-        if each.scenario.id == lab.scenario.id:
-            earlier += each.every_variant
-            with suppress(NoExampleError):
-                earlier.append(example_in(data, id_, each))
-    words = "\n".join((data.course.title, book.term, lab.id))
-    assert data.inventory is not None
-    return Task(
-        case=Case(scenario=lab.scenario, gravity=gravity),
-        owned=data.inventory,
-        answers=answers_of(lab.scenario, gravity.value, figures),
-        earlier=earlier,
-        safety=data.course.safety,
-        tolerance=tolerance(figures),
-        seed=int.from_bytes(sha256(words.encode()).digest()[:8], "big"),
-        without=without,
-    )
-
-
-def _nothing(looked: Field, found: int) -> str:
-    """What to relax."""
-    alone = {name: b for name, (_, b) in looked.excluded.items() if b and name != "run"}
-    if found:
-        return _said("too-few", found=found)
-    if alone:
-        most = max(alone, key=lambda name: alone[name])
-        return _said("nothing-kept", name=most, count=f"{alone[most]:,}")
-    if not len(looked.alike):
-        return _said("nothing-alike")
-    options = " ".join(f"--without {n}" for n in looked.nearest)
-    return _said("nothing-near", names=listed(looked.nearest), options=options)
-
-
-def _drawn(looked: Field, picks: Sequence[Pick], title: str) -> str:
-    """All by acceleration and tension; where nothing moves, by normal force and tension."""
-    rights = looked.task.answers(looked.alike.values).rights
-    pair = [
-        next(key for stem in stems for key in rights if key.partition(".")[0] == stem)
-        for stems in (("acceleration", "normal"), ("tension",))
-    ]
-    scenario = looked.task.case.scenario
-    nouns, moving = scenario.nouns, view_of(scenario).moving
-    parts = [(*key.split("."), moving)[:2] for key in pair]
-    level, upright = (say(f"candidates-{kind}", it=nouns.the(it)) for kind, it in parts)
-    points = np.column_stack([np.broadcast_to(rights[key], len(looked.alike)) for key in pair])
-    dots = {"built": points, "good": points[looked.kept]}
-    if all(key in looked.before for key in pair):
-        dots["earlier"] = np.column_stack([looked.before[key] for key in pair])
-    dots["proposed"] = points[[pick.at for pick in picks]]
-    told = {key: [(float(x), float(y)) for x, y in each] for key, each in dots.items() if len(each)}
-    return candidates(title, (level, upright), told)
+def _hand_out(
+    path: Path, ids: Sequence[str], variants: Mapping[str, Mapping[str, str]], seed: int
+) -> None:
+    """Write who has which; by lot, so that no order tells it."""
+    named = [*variants.items()]
+    drawn = np.random.default_rng(seed).permutation(len(named)).tolist()
+    rows = [(who, named[at][0], *named[at][1].values()) for who, at in zip(ids, drawn, strict=True)]
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([("id", "variant", *named[0][1]), *rows])

@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 
-from fallwork.lesson.document import Equation, Relation
+from fallwork.lesson.document import Equation, Marked, Relation, Text
 from fallwork.lesson.expression import (
     SCALE,
     Expression,
@@ -44,6 +44,12 @@ def latex(formula: Expression | Relation) -> str:
 def plain(formula: Expression | Relation) -> str:
     """A formula in symbols in plain text, e.g. ``m_w g/(m_c + m_w)``, where there is no LaTeX."""
     return _joined(formula, Plain(), {sign: sign for sign in SIGNS})
+
+
+def plainly(text: Text) -> str:
+    """A sentence in plain text, with its formulas."""
+    words = (part.words if isinstance(part, Marked) else part for part in text)
+    return "".join(part if isinstance(part, str) else plain(part) for part in words)
 
 
 def _joined(formula: Expression | Relation, printer: Printer, signs: Mapping[str, str]) -> str:

@@ -16,7 +16,7 @@ from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told, upper_first
 from fallwork.measurement.prediction import GRAVITY, driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.planning.conditions import Finding, Verdict
+from fallwork.planning.conditions import Finding
 from fallwork.scenario import Scenario
 from fallwork.scenario.nouns import Nouns
 
@@ -100,22 +100,22 @@ def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ..
 
 def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     """What to change, a few sentences for each finding that doesn't fit."""
-    wrong = (each for each in findings if each.verdict is not Verdict.FITS)
-    return tuple(_words(each, f"too-{each.verdict.value}", nouns) for each in wrong)
+    wrong = (each for each in findings if each.verdict != "fits")
+    return tuple(_words(each, f"too-{each.verdict}", nouns) for each in wrong)
 
 
 def _limits(finding: Finding) -> tuple[str, ...]:
     """Both as they are printed, "" for none, and the verdict."""
     ends = (finding.row.get(end) for end in ("low", "high"))
     shown = ("" if end is None else _amount(finding, float(end), "%g") for end in ends)
-    return (*shown, finding.verdict.value)
+    return (*shown, finding.verdict)
 
 
 def _words(finding: Finding, key: str, nouns: Nouns) -> str:
     of = finding.of  # advice says in words on which side of the limit a value lies
     here, size = (_amount(finding, value) for value in (finding.value, abs(finding.value)))
     value = here if key == "here" else size
-    it = nouns.the(of) if of in nouns.by_name else ""
+    it = nouns.the(of) if of in nouns.by_name else of
     cause = given_in_words(of, nouns) if "." in of or of == GRAVITY else of
     said = str(finding.row.get(key, "{value}")).format(
         it=it, It=upper_first(it), value=value, here=here, cause=cause

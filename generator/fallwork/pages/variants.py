@@ -5,25 +5,31 @@ whether it is open or not: only templates of pages that may show them ask.
 """
 
 from collections.abc import Mapping
-from math import copysign
+from math import copysign, isclose
 from typing import Any
 
-from fallwork.lesson.answers import Found, of_each
+import numpy as np
+
+from fallwork.lesson.answers import Found, answers_of, of_each, results, tolerance
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.known import given_symbols
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.reviewing import Happening, happening
+from fallwork.lesson.words import told
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import once
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import kept_together
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import CourseData, Scenario
-from fallwork.scenario.numbers import numbers_of, quantities_of
-from fallwork.scenario.report import Report
+from fallwork.planning.driven import columns
+from fallwork.scenario import Course, CourseData, Lab, Scenario
+from fallwork.scenario.numbers import numbers_of, quantities_of, values_of
+from fallwork.scenario.report import Report, listed
 
 _NOTHING = 1e-9  # SI; of a run, what is smaller is zero
+_SHIFT, _NAMED = 0.01, 3  # relative, to see what numbers decide; answers that a sentence names
 _MAIN = ("acceleration", "static-friction-force", "tension", "speed", "time")
 
 
@@ -55,10 +61,10 @@ def found(page: LabPage) -> dict[str, tuple[Found, ...]]:
 def typed(page: LabPage) -> dict[str, dict[str, str]]:
     """Of each variant the givens that it has for itself, by their ids, as they are typed."""
     lab, course = page.given.lab, page.given.site.data.course
-    told = gravity_of(course), course.significant_figures
+    known = gravity_of(course), course.significant_figures
     own, *others = (
         {each.id: f"{each.written} {each.unit}".strip() for each in given_symbols(run)}
-        for run in (happening(each, *told).seen_as(Motion) for each in lab.every_variant)
+        for run in (happening(each, *known).seen_as(Motion) for each in lab.every_variant)
     )
     new = ({i: words for i, words in e.items() if own.get(i) != words} for e in others)
     return dict(zip(lab.variants, new, strict=True))
@@ -69,6 +75,39 @@ def main_answers(page: LabPage) -> tuple[list[Symbol], dict[str, dict[str, Found
     sets = {n: {o.of.id: o for o in each if o.slip is None} for n, each in found(page).items()}
     main = {i: o.of for each in sets.values() for i, o in each.items() if i.split(".")[0] in _MAIN}
     return list(main.values()), sets
+
+
+def alike(lab: Lab, course: Course) -> dict[str, list[str]]:
+    """Of each variant which answers marking can't tell from those of the lab itself or of a variant
+    before it, in a sentence for each of these. What only one number decides may be the same.
+    """
+    figures, gravity, every = course.significant_figures, gravity_of(course), lab.every_variant
+    if not lab.variants:
+        return {}
+    answers, values = answers_of(lab.variant, gravity, figures), columns(*every)
+    chosen = [p for p in values if p.endswith(".mass") or p.startswith("run.")]
+    moved = {path: values[path] * (1 + _SHIFT * at) for at, path in enumerate(chosen, 1)}
+    rights, others = answers(values).rights, answers({**values, **moved}).rights
+    run = happening(lab.variant, gravity, figures)
+    lesson = build_lesson(run.scenario, run.apparatus, run.solution, figures=figures, numbers=True)
+    decided = [
+        (one.of, rights[one.of.id])
+        for one in results(lesson)
+        if one.of.id in rights and not np.allclose(rights[one.of.id], others[one.of.id], atol=0.0)
+    ]
+    found: dict[str, list[str]] = {name: [] for name in lab.variants}
+    for (at, name), other in ((e, o) for e in enumerate(found, 1) for o in range(e[0])):
+        near = [
+            f"the {of.meaning}"
+            for of, value in decided
+            if isclose(value[at], value[other], rel_tol=tolerance(figures))
+            and (of.id.partition(".")[0] in _MAIN or not isclose(value[at], value[other]))
+        ]
+        same, whose = values_of(every[at]) == values_of(every[other]), ["", *found][other]
+        if same or near:
+            told_of = [] if same else [*near[:_NAMED], *["others"][: len(near[_NAMED:])]]
+            found[name] += told("reviewing", "alike", listed(told_of), whose)
+    return found
 
 
 # ---- what one prelab can serve
@@ -82,9 +121,9 @@ def check_variants(data: CourseData) -> None:
     figures, gravity = data.course.significant_figures, gravity_of(data.course)
     for lab in (lab for term in data.terms for lab in term.labs if lab.variants):
         for name, each in lab.variants.items():
-            if told := _otherwise(each, lab.variant, gravity, figures):
+            if differs := _otherwise(each, lab.variant, gravity, figures):
                 place = lab.places[f"variants.{name}"]
-                report.refuse(place, "another-run", lab=lab.id, name=name, **told)
+                report.refuse(place, "another-run", lab=lab.id, name=name, **differs)
     report.raise_if_any()
 
 

@@ -249,10 +249,14 @@ def findings_of(
 
 
 def reviewed(
-    alike: Sequence[Scenario], gravity: Estimate, data: CourseData | None, rate: float | None = None
+    alike: Sequence[Scenario],
+    gravity: Estimate,
+    data: CourseData | None,
+    rate: float | None = None,
+    **more: Any,
 ) -> list[tuple[Finding, ...]]:
     """The reviews of the numbers of scenarios that run alike, by the formulas of the first, with
-    sensors and limits of their course if they have one.
+    sensors and limits of their course if they have one; ``more`` as ``Figures`` has it.
     """
     figures = data.course.significant_figures if data else 3
     sensors = SensorsOwned()
@@ -262,6 +266,7 @@ def reviewed(
         "sensors": sensors if rate is None else replace(sensors, rate=rate),
         "safety": data.course.safety if data else Safety(),
         "tolerance": tolerance(figures),
+        **more,
     }
 
     def found() -> list[tuple[Finding, ...]]:

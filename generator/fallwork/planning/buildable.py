@@ -17,6 +17,7 @@ import numpy as np
 
 from fallwork.errors import FallworkError, said
 from fallwork.measurement.model import Array
+from fallwork.mechanics.algebra import Flags
 from fallwork.scenario import Hanging, Pulley, Scenario, Slider
 from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps, Wheel
 from fallwork.scenario.quantity import Quantity, parse_quantity, written_like
@@ -63,6 +64,24 @@ class Candidates:
     def values(self) -> dict[str, Array]:
         """Path -> values in SI, (n,)."""
         return {path: all_[row] for each, row in self.taken for path, all_ in each.values.items()}
+
+    def fit(self, owned: Inventory) -> Flags:
+        """Flags of those for which there are pieces enough for every bench."""
+        fits = np.ones(len(self), dtype=bool)
+        for kind in (owned.masses, owned.carts, owned.hangers, owned.pulleys):
+            for name, piece in kind.items():
+                used = sum(each.uses[name][row] for each, row in self.taken if name in each.uses)
+                fits &= used <= owned.share(piece.count)
+        return fits
+
+    def nearest(self, values: Mapping[str, Any]) -> "Candidates":
+        """The one, of all rows, that comes nearest to each of these numbers."""
+        sizes = (
+            [np.abs(all_ / values[p] - 1) for p, all_ in c.values.items()] for c, _ in self.taken
+        )
+        rows = [np.array([np.argmin(np.sum(each, axis=0))]) for each in sizes]
+        taken = ((each, row) for (each, _), row in zip(self.taken, rows, strict=True))
+        return replace(self, taken=[*taken])
 
     @property
     def pieces(self) -> Array:
@@ -113,11 +132,7 @@ def buildable(
         drawn = [np.clip(row[of] + np.rint(way), 0, size - 1) for (_, row), way, size in pairs]
         rows = [*np.unique(np.array(drawn, dtype=int), axis=1)]
     found = Candidates(taken=[*zip(choices, rows, strict=True)], drawn=prod(sizes) > most)
-    fits = np.ones(len(found), dtype=bool)
-    for kind in (owned.masses, owned.carts, owned.hangers, owned.pulleys):
-        for name, piece in kind.items():
-            used = sum(each.uses[name][row] for each, row in found.taken if name in each.uses)
-            fits &= used <= owned.share(piece.count)
+    fits = found.fit(owned)
     if not fits.any():
         raise NotOwnedError(scenario.title, owned.benches)
     return found.at(fits)

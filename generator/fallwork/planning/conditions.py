@@ -9,7 +9,6 @@ set-up doesn't have is nan, and no condition is broken by it.
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -31,7 +30,8 @@ NEAR = 3  # marking tolerances within which a mistake gives nearly the right num
 _NOTHING = 1e-9  # SI; less than that is zero
 _SENSORS, _SAFETY = SensorsOwned(), Safety()  # where nothing else is said
 _RESISTS = ("friction", "static_friction", "bearing_torque")
-_SENSED = ("speed", "time", "readings", "pull", "reach", "sight")
+_SENSED = ("speed", "pull", "reach", "sight")
+_PARTS = {1: ("the driven part",), 2: ("the way out", "the way back")}
 _Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
 
 
@@ -78,7 +78,7 @@ class Figures:
     def _run(self) -> _Figure:
         """1 where strings pull and the run arrives, going the way that it goes in the scenario."""
         base, there = batch(self.case)({}), self.found
-        good = np.isfinite(there.time) == np.isfinite(base.time)
+        good = np.isfinite(sum(there.times)) == np.isfinite(sum(base.times))
         good &= np.sign(there.acceleration) == np.sign(base.acceleration)
         pulls = [pull > 0 for pull in there.pulls.values()]
         yield "", np.logical_and.reduce([good, *pulls]).astype(float)
@@ -89,12 +89,17 @@ class Figures:
         moving, pulled = self._view.moving, self._view.pulled or ""
         yield {
             "speed": (moving, np.abs(there.speed)),
-            "time": ("", there.time),
-            "readings": ("", np.floor(there.time * owned.rate)),
             "pull": (pulled, there.tension / owned.resolution.value),
             "reach": (pulled, there.tension / owned.range.value),
             "sight": (moving, owned.far.value - owned.near.value - np.abs(there.moved[moving])),
         }[name]
+
+    def _time(self) -> _Figure:
+        """Of each part, which has a slope of its own to take."""
+        yield from zip(_PARTS[len(self.found.times)], self.found.times, strict=True)
+
+    def _readings(self) -> _Figure:
+        yield from ((part, np.floor(time * self.sensors.rate)) for part, time in self._time())
 
     def _resistance(self) -> _Figure:
         """Against the same set-up without friction and bearing torque."""
@@ -228,26 +233,15 @@ class Figures:
         """The least distance of any answer that the numbers decide from that of an earlier lab."""
         least = np.full(np.shape(self.found.acceleration), np.inf)
         for key, value in self.answers.rights.items() if self.answers else ():
-            others = np.sort(self.earlier_answers.get(key, np.zeros(0)))
-            if not len(others):
-                continue
-            at = np.clip(np.searchsorted(others, value), 1, max(len(others) - 1, 1))
-            beside = (others[np.minimum(each, len(others) - 1)] for each in (at - 1, at))
-            with np.errstate(all="ignore"):
-                gaps = [np.abs(value - other) / np.abs(value) for other in beside]
-            least = np.fmin(least, np.fmin(*gaps) / self.tolerance)
+            if len(others := np.sort(self.earlier_answers.get(key, ()))):
+                nearest = others[np.searchsorted((others[1:] + others[:-1]) / 2, value)]
+                with np.errstate(all="ignore"):
+                    share = np.abs(value - nearest) / np.abs(value)
+                least = np.fmin(least, share / self.tolerance)
         yield "", np.where(np.isfinite(least), least, np.nan)
 
 
 # ---- one lab
-
-
-class Verdict(Enum):
-    """Where a value stands to its limits."""
-
-    FITS = "fits"
-    LOW = "low"
-    HIGH = "high"
 
 
 @dataclass(frozen=True)
@@ -256,8 +250,8 @@ class Finding:
 
     aspect: str  # its name in the table
     value: float  # in the SI unit of the condition, or a share of one
-    of: str = ""  # the object that it is about; of an uncertainty the path of the given value
-    # ^ that adds most to it, of mistakes the list of those that are near
+    of: str = ""  # the object or the part of the run that it is about; of an uncertainty the path
+    # ^ of the given value that adds most to it, of mistakes the list of those that are near
 
     @property
     def row(self) -> Mapping[str, Any]:
@@ -266,20 +260,23 @@ class Finding:
         return found
 
     @property
-    def verdict(self) -> Verdict:
-        """Which limit is passed, if any."""
-        if self.value < float(self.row.get("low", -math.inf)):
-            return Verdict.LOW
-        above = self.value > float(self.row.get("high", math.inf))
-        return Verdict.HIGH if above else Verdict.FITS
+    def verdict(self) -> str:
+        """Where it stands to its limits: ``low``, ``high``, or it ``fits``."""
+        ends = limits(self.row)
+        return next((end for end, way, at in ends if way * self.value < way * at), "fits")
+
+
+def limits(row: Mapping[str, Any]) -> list[tuple[str, int, float]]:
+    """Those of a condition: its key, 1 where figures are above it or -1 where below, and itself."""
+    return [(end, way, float(row[end])) for end, way in (("low", 1), ("high", -1)) if end in row]
 
 
 def conditions(*, moves: bool, choosing: bool) -> dict[str, Mapping[str, Any]]:
-    """The rows of the table that apply."""
+    """The rows of the table that apply; what doesn't run alike is left out before."""
     return {
         name: row
         for name, row in table("planning", "conditions").items()
-        if (moves or "rest" in row) and (choosing or "choosing" not in row)
+        if name != "run" and (moves or "rest" in row) and (choosing or "choosing" not in row)
     }
 
 
@@ -287,14 +284,14 @@ def review(
     scenario: Scenario, gravity: Estimate, answers: Answers | None = None, **known: Any
 ) -> tuple[Finding, ...]:
     """What there is to say of a lab's numbers, in the order of the table. ``gravity`` in m/s²;
-    ``known`` of sensors, safety and tolerance as ``Figures`` has them.
+    ``known`` of sensors, safety, tolerance and earlier answers as ``Figures`` has them.
     """
     case = Case(scenario=scenario, gravity=gravity)
     figures = Figures(case=case, motion=single(case), answers=answers, **known)
     moves = solve(case.apparatus()).moves
     found = (
         Finding(name, float(np.asarray(figure).item()), of)
-        for name in conditions(moves=moves, choosing=False)
+        for name in conditions(moves=moves, choosing="earlier_answers" in known)
         for of, figure in figures.of(name)
     )
     return tuple(each for each in found if not math.isnan(each.value))

@@ -4,7 +4,7 @@ Takes a set-up with its gravity; gives a function of numbers, whose results are 
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -23,7 +23,7 @@ class Motion(NamedTuple):
 
     acceleration: Array  # of the watched object, along its way
     speed: Array  # likewise, at the end
-    time: Array
+    times: Sequence[Array]  # s, of each part in which it goes one way
     tension: Array  # where the force sensor is
     pulls: Mapping[str, Array]  # on each object that hangs on a string
     moved: Mapping[str, Array]  # m, of each object until the end
@@ -33,7 +33,7 @@ class Motion(NamedTuple):
 def columns(*scenarios: Scenario) -> dict[str, Array]:
     """The numbers that all of these have, (n,)."""
     sets = [dict(quantities_of(each)) for each in scenarios]
-    paths = (path for path in sets[0] if all(path in each for each in sets))
+    paths = (path for path in (sets or [{}])[0] if all(path in each for each in sets))
     return {path: np.array([each[path].value for each in sets]) for path in paths}
 
 
@@ -48,21 +48,22 @@ def single(case: Case) -> Callable[[Values], Motion]:
         moved = {
             n: sum(p.displacements.get(n) or 0.0 for p in phases) for n in case.scenario.objects
         }
+        turns = view.turns_round(phases)
         pulls = {
             name: pull
-            for each in phases[-1 if view.turns_round(phases) else 0].tensions.values()
+            for each in phases[-1 if turns else 0].tensions.values()
             for name, pull in each.items()
             if pull is not None and name in _hung(case.scenario)
         }
-        known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME)
-        a, v, t, pull = (
-            np.array([found.get(e, math.nan)]) for e in (*known, Measurand.MEAN_TENSION)
-        )
+        took = [np.array([phase.duration], dtype=float) for phase in phases]  # nan for None
+        times = [np.sum(each, axis=0) for each in ([took[:-1], took[-1:]] if turns else [took])]
+        known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.MEAN_TENSION)
+        a, v, pull = (np.array([found.get(each, math.nan)]) for each in known)
         on, far, ends = (
             {n: np.array([x], dtype=float) for n, x in each.items()}
             for each in (pulls, moved, phases[-1].end_velocities)
         )
-        return Motion(a, v, t, pull, on, far, ends)
+        return Motion(a, v, times, pull, on, far, ends)
 
     return motion
 
@@ -96,8 +97,9 @@ def batch(case: Case) -> Callable[[Values], Motion]:
         }
         tension = pull.get((view.string or "", view.pulled or ""), np.full(np.shape(after), np.nan))
         on = {thing: x for (_, thing), x in pull.items() if thing in _hung(case.scenario)}
-        first = way * a[view.moving], way * ends[view.moving], before + after
-        return Motion(*first, tension, on, moved, ends)
+        times = [before, after] if turns else [after]
+        speeds = way * a[view.moving], way * ends[view.moving]
+        return Motion(*speeds, times, tension, on, moved, ends)
 
     return motion
 

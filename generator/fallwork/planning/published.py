@@ -13,18 +13,9 @@ from typing import NamedTuple
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.results import example_in, results_of
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Frozen,
-    GivenMean,
-    Lab,
-    Measured,
-    as_written,
-    fields_of,
-    numbers_of,
-)
+from fallwork.scenario import Correction, CourseData, Frozen, GivenMean, Lab, Measured, as_written
 from fallwork.scenario.frozen import date_of_correction, one_line, pasteable
+from fallwork.scenario.numbers import fields_of, numbers_of
 from fallwork.scenario.report import refusal
 
 _CLOSE = 3e-6  # relative; results that differ by less are the same

@@ -19,18 +19,10 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.solution import Force, Interaction, Phase, Role, ZeroWork
 from fallwork.once import once
-from fallwork.scenario import (
-    CourseData,
-    Hanging,
-    Lab,
-    Quantity,
-    Scenario,
-    Slider,
-    numbers_of,
-    with_numbers,
-)
+from fallwork.scenario import CourseData, Hanging, Lab, Quantity, Scenario, Slider
 from fallwork.scenario.model import SystemChoice
 from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.numbers import numbers_of, with_numbers
 
 _NOTHING = 1e-9  # SI; a result below this is zero on record
 _SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)

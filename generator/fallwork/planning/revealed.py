@@ -5,10 +5,10 @@ differ by less than the last figure that students hand in. What the track decide
 the deceleration μg of a cart that coasts, is the same in every term and gives nothing away.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from functools import cached_property
+from datetime import datetime, timedelta
+from functools import cached_property, partial
 from math import inf, isclose
 
 from fallwork.errors import BadInput, Place, Problem, said
@@ -17,6 +17,7 @@ from fallwork.planning.results import Result, alike, example_in, results_of
 from fallwork.scenario import CourseData, Lab, Scenario
 from fallwork.scenario.numbers import quantities_of, with_values
 
+_said = partial(said, "planning")
 _SOLUTION, _EXAMPLE, _TRIALS = "solution", "worked example", "trials"
 _NAMED = 3  # results that a sentence names
 _SHIFT = 0.01  # relative change of a number that tells what depends on it
@@ -29,36 +30,18 @@ class Revealed:
     place: Place  # of the numbers that are at fault, or their file
     key: tuple[str, str]  # ids of the lab's term and of the lab
     of: tuple[str, str]  # likewise of the page: its own lab's example is a page too
-    page: str  # e.g. "the solution of level-track in 2026-spring"
     since: datetime  # when that page opens
-    until: datetime  # when the lab's solution does
     results: tuple[str, ...]  # of the lab, each with its value
     everything: bool  # whether these are all that the lab's numbers decide
-    measured: bool = False  # whether the page shows them as trials, which scatter
-    variant: str = ""  # of the lab, whose results they are
-
-    @property
-    def lab(self) -> str:
-        """Its id, with that of the variant."""
-        return _named(self.key[1], self.variant)
+    measured: bool  # whether the page shows them as trials, which scatter
+    words: str
 
     def __str__(self) -> str:
-        named = "; ".join((*self.results[:_NAMED], *(("…",) if self.results[_NAMED:] else ())))
-        return said(
-            "planning",
-            "revealed",
-            lab=self.lab,
-            page=self.page,
-            since=self.since,
-            until=self.until,
-            measured=said("planning", "measured-values") if self.measured else "",
-            share=said("planning", "every-result" if self.everything else "some-results"),
-            results=named,
-        )
+        return self.words
 
 
 def _named(lab: str, variant: str) -> str:
-    return said("planning", "variant-of", lab=lab, variant=variant) if variant else lab
+    return _said("variant-of", lab=lab, variant=variant) if variant else lab
 
 
 class RevealedError(BadInput):
@@ -71,24 +54,52 @@ def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> N
     Of the pages, those that are open at ``now``; if ``ahead``, those that will be too.
     """
     if wrong := tuple(
-        Problem(place=each.place, found=str(each), expected=said("planning", "give-other-numbers"))
+        Problem(place=each.place, found=str(each), expected=_said("give-other-numbers"))
         for each in revealed(data, now)
         if each.everything and not each.measured and (ahead or each.since <= now)
     ):
         raise RevealedError(wrong)
 
 
-def revealed(
-    data: CourseData, now: datetime, key: tuple[str, str] | None = None
-) -> tuple[Revealed, ...]:
-    """For each lab that is held back at ``now`` (aware), page by page, open or still to open; of
-    all labs or of one, by the ids of its term and itself.
+def revealed(data: CourseData, now: datetime) -> tuple[Revealed, ...]:
+    """For each lab that is held back at ``now`` (aware), page by page, open or still to open."""
+    labs = ((term.id, lab) for term in data.terms for lab in term.labs)
+    pages = [page for each in labs for page in _pages(data, *each, now)]
+    return tuple(_shown(pages, pages, now))
+
+
+class Beside:
+    """All pages but a lab's own, solved once: for many sets of numbers of the lab, what they show
+    of it, and it of theirs, from the day before it opens on.
     """
-    pages = tuple(_pages(data, now))
-    held = (each for each in pages if each.what == _SOLUTION and each.since > now)
-    held = (each for each in held if key in (None, (each.term, each.lab.id)))
-    pairs = (_compared(each, page) for each in held for page in pages)
-    return tuple(found for found in pairs if found is not None)
+
+    def __init__(self, data: CourseData, term: str, lab: Lab) -> None:
+        self.data, self.term, self.of = data, term, lab.scenario.id
+        self.now = lab.opens_first - timedelta(days=1)
+        labs = ((each.id, other) for each in data.terms for other in each.labs)
+        others = (each for each in labs if (each[0], each[1].id) != (term, lab.id))
+        self.pages = [page for each in others for page in _pages(data, *each, self.now)]
+
+    @property
+    def scenarios(self) -> list[Scenario]:
+        """What labs of the same set-up have for numbers, and their examples."""
+        return [
+            each.scenario
+            for each in self.pages
+            if each.what != _TRIALS and each.lab.scenario.id == self.of
+        ]
+
+    def revealed(self, lab: Lab) -> tuple[Revealed, ...]:
+        """Of the lab with these numbers."""
+        own = [*_pages(self.data, self.term, lab, self.now)]
+        mine = _shown(own, [*self.pages, *own], self.now)
+        return (*mine, *_shown(self.pages, own, self.now))
+
+
+def _shown(held: Sequence["_Page"], pages: Sequence["_Page"], now: datetime) -> Iterator[Revealed]:
+    solutions = (each for each in held if each.what == _SOLUTION and each.since > now)
+    pairs = (_compared(each, page) for each in solutions for page in pages)
+    return (found for found in pairs if found is not None)
 
 
 @dataclass(frozen=True)
@@ -120,24 +131,21 @@ class _Page:
         chosen = [each for each in given if each[0].endswith(".mass") or each[0].startswith("run.")]
         moved = {path: of.value * (1 - _SHIFT * at) for at, (path, of) in enumerate(chosen, 1)}
         others = results_of(with_values(self.scenario, moved), gravity_of(self.data.course))
+        pairs = (
+            (n, each.value, others[n].value if n in others else inf)
+            for n, each in self.results.items()
+        )
+        return [n for n, one, other in pairs if not isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)]
 
-        def stays(name: str, value: float) -> bool:
-            other = others[name].value if name in others else inf
-            return isclose(value, other, rel_tol=1e-9, abs_tol=1e-9)
 
-        return [name for name, each in self.results.items() if not stays(name, each.value)]
-
-
-def _pages(data: CourseData, now: datetime) -> Iterator[_Page]:
-    for term in data.terms:
-        for lab in term.labs:
-            if lab.withdrawn and lab.withdrawn.at <= now:
-                continue
-            for variant, each in {"": lab, **lab.by_variant}.items():
-                yield _Page(data, term.id, each, _SOLUTION, lab.solution_opens, variant)
-            yield _Page(data, term.id, lab, _EXAMPLE, lab.opens_first)
-            if lab.measured is not None and lab.trials_open < lab.solution_opens:
-                yield _Page(data, term.id, lab, _TRIALS, lab.trials_open)
+def _pages(data: CourseData, term: str, lab: Lab, now: datetime) -> Iterator[_Page]:
+    if lab.withdrawn and lab.withdrawn.at <= now:
+        return
+    for variant, each in {"": lab, **lab.by_variant}.items():
+        yield _Page(data, term, each, _SOLUTION, lab.solution_opens, variant)
+    yield _Page(data, term, lab, _EXAMPLE, lab.opens_first)
+    if lab.measured is not None and lab.trials_open < lab.solution_opens:
+        yield _Page(data, term, lab, _TRIALS, lab.trials_open)
 
 
 def _compared(held: _Page, page: _Page) -> Revealed | None:
@@ -162,19 +170,27 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     for result in (held.results[name] for name in same):
         digits = f"{result.value:#.{figures}g}".rstrip(".").replace("-", "\u2212")
         read.setdefault(f"{digits} {result.unit}", result.words)
+    results = tuple(f"{words}: {value}" for value, words in read.items())
     whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml")
     at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
-    at = lab.places.get(f"variants.{held.variant}", at)
-    of = _named(other.id, page.variant)
+    told = {
+        "lab": _named(lab.id, held.variant),
+        "page": _said(
+            "page-of", what=page.what, lab=_named(other.id, page.variant), term=page.term
+        ),
+        "since": page.since,
+        "until": held.since,
+        "measured": _said("measured-values") if trials else "",
+        "share": _said("every-result" if everything else "some-results"),
+        "results": "; ".join((*results[:_NAMED], *["…"][: len(results[_NAMED:])])),
+    }
     return Revealed(
-        place=at,
+        place=lab.places.get(f"variants.{held.variant}", at),
         key=(held.term, lab.id),
         of=(page.term, other.id),
-        page=said("planning", "page-of", what=page.what, lab=of, term=page.term),
-        variant=held.variant,
         since=page.since,
-        until=held.since,
-        results=tuple(f"{words}: {value}" for value, words in read.items()),
+        results=results,
         everything=everything,
         measured=trials,
+        words=_said("revealed", **told),
     )

@@ -161,7 +161,7 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
         return read_term(node, id_, zone, scenarios, records if trials else None, report)
 
     course, owned = _read(root / COURSE_FILE, _course, report), root / INVENTORY_FILE
-    inventory = _read(owned, _inventory, report) if owned.exists() else None
+    inventory = _read(owned, read_inventory, report) if owned.exists() else None
     zone, records = (
         course.zone if course else ZoneInfo(_NO_ZONE),
         root / "trials" if trials else None,
@@ -192,17 +192,13 @@ def _refuse_lost(
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
     """All records under a course's folder, by term and lab."""
     paths = sorted((root / PUBLISHED).glob("*/*.yaml"))
-    found = {(path.parent.name, path.stem): _read(path, _frozen, report) for path in paths}
+
+    def frozen_in(node: Node, *_: object) -> Frozen | None:
+        frozen: Frozen | None = FROZEN.read(node, (), Reading(report=report))
+        return frozen
+
+    found = {(path.parent.name, path.stem): _read(path, frozen_in, report) for path in paths}
     return {key: frozen for key, frozen in found.items() if frozen}
-
-
-def _frozen(node: Node, _: str, report: Report) -> Frozen | None:
-    frozen: Frozen | None = FROZEN.read(node, (), Reading(report=report))
-    return frozen
-
-
-def _inventory(node: Node, _: str, report: Report) -> Inventory | None:
-    return read_inventory(node, report)
 
 
 def _read(path: Path, read: _Reader[T], report: Report, rule: _Rule = None) -> T | None:

@@ -124,7 +124,7 @@ class Inventory:
 INVENTORY = Record("an inventory", Inventory)
 
 
-def read_inventory(node: Node, report: Report) -> Inventory | None:
+def read_inventory(node: Node, _: str, report: Report) -> Inventory | None:
     """What a tree gives, after noting settings that lead nowhere and masses that nobody owns."""
     reading = Reading(report=report)
     found: Inventory | None = INVENTORY.read(node, (), reading)
@@ -140,16 +140,13 @@ def read_inventory(node: Node, report: Report) -> Inventory | None:
     ranges = {("distances",): found.distances, ("pushes",): found.pushes}
     ranges |= {("tracks", n, "slopes"): t.slopes for n, t in found.tracks.items() if t}
     for path, said in ranges.items():
-        if said and not _leads_on(said):
+        if said and not _leads_on(said.low, said.high, said.step):
             reading.refuse(path, "settings")
     return found
 
 
-def _leads_on(said: Steps) -> bool:
-    """Whether it has settings, or can't be read, which was said before."""
-    ends = (said.low, said.high, said.step)
-    if not all(each.number for each in ends):
-        return True
-    rising = said.step.value > 0 and said.high.value >= said.low.value
-    few = rising and (said.high.value - said.low.value) / said.step.value < MOST_STEPS
-    return few and len({each.unit for each in ends}) == 1
+def _leads_on(*said: Quantity) -> bool:
+    """Whether there are settings from one to another, or they can't be read, which was told."""
+    (low, high, step), units = (each.value for each in said), {each.unit for each in said}
+    few = step > 0 and 0 <= (high - low) / step < MOST_STEPS
+    return not all(each.number for each in said) or (few and len(units) == 1)

@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 from unicodedata import category
 
-from fallwork.errors import BadInput, Place, Problem, table
+from fallwork.errors import BadInput, FallworkError, Place, Problem, table
 
 _SHOWN_LENGTH = 40  # characters of a foreign text that a message repeats
 
@@ -37,7 +37,7 @@ def refusal(reason: str, **names: object) -> tuple[str, str]:
     return row["found"].format(**names), row["expected"].format(**names)
 
 
-class Refusal(Exception):
+class Refusal(FallworkError):
     """Something that isn't what it should be, for a ``reason`` in the table of words. A text that
     can't be read raises it, and whoever has its node knows the place. What clashes, or stands for
     nothing, is found when all is read, and a number may stand in a scenario, in a term or on the
