@@ -90,18 +90,16 @@ def alike(lab: Lab, course: Course) -> dict[str, list[str]]:
     rights, others = answers(values).rights, answers({**values, **moved}).rights
     run = happening(lab.variant, gravity, figures)
     lesson = build_lesson(run.scenario, run.apparatus, run.solution, figures=figures, numbers=True)
-    decided = [
-        (one.of, rights[one.of.id])
-        for one in results(lesson)
-        if one.of.id in rights and not np.allclose(rights[one.of.id], others[one.of.id], atol=0.0)
-    ]
+    decided = {k: v for k, v in rights.items() if not np.allclose(v, others[k], atol=0.0)}
+    words = {one.of.id: f"the {one.of.meaning}" for one in results(lesson)}
     found: dict[str, list[str]] = {name: [] for name in lab.variants}
     for (at, name), other in ((e, o) for e in enumerate(found, 1) for o in range(e[0])):
+        pairs = ((key, value[at], value[other]) for key, value in decided.items())
         near = [
-            f"the {of.meaning}"
-            for of, value in decided
-            if isclose(value[at], value[other], rel_tol=tolerance(figures))
-            and (of.id.partition(".")[0] in _MAIN or not isclose(value[at], value[other]))
+            words[key]
+            for key, one, two in pairs
+            if isclose(one, two, rel_tol=tolerance(figures))
+            and (key.partition(".")[0] in _MAIN or not isclose(one, two))
         ]
         same, whose = values_of(every[at]) == values_of(every[other]), ["", *found][other]
         if same or near:

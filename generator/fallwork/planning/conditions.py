@@ -30,7 +30,6 @@ NEAR = 3  # marking tolerances within which a mistake gives nearly the right num
 _NOTHING = 1e-9  # SI; less than that is zero
 _SENSORS, _SAFETY = SensorsOwned(), Safety()  # where nothing else is said
 _RESISTS = ("friction", "static_friction", "bearing_torque")
-_SENSED = ("speed", "pull", "reach", "sight")
 _PARTS = {1: ("the driven part",), 2: ("the way out", "the way back")}
 _Figure = Iterator[tuple[str, Any]]  # object, and its figure: (n,)
 
@@ -57,7 +56,7 @@ class Figures:
 
     def of(self, name: str) -> Iterator[tuple[str, Array]]:
         """The figures of a condition by its name in the table."""
-        yield from self._sensed(name) if name in _SENSED else getattr(self, f"_{name}")()
+        yield from getattr(self, f"_{name}")()
 
     @cached_property
     def _given(self) -> Mapping[str, Quantity]:
@@ -83,16 +82,18 @@ class Figures:
         pulls = [pull > 0 for pull in there.pulls.values()]
         yield "", np.logical_and.reduce([good, *pulls]).astype(float)
 
-    def _sensed(self, name: str) -> _Figure:
-        """What sensors decide, each in a line."""
-        there, owned = self.found, self.sensors
-        moving, pulled = self._view.moving, self._view.pulled or ""
-        yield {
-            "speed": (moving, np.abs(there.speed)),
-            "pull": (pulled, there.tension / owned.resolution.value),
-            "reach": (pulled, there.tension / owned.range.value),
-            "sight": (moving, owned.far.value - owned.near.value - np.abs(there.moved[moving])),
-        }[name]
+    def _speed(self) -> _Figure:
+        yield self._view.moving, np.abs(self.found.speed)
+
+    def _pull(self) -> _Figure:
+        yield self._view.pulled or "", self.found.tension / self.sensors.resolution.value
+
+    def _reach(self) -> _Figure:
+        yield self._view.pulled or "", self.found.tension / self.sensors.range.value
+
+    def _sight(self) -> _Figure:
+        seen, name = self.sensors.far.value - self.sensors.near.value, self._view.moving
+        yield name, seen - np.abs(self.found.moved[name])
 
     def _time(self) -> _Figure:
         """Of each part, which has a slope of its own to take."""
@@ -199,11 +200,10 @@ class Figures:
     def _held(self, by: str) -> Iterator[tuple[str, Any, Any]]:
         """Each object that static friction holds, that force, and another answer about it."""
         rights = self.answers.rights if self.answers else {}
-        for key, other in rights.items():
+        for key, force in rights.items():
             kind, _, name = key.partition(".")
-            force = rights.get(f"static-friction-force.{name}")
-            if kind == by and force is not None:
-                yield name, np.abs(force), other
+            if kind == "static-friction-force" and f"{by}.{name}" in rights:
+                yield name, np.abs(force), rights[f"{by}.{name}"]
 
     def _grip(self) -> _Figure:
         yield from ((name, force / limit) for name, force, limit in self._held("friction-limit"))
@@ -254,10 +254,9 @@ class Finding:
     # ^ of the given value that adds most to it, of mistakes the list of those that are near
 
     @property
-    def row(self) -> Mapping[str, Any]:
+    def row(self) -> Any:
         """What the table says of the condition."""
-        found: Mapping[str, Any] = table("planning", "conditions")[self.aspect]
-        return found
+        return table("planning", "conditions")[self.aspect]
 
     @property
     def verdict(self) -> str:
@@ -271,13 +270,11 @@ def limits(row: Mapping[str, Any]) -> list[tuple[str, int, float]]:
     return [(end, way, float(row[end])) for end, way in (("low", 1), ("high", -1)) if end in row]
 
 
-def conditions(*, moves: bool, choosing: bool) -> dict[str, Mapping[str, Any]]:
-    """The rows of the table that apply; what doesn't run alike is left out before."""
-    return {
-        name: row
-        for name, row in table("planning", "conditions").items()
-        if name != "run" and (moves or "rest" in row) and (choosing or "choosing" not in row)
-    }
+def conditions(*, moves: bool, choosing: bool) -> list[str]:
+    """The names of those that apply, where all runs are alike."""
+    rows = [each for each in table("planning", "conditions").items() if each[0] != "run"]
+    rows = [each for each in rows if (moves or "rest" in each[1])]
+    return [name for name, row in rows if choosing or "choosing" not in row]
 
 
 def review(

@@ -19,15 +19,15 @@ Values = Mapping[str, Any]  # path -> floats, or arrays of one shape, in SI
 
 
 class Motion(NamedTuple):
-    """A driven part in SI units, (n,) each; nan for what there isn't."""
+    """A driven part in SI units, (n,) each, or of one run; nan for what there isn't."""
 
-    acceleration: Array  # of the watched object, along its way
-    speed: Array  # likewise, at the end
-    times: Sequence[Array]  # s, of each part in which it goes one way
-    tension: Array  # where the force sensor is
-    pulls: Mapping[str, Array]  # on each object that hangs on a string
-    moved: Mapping[str, Array]  # m, of each object until the end
-    ends: Mapping[str, Array]  # m/s, of each object at the end
+    acceleration: Any  # of the watched object, along its way
+    speed: Any  # likewise, at the end
+    times: Sequence[Any]  # s, of each part in which it goes one way
+    tension: Any  # where the force sensor is
+    pulls: Mapping[str, Any]  # on each object that hangs on a string
+    moved: Mapping[str, Any]  # m, of each object until the end
+    ends: Mapping[str, Any]  # m/s, of each object at the end
 
 
 def columns(*scenarios: Scenario) -> dict[str, Array]:
@@ -38,7 +38,7 @@ def columns(*scenarios: Scenario) -> dict[str, Array]:
 
 
 def single(case: Case) -> Callable[[Values], Motion]:
-    """The motion of one run, by the whole solver: arrays of one entry."""
+    """The motion of one run, by the whole solver: floats."""
     view = view_of(case.scenario)
 
     def motion(values: Values) -> Motion:
@@ -55,15 +55,12 @@ def single(case: Case) -> Callable[[Values], Motion]:
             for name, pull in each.items()
             if pull is not None and name in _hung(case.scenario)
         }
-        took = [np.array([phase.duration], dtype=float) for phase in phases]  # nan for None
-        times = [np.sum(each, axis=0) for each in ([took[:-1], took[-1:]] if turns else [took])]
+        took = np.array([phase.duration for phase in phases], dtype=float)  # nan for None
+        times = [np.sum(each) for each in ([took[:-1], took[-1]] if turns else [took])]
         known = (Measurand.ACCELERATION, Measurand.FINAL_SPEED, Measurand.MEAN_TENSION)
-        a, v, pull = (np.array([found.get(each, math.nan)]) for each in known)
-        on, far, ends = (
-            {n: np.array([x], dtype=float) for n, x in each.items()}
-            for each in (pulls, moved, phases[-1].end_velocities)
-        )
-        return Motion(a, v, times, pull, on, far, ends)
+        a, v, pull = (found.get(each, math.nan) for each in known)
+        ends = {n: math.nan if x is None else x for n, x in phases[-1].end_velocities.items()}
+        return Motion(a, v, times, pull, pulls, moved, ends)
 
     return motion
 

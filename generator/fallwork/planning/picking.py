@@ -5,6 +5,7 @@ ones of which it says nothing.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import chain, islice
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +19,7 @@ from fallwork.scenario.quantity import written_like
 
 CLEAR = 0.1  # relative, by which every answer and mass of an example is off the lab's
 TRIES, EXAMPLES = 15, 3  # proposals, and examples of each, that are looked at closely
-_LOOKED = 100  # proposals of which it is looked up whether a page shows a result
+_LOOKED, _BESIDE = 50, 12  # proposals, and examples of each, of which pages may show a result
 # Of numbers and the example's first what pages show, then all else.
 Says = Callable[[Mapping[str, str], Mapping[str, str]], Iterator[Sequence[str]]]
 
@@ -73,7 +74,7 @@ class _Rows:
         turned = np.roll(again, self.task.seed % TRIES).astype(int)
         places = np.concatenate([turned, good[good < self.many]])
         off = np.minimum(_off(self.answers, at), _off(self.masses, at))[places]
-        for each in np.argsort(-np.minimum(off, CLEAR), kind="stable")[:EXAMPLES]:
+        for each in np.argsort(-np.minimum(off, CLEAR), kind="stable")[:_BESIDE]:
             yield int(places[each]), float(off[each])
 
 
@@ -116,15 +117,15 @@ def picked(looked: Field, count: int, says: Says) -> list[Pick]:
 
 def _tried(rows: _Rows, says: Says) -> Iterator[Pick]:
     without = {*rows.task.without}
-    # Of what breaks a condition on purpose, there is always something to say.
-    left = EXAMPLES * (1 if without - {NEW} else TRIES)
-    for at in np.flatnonzero(rows.free[: rows.many])[:_LOOKED].tolist():
+
+    def of(at: int) -> Iterator[Pick]:
         for example, off in rows.examples(at):
             texts = rows.texts(at), rows.texts(example)
             words = says(*texts)
-            if (shown := next(words)) and NEW not in without:
-                continue
-            yield Pick(at, example, *texts, off, (*shown, *next(words)))
-            left -= 1
-            if not left:
-                return
+            if not (shown := next(words)) or NEW in without:
+                yield Pick(at, example, *texts, off, (*shown, *next(words)))
+
+    # Of what breaks a condition on purpose, there is always something to say.
+    most = EXAMPLES * (1 if without - {NEW} else TRIES)
+    places = np.flatnonzero(rows.free[: rows.many])[:_LOOKED].tolist()
+    return islice(chain.from_iterable(islice(of(at), EXAMPLES) for at in places), most)
