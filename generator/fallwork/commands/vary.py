@@ -25,10 +25,10 @@ from fallwork.lesson.answers import answers_of, tolerance
 from fallwork.measurement.prediction import Case
 from fallwork.pages.worked import gravity_estimate
 from fallwork.planning.buildable import NotOwnedError
-from fallwork.planning.choosing import NEW, Task, looked_at
+from fallwork.planning.choosing import NEW, Field, Task, looked_at
 from fallwork.planning.driven import columns as values_of
-from fallwork.planning.picking import CLEAR, picked
-from fallwork.scenario import CourseData, Lab, Term, as_written, load_course, with_numbers
+from fallwork.planning.picking import CLEAR, Pick, picked
+from fallwork.scenario import CourseData, Lab, Scenario, Term, as_written, load_course, with_numbers
 from fallwork.scenario.nouns import term_id
 from fallwork.scenario.numbers import overrides_from_words, quantities_of
 
@@ -84,16 +84,20 @@ def varied(
         except FallworkError as error:
             wrong.append(f"{lab.id}: {error}")
     if book.text != before:
-        if asked.brief:
-            yield _said("reasons", term=term)
-        first = min(lab.opens_first for lab in book.labs)
-        how = "dates-followed" if book.shift.moved else "dates-shifted"
-        yield _said(how, former=former.id, weeks=book.shift.weeks, first=first, term=term)
-        yield _said("term-written" if asked.write else "nothing-written", path=book.path)
-        if asked.write:
-            book.write()
+        yield from _finished(book, former.id, asked)
     if wrong:
         raise FallworkError("\n".join(wrong))
+
+
+def _finished(book: Book, former: str, asked: _Asked) -> Iterator[str]:
+    if asked.brief:
+        yield _said("reasons", term=book.term)
+    first, shift = min(lab.opens_first for lab in book.labs), book.shift
+    how = "dates-followed" if shift.moved else "dates-shifted"
+    yield _said(how, former=former, weeks=shift.weeks, first=first, term=book.term)
+    yield _said("term-written" if asked.write else "nothing-written", path=book.path)
+    if asked.write:
+        book.write()
 
 
 def _pattern(
@@ -138,30 +142,42 @@ def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
         yield _said("no-new-answers")
     enough = len(picks) >= asked.rank and (len(picks) == count or not asked.ids)  # for everybody
     sets = [with_numbers(lab.scenario, pick.numbers) for pick in picks[asked.rank - 1 :]]
-    for first, *more in [picks[asked.rank - 1 :]] if enough else []:
-        pieces = looked.alike.built(first.at)
-        yield from columns([(p, text, pieces.get(p, "")) for p, text in first.numbers.items()])
-        yield from () if asked.brief else why(looked, sets[0], book.data)
-        digits = len(str(len(more)))
-        variants = {f"set-{n:0{digits}}": each.numbers for n, each in enumerate(more, 1)}
-        lines = book.block(lab, first.numbers, first.example, variants)
-        yield from ("", *(f"  {line}" for line in lines))
-        book.text, book.data = book.with_lab(lab.id, lines)
-        words = chain(*seat.of(book.labs[-1])) if variants else first.words
-        yield from (f"  note: {each}" for each in words)
-        if first.off < CLEAR:
-            yield _said("example-near", off=f"{100 * first.off:.1f}")
-        if asked.students:
-            path = asked.students.with_name(f"{asked.students.stem}-{book.term}-{lab.id}.csv")
-            if asked.write:
-                _hand_out(path, asked.ids, variants, task.seed)
-            yield _said("handed-out", path=path)
+    if enough:
+        yield from _proposed(book, lab, seat, looked, picks[asked.rank - 1 :], asked)
     yield from () if asked.brief and enough else excluded(looked)
-    if asked.plot:
-        asked.plot.write_text(drawn(looked, sets, f"{lab.id}, {book.title}"), "utf-8")
-        yield f"  {asked.plot}: drawn"
+    yield from _plotted(looked, sets, f"{lab.id}, {book.title}", asked)
     if len(picks) < count:
         raise FallworkError(to_relax(looked, len(picks)))
+
+
+def _proposed(
+    book: Book, lab: Lab, seat: Seat, looked: Field, picks: Sequence[Pick], asked: _Asked
+) -> Iterator[str]:
+    first, *more = picks
+    pieces = looked.alike.built(first.at)
+    yield from columns([(p, text, pieces.get(p, "")) for p, text in first.numbers.items()])
+    if not asked.brief:
+        yield from why(looked, with_numbers(lab.scenario, first.numbers), book.data)
+    digits = len(str(len(more)))
+    variants = {f"set-{n:0{digits}}": each.numbers for n, each in enumerate(more, 1)}
+    lines = book.block(lab, first.numbers, first.example, variants)
+    yield from ("", *(f"  {line}" for line in lines))
+    book.text, book.data = book.with_lab(lab.id, lines)
+    words = chain(*seat.of(book.labs[-1])) if variants else first.words
+    yield from (f"  note: {each}" for each in words)
+    if first.off < CLEAR:
+        yield _said("example-near", off=f"{100 * first.off:.1f}")
+    if asked.students:
+        path = asked.students.with_name(f"{asked.students.stem}-{book.term}-{lab.id}.csv")
+        if asked.write:
+            _hand_out(path, asked.ids, variants, looked.task.seed)
+        yield _said("handed-out", path=path)
+
+
+def _plotted(looked: Field, chosen: Sequence[Scenario], title: str, asked: _Asked) -> Iterator[str]:
+    if asked.plot:
+        asked.plot.write_text(drawn(looked, chosen, title), "utf-8")
+        yield f"  {asked.plot}: drawn"
 
 
 def _judged(data: CourseData, seat: Seat, task: Task, asked: _Asked) -> Iterator[str]:
@@ -183,6 +199,7 @@ def _judged(data: CourseData, seat: Seat, task: Task, asked: _Asked) -> Iterator
     told = seat.of(replace(seat.lab, variant=variant, variants=variants))
     yield from (f"  note: {words}" for words in chain(*told))
     yield from excluded(looked)
+    yield from _plotted(looked, [variant, *variants.values()], seat.lab.id, asked)
 
 
 def _task(book: Book, lab: Lab, seat: Seat, without: Sequence[str]) -> Task:

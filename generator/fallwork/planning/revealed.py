@@ -164,8 +164,12 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     same = [name for name in held.decided if alike(held.results[name], page.results[name], figures)]
     everything = len(same) == len(held.decided)
     by_chance = trials or other.scenario.id != lab.scenario.id
-    if not same or (by_chance and not everything):
-        return None
+    return _told(held, page, same) if same and (everything or not by_chance) else None
+
+
+def _told(held: _Page, page: _Page, same: Sequence[str]) -> Revealed:
+    lab, other, trials = held.lab, page.lab, page.what == _TRIALS
+    figures, everything = held.data.course.significant_figures, len(same) == len(held.decided)
     read: dict[str, str] = {}  # each value once, though several quantities have it
     for result in (held.results[name] for name in same):
         digits = f"{result.value:#.{figures}g}".rstrip(".").replace("-", "\u2212")
