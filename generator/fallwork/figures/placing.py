@@ -28,7 +28,6 @@ APART = 4.0  # pt between two labels
 LIKE_ONE = np.array([12.0, 0.0])  # pt across and up: two labels that would be read as one
 FAR = 8.5  # pt from a thing to a label that needs a leader
 CUT = 1.5  # pt at each end of a leader: there it may touch
-FEW = 12  # of the spots of a label that is placed alone: mostly one of these is free
 WORSE, BAD, POOR = 40, 8, 2  # two words on each other, a line through a word, one over a leader
 
 
@@ -105,16 +104,14 @@ def place(
     taken, lines = np.array(boxes).reshape(-1, 4), plane(segments).reshape(-1, 4)
     candidates, alone = [], []
     for wish in wishes:
-        spots = _boxes(wish, sides)
-        few = FEW if len(wishes) == 1 else len(spots)
-        costs = _costs(spots[:few], wish, wishes, taken, lines)
-        if few < len(spots) and costs.all():
-            costs = _costs(spots, wish, wishes, taken, lines)
-        candidates.append(spots[: len(costs)])
-        alone.append(costs)
+        size = np.array([wish.label.width, wish.label.height])
+        shares = np.array([(spot.across, spot.up) for spot in wish.spots])
+        low = plane([spot.at for spot in wish.spots]) - shares * size
+        low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
+        candidates.append(np.hstack([low, low + size]))
+        alone.append(_costs(candidates[-1], wish, wishes, taken, lines))
     numbers, tried = tuple(range(len(wishes))), []
-    turned = (numbers[first:] + numbers[:first] for first in numbers)
-    for order in dict.fromkeys((*turned, numbers[::-1])):
+    for order in [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]:
         chosen: dict[int, Box] = {}
         whole = 0
         for number in order:
@@ -133,15 +130,6 @@ def place(
 def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
     """(..., 2): the two coordinates of points."""
     return np.array(points, dtype=complex)[..., None].view(float)
-
-
-def _boxes(wish: Wish, sides: tuple[float, float]) -> Array:
-    """(spots, 4): where the label would stand."""
-    size = np.array([wish.label.width, wish.label.height])
-    shares = np.array([(spot.across, spot.up) for spot in wish.spots])
-    low = plane([spot.at for spot in wish.spots]) - shares * size
-    low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
-    return np.asarray(np.hstack([low, low + size]))
 
 
 def _costs(spots: Array, wish: Wish, wishes: Sequence[Wish], boxes: Array, lines: Array) -> Array:
