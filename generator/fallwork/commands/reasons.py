@@ -33,7 +33,8 @@ def why(looked: Field, variant: Scenario, data: CourseData) -> Iterator[str]:
     right number, what was done.
     """
     gravity, figures = looked.task.case.gravity, data.course.significant_figures
-    (findings,) = reviewed([variant], gravity, data, earlier_answers=looked.before)
+    before = {key: values.tolist() for key, values in looked.before.items()}
+    (findings,) = reviewed([variant], gravity, data, earlier_answers=before)
     told = zip(findings, rows(findings, variant.nouns), strict=True)
     yield from ("  why", *in_columns([(each.aspect, *cells) for each, cells in told], 4))
     near = {id_ for each in findings if each.aspect == "mistakes" for id_ in each.of.split(", ")}
