@@ -18,9 +18,8 @@ from fallwork.commands.call import (
     read_moment,
 )
 from fallwork.errors import said
-from fallwork.lesson.document import Marked
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.latex import plain
+from fallwork.lesson.latex import plain, plainly
 from fallwork.lesson.matching import Found, Match, matches
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.once import recalled
@@ -171,9 +170,7 @@ def _told(
         )
     for each in filter(None, (earlier, found)):
         if each.slip is not None:
-            words = (part.words if isinstance(part, Marked) else part for part in each.slip.done)
-            done = "".join(part if isinstance(part, str) else plain(part) for part in words)
-            yield f"    {done} ({plain(each.slip.formula)})"
+            yield f"    {plainly(each.slip.done)} ({plain(each.slip.formula)})"
         if each.slip is not None or earlier is None:
             page, id_ = holding(each.step.id), each.step.id  # where students find it now
             there = page and context.absolute(f"{page.address}#{id_}")

@@ -16,9 +16,9 @@ from typing import Any
 from fallwork.errors import table
 from fallwork.lesson.answers import Found, equations_of, slips
 from fallwork.lesson.build import CHOICES
-from fallwork.lesson.document import Marked, Question, Step, Text
+from fallwork.lesson.document import Question, Step
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
-from fallwork.lesson.latex import plain
+from fallwork.lesson.latex import plainly
 from fallwork.lesson.printer import plain_letter
 from fallwork.lesson.trees import as_data
 from fallwork.pages import variants
@@ -95,11 +95,11 @@ def of_lab(given: GivenLab) -> dict[str, Any]:
                 asked.setdefault(each.id, (each, step, at))
     entries = [*_overview(given)]
     for id_, (step, there) in steps.items():
-        told = {"told": worded(_words(step.idea)), "below": worded(_below(step)), "share": _STEP}
+        told = {"told": worded(plainly(step.idea)), "below": worded(_below(step)), "share": _STEP}
         entry = _entry(id_, worded(step.title), [there, f"#{id_}"], also=step.also, **told)
         entries.append(entry)
     for id_, (each, step, at) in asked.items():
-        told = {"told": worded(_words(each.answer)), "below": worded(step.title)}
+        told = {"told": worded(plainly(each.answer)), "below": worded(step.title)}
         where = [[at], f"#q-{id_}"]
         entries.append(_entry(step.id, worded(each.asked), where, also=each.also, **told))
     found: dict[str, Any] = {
@@ -154,14 +154,6 @@ def _systems(pages: list[LabPage], steps: _Steps) -> Iterator[list[Any]]:
         yield _entry(inside, each["title"], at, **more)
 
 
-def _words(text: Text) -> str:
-    """A sentence in plain letters."""
-    return "".join(
-        each if isinstance(each, str) else each.words if isinstance(each, Marked) else plain(each)
-        for each in text
-    )
-
-
 def _below(step: Step) -> str:
     """The words below a step's idea, each once."""
     said = " ".join(_said((step.all_blocks, step.slips))).lower()
@@ -208,7 +200,7 @@ def _numbers(given: GivenLab, pages: list[LabPage], steps: _Steps) -> dict[str, 
         of.setdefault(one.of.id, one.of)
         rows = [n for n, each in enumerate(pages) if _has(each, one.step.id, one.slip.id)]
         row = [one.of.id, as_data(one.slip.formula), places.index(one.step.id)]
-        row += [one.slip.id.lower(), worded(_words(one.slip.done)), rows]
+        row += [one.slip.id.lower(), worded(plainly(one.slip.done)), rows]
         (wrong if own and one.step.id in base else measured.wrong).append(row)
         measured.take(one.slip.formula)
     if own:
