@@ -93,10 +93,11 @@ def of_lab(given: GivenLab) -> dict[str, Any]:
             steps.setdefault(step.id, (step, []))[1].append(at)
             for each in step.questions:
                 asked.setdefault(each.id, (each, step, at))
-    entries = [*_overview(given)]
+    entries, typed = [*_overview(given)], table("pages", "typed")
     for id_, (step, there) in steps.items():
         told = {"told": worded(plainly(step.idea)), "below": worded(_below(step)), "share": _STEP}
-        entry = _entry(id_, worded(step.title), [there, f"#{id_}"], also=step.also, **told)
+        told["also"] = f"{step.also}|{typed.get(id_, '')}".strip("|")
+        entry = _entry(id_, worded(step.title), [there, f"#{id_}"], **told)
         entries.append(entry)
     for id_, (each, step, at) in asked.items():
         told = {"told": worded(plainly(each.answer)), "below": worded(step.title)}

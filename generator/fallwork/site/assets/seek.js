@@ -7,7 +7,8 @@ const loading = new Map()
 const WEIGHTS = { title: 1, told: 0.4, below: 0.15 }
 const EXTRA = 0.6  // what pages of no lab are worth beside a step or a question
 const [ALTERNATIVE, BEGUN, MISTYPED] = [0.6, 0.7, 0.6]
-const LIGHT = 0.15  // what a word that says little counts; it begins with a tilde
+const NEXT = 0.2  // of an entry's next two texts
+const LIGHT = 0.15  // of a word that says little; it begins with a tilde
 const [MOST, LEAST] = [12, 0.3]  // hits, and how good the last one is beside the best
 
 function load(name) {
@@ -78,6 +79,8 @@ function near(one, other, most) {
   return one === other || most > 0 && (without(1, 1) || without(1, 0) || without(0, 1) || exchanged && without(2, 2))
 }
 
+const sum = numbers => numbers.reduce((one, other) => one + other, 0)
+
 // ---- what can be found
 
 /* The address of a part on one of the pages that have it: on the one in view, or else on one that is open. */
@@ -109,7 +112,7 @@ function prepared(course, labs) {
     for (const word of all) counts.set(word, (counts.get(word) ?? 0) + 1)
   }
   const rare = (word, count = counts.get(word)) =>
-    (word[0] === "~" ? LIGHT : 1) * Math.log(1 + entries.length / count) ** 0.75
+    (word[0] === "~" ? LIGHT : 1) * Math.log(1 + entries.length / count) ** 0.5
   const either = new Map(Object.entries(course.either).map(each => [words(each[0])[0], words(each[1])]))
   return { words, entries, counts, rare, either }
 }
@@ -124,13 +127,12 @@ function meant(word, { counts, rare, either }) {
   if (word.length > 2) for (const known of others) if (known.startsWith(word)) fit(known, BEGUN)
   const most = word.length > 6 ? 2 : word.length > 3 ? 1 : 0
   if (!fits.size && most) for (const known of others) if (near(word, known, most)) fit(known, MISTYPED)
-  const found = [...fits.keys()].reduce((sum, known) => sum + counts.get(known) * fits.get(known), 0)
+  const found = sum([...fits].map(([known, how]) => counts.get(known) * how))
   return { fits, worth: fits.size ? rare(word, Math.max(1, found)) : 0 }
 }
 
-/* How well an entry answers: by its best text, by what the others have of the rest, and by how many have a word. */
+/* How well an entry answers: by its best texts, by what others have of the rest, and by how many have a word. */
 function score({ said, share }, asked, { rare }) {
-  const sum = numbers => numbers.reduce((one, other) => one + other, 0)
   const met = said.map(({ weight, words }) => {
     const each = asked.map(({ fits, worth }) =>
       worth * Math.max(0, ...[...fits].map(([word, how]) => words.has(word) ? how : 0)))
@@ -138,11 +140,11 @@ function score({ said, share }, asked, { rare }) {
     const reached = sum([...words].map(word => asked.some(({ fits }) => fits.has(word)) ? rare(word) : 0))
     return { weight, each, whole: weight * sum(each) * (0.5 + 0.5 * reached / (all || 1)) }
   })
-  const best = met.reduce((one, other) => other.whole > one.whole ? other : one)
+  const [best, ...next] = met.sort((one, other) => other.whole - one.whole)
   return share * sum(asked.map(({ worth }, at) => {
     const rest = best.each[at] ? 0 : Math.max(...met.map(({ weight, each }) => weight * each[at]))
     return 0.4 * rest + 0.5 * worth * met.filter(({ each }) => each[at]).length / met.length
-  }).concat(best.whole))
+  }).concat(best.whole, next.slice(0, 2).map(each => NEXT * each.whole)))
 }
 
 /* The best hits first, of each step one before any other. */
