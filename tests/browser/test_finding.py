@@ -70,10 +70,10 @@ ASKED_FOR = [
     ({"level-track": LIST}, 1, OTHER, 0.9),
     (UNSEEN, 3, "", 0.9),
     (UNSEEN, 1, "", 0.9),
-    (UNSEEN, 1, OTHER, 0.9),
+    (UNSEEN, 1, OTHER, 0.88),
     (FRESH, 3, "", 0.9),
-    (FRESH, 1, "", 0.65),
-    (FRESH, 1, OTHER, 0.62),
+    (FRESH, 1, "", 0.76),
+    (FRESH, 1, OTHER, 0.72),
 ]
 
 

@@ -31,7 +31,7 @@ from fallwork.scenario.term import time_in_words
 
 FOLDER = "search"  # no term is called so
 COURSE = "course"  # the file that every search begins with
-_STEP, _OVERVIEW, _EXTRA = 0.95, 0.85, 0.6  # what other entries are worth beside a question
+_STEP, _OVERVIEW, _EXTRA = 0.95, 0.85, 0.9  # what other entries are worth beside a question
 _GUARD = 2  # figures kept beyond those that are printed
 _Steps = dict[str, tuple[Step, list[int]]]  # by id, with the pages that have it, by their places
 
@@ -96,9 +96,8 @@ def of_lab(given: GivenLab) -> dict[str, Any]:
     entries, typed = [*_overview(given)], table("pages", "typed")
     for id_, (step, there) in steps.items():
         told = {"told": worded(plainly(step.idea)), "below": worded(_below(step)), "share": _STEP}
-        told["also"] = f"{step.also}|{typed.get(id_, '')}".strip("|")
-        entry = _entry(id_, worded(step.title), [there, f"#{id_}"], **told)
-        entries.append(entry)
+        told |= {"also": step.also, "typed": typed.get(id_, "")}
+        entries.append(_entry(id_, worded(step.title), [there, f"#{id_}"], **told))
     for id_, (each, step, at) in asked.items():
         told = {"told": worded(plainly(each.answer)), "below": worded(step.title)}
         where = [[at], f"#q-{id_}"]
@@ -115,9 +114,10 @@ def of_lab(given: GivenLab) -> dict[str, Any]:
 def _entry(step: str, title: str, at: list[Any], **more: Any) -> list[Any]:
     """What is found: of which step, what it says, and where that is: on which pages with what
     behind their addresses, or the address, in which words, and when it opens; what else it says
-    and in which words it is asked for too, what it is worth beside others, and its kind.
+    and in which words it is asked for too, what it is worth beside others, its kind, and what was
+    typed by people who looked for it.
     """
-    extra = {"told": "", "also": "", "below": "", "share": 1, "kind": ""} | more
+    extra = {"told": "", "also": "", "below": "", "share": 1, "kind": "", "typed": ""} | more
     return [step, title, at, *extra.values()]
 
 

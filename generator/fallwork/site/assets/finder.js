@@ -1,9 +1,8 @@
-/* A field that shows what a search finds: in a window that a button of the header opens, and on top of
-   staff's pages, where what is found can be copied. */
+/* A field that shows what a search finds: in a window that the header opens, and on staff's pages, to be copied. */
 
 const { root, told, load, prepared, search } = fwSeek
 const { element, status, button, filled, data } = fallwork
-const FIRST = 5  // hits that are seen at once; of numbers what is right, and the best of the others
+const FIRST = 5  // hits seen at once; of numbers what is right, and the best other
 const COPY = { className: "fw-copy" }
 
 const curled = words => words.replace(/(?<=\p{L})'/gu, "’")  // as pages have it
@@ -44,7 +43,7 @@ function finder(place, label) {
   }
   const opened = () => waited ??= ready()
 
-  /* Fields for what a bench has otherwise than its lab, folded away. */
+  /* Fields for a bench's own numbers, folded away. */
   function askFor({ at, title }) {
     const { working, variants } = told[at], { offer, variant, clear } = course.words.bench, names = Object.keys(variants)
     if (forms.has(at) || !working?.givens.length) return

@@ -1,5 +1,5 @@
-/* For staff: what a number that somebody got may be in a lab, with its quantity and unit where they are known, by the
-   formulas that come with what is searched (pages/finding.py), for a bench's own numbers too (own.js). */
+/* For staff: what a number that somebody got may be in a lab, by the formulas that come with what is searched
+   (pages/finding.py), for a bench's own numbers too (own.js). */
 
 const { told, placed } = fwSeek
 const { read: decimalOf, value, valueOf, half: halfOf, scaleOf, inSI, workedOut, filled } = fallwork
@@ -65,7 +65,7 @@ function comingUp(lab, own) {
   return found
 }
 
-/* What a number may be in a lab, in the order of the kinds. */
+/* What a number may be, in the order of the kinds. */
 function numbers({ value: typed, half, of, rest }, lab, read, own = null) {
   const asked = read(rest).filter(word => word[0] !== "~")
   const named = Object.fromEntries(Object.entries(lab.of).map(([id, [meaning, letter]]) => {

@@ -1,5 +1,5 @@
-/* On prelab and report: fields for a reader's own numbers, and equation by equation whether they fit together within
-   their rounding. What was typed stays on the device. */
+/* Fields for a reader's own numbers, and equation by equation whether they fit together within their rounding.
+   What was typed stays on the device. */
 
 const { value, symbols, element, status, button, filled, data, remembered, keep, field } = fallwork
 const NOISE = 1e-9

@@ -1,11 +1,10 @@
-/* Searches for a step or a question by the words in which people ask. What is searched comes as scripts when it is
-   needed, from a folder too; finder.js shows what was found, numbers.js looks for numbers. */
+/* Searches for a step or a question by the words in which people ask. What is searched comes as scripts when needed. */
 
 const root = new URL("../../", /** @type {*} */(document.currentScript).src)
 const told = window.fwSearch ??= {}
 const loading = new Map()
-const WEIGHTS = { title: 1, told: 0.4, below: 0.15 }
-const EXTRA = 0.6  // what pages of no lab are worth beside a step or a question
+const WEIGHTS = { title: 1, typed: 1, told: 0.4, below: 0.15 }
+const EXTRA = 0.6  // what pages of no lab are worth
 const [ALTERNATIVE, BEGUN, MISTYPED] = [0.6, 0.7, 0.6]
 const NEXT = 0.2  // of an entry's next two texts
 const LIGHT = 0.15  // of a word that says little; it begins with a tilde
@@ -83,7 +82,7 @@ const sum = numbers => numbers.reduce((one, other) => one + other, 0)
 
 // ---- what can be found
 
-/* The address of a part on one of the pages that have it: on the one in view, or else on one that is open. */
+/* The address of a part on one of the pages that have it: the one in view, or else one that is open. */
 function placed(lab, pages, part) {
   const here = lab.pages.findIndex(([address]) => new URL(address, root).pathname === location.pathname)
   const best = !told.course.staff && pages.includes(here) ? here : pages.find(page => !lab.pages[page][2]) ?? pages[0]
@@ -92,10 +91,11 @@ function placed(lab, pages, part) {
 }
 
 /* Of a lab: what its entries say, and where. */
-const entriesOf = (lab, place) => lab.entries.map(([step, title, at, told, also, below, share, kind]) => {
+const entriesOf = (lab, place) => lab.entries.map(([step, title, at, told, also, below, share, kind, typed]) => {
   const [address, where, held] = at
   const there = at.length > 2 ? { address, where, held } : placed(lab, ...at)
-  return { step, title, told, kind, ...there, share: share / (1 + 0.03 * place), texts: { title: [title, ...also.split("|")], told: [told], below: [below] } }
+  const texts = { title: [title, ...also.split("|")], typed: typed.split("|"), told: [told], below: [below] }
+  return { step, title, told, kind, ...there, share: share / (1 + 0.03 * place), texts }
 })
 
 /* Everything that was loaded, read and counted: words -> in how many entries they stand. */
@@ -107,7 +107,7 @@ function prepared(course, labs) {
   }
   for (const entry of entries) {
     entry.said = Object.entries(entry.texts).flatMap(([kind, texts]) =>
-      texts.map(text => ({ weight: WEIGHTS[kind], words: new Set(words(text)) })))
+      texts.map(text => ({ kind, words: new Set(words(text)) })))
     const all = new Set(entry.said.flatMap(each => [...each.words]))
     for (const word of all) counts.set(word, (counts.get(word) ?? 0) + 1)
   }
@@ -131,31 +131,34 @@ function meant(word, { counts, rare, either }) {
   return { fits, worth: fits.size ? rare(word, Math.max(1, found)) : 0 }
 }
 
-/* How well an entry answers: by its best texts, by what others have of the rest, and by how many have a word. */
+/* How well an entry answers, by its best texts and what others have of the rest; and its best own text. */
 function score({ said, share }, asked, { rare }) {
-  const met = said.map(({ weight, words }) => {
+  const met = said.map(({ kind, words }) => {
+    const weight = WEIGHTS[kind]
     const each = asked.map(({ fits, worth }) =>
       worth * Math.max(0, ...[...fits].map(([word, how]) => words.has(word) ? how : 0)))
     const all = sum([...words].map(word => rare(word)))
     const reached = sum([...words].map(word => asked.some(({ fits }) => fits.has(word)) ? rare(word) : 0))
-    return { weight, each, whole: weight * sum(each) * (0.5 + 0.5 * reached / (all || 1)) }
+    return { kind, weight, each, whole: weight * sum(each) * (0.5 + 0.5 * reached / (all || 1)) }
   })
   const [best, ...next] = met.sort((one, other) => other.whole - one.whole)
-  return share * sum(asked.map(({ worth }, at) => {
+  const points = share * sum(asked.map(({ worth }, at) => {
     const rest = best.each[at] ? 0 : Math.max(...met.map(({ weight, each }) => weight * each[at]))
     return 0.4 * rest + 0.5 * worth * met.filter(({ each }) => each[at]).length / met.length
   }).concat(best.whole, next.slice(0, 2).map(each => NEXT * each.whole)))
+  return { points, own: share * Math.max(...met.map(each => each.kind === "typed" ? 0 : each.whole)) }
 }
 
 /* The best hits first, of each step one before any other. */
 function search(typed, known) {
   const asked = [...new Set(known.words(typed))].map(word => meant(word, known)).filter(each => each.worth)
   if (!asked.some(({ fits }) => [...fits.keys()].some(word => word[0] !== "~"))) return []
-  const hits = known.entries.map(entry => ({ entry, points: score(entry, asked, known) }))
+  const hits = known.entries.map(entry => ({ entry, ...score(entry, asked, known) }))
     .filter(hit => hit.points).sort((one, other) => other.points - one.points)
-  const good = hits.filter(hit => hit.points >= LEAST * hits[0].points).map(hit => hit.entry)
-  const first = good.filter((entry, at) => good.findIndex(each => each.step === entry.step) === at)
-  return [...first, ...good.filter(entry => !first.includes(entry))].slice(0, MOST)
+  const good = hits.filter(hit => hit.points >= LEAST * hits[0].points)
+  const first = [...new Set(good.map(({ entry }) => entry.step))].map(step =>
+    good.filter(({ entry }) => entry.step === step).reduce((one, other) => other.own + other.points > one.own + one.points ? other : one))
+  return [...first, ...good.filter(hit => !first.includes(hit))].slice(0, MOST).map(hit => hit.entry)
 }
 
 window.fwSeek = { root, told, load, placed, prepared, search }
