@@ -125,8 +125,8 @@ def _overview(given: GivenLab) -> Iterator[list[Any]]:
     """What is looked for on the overview."""
     for id_, words in table("pages", "wordings")["overview"].items():
         title, _, also = words.partition("; ")
-        at = [[0], f"#{id_}"]
-        yield _entry(f"{given.folder}#{id_}", title, at, also=also, share=_OVERVIEW)
+        at, typed = [[0], f"#{id_}"], table("pages", "typed").get(id_, "")
+        yield _entry(f"{given.folder}#{id_}", title, at, also=also, share=_OVERVIEW, typed=typed)
 
 
 def _watched(given: GivenLab, steps: _Steps) -> Iterator[list[Any]]:
