@@ -4,7 +4,7 @@ or wrong, for marking what comes after; of one set of numbers or of many.
 Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import isclose, isfinite
 
@@ -63,14 +63,19 @@ def slips(lesson: Lesson) -> tuple[Found, ...]:
 
 def numbers_of(lesson: Lesson) -> tuple[Found, ...]:
     """Right results, slips, what follows from a slip, a slip on another; the likelier of equals."""
-    found = [*results(lesson), *slips(lesson)]
-    seen = {(each.of.id, f"{each.value:.8e}") for each in found}
+    found, seen = [*results(lesson), *slips(lesson)], dict[str, list[float]]()
+    for each in found:
+        seen.setdefault(each.of.id, []).append(each.value)
     for each in sorted(_of_two(lesson), key=lambda each: each.depth):
-        key = (each.of.id, f"{each.value:.8e}")
-        if key not in seen:
-            seen.add(key)
+        if not _is_in(seen, each):
+            seen.setdefault(each.of.id, []).append(each.value)
             found.append(each)
     return tuple(found)
+
+
+def _is_in(seen: Mapping[str, Sequence[float]], one: Found) -> bool:
+    """Whether its value is among those of its quantity, but for what floats lose on other ways."""
+    return any(isclose(one.value, value, rel_tol=_SAME) for value in seen.get(one.of.id, ()))
 
 
 def _of_two(lesson: Lesson) -> Iterator[Found]:
@@ -155,16 +160,15 @@ def of_each(
 
 def elsewhere(lesson: Lesson, sets: Mapping[str, tuple[Found, ...]]) -> tuple[Found, ...]:
     """The numbers of other sets, by whose these are, but for what is right in the lesson too."""
-    own = {(each.of.id, f"{each.value:.8e}") for each in results(lesson)}
+    own = {each.of.id: [each.value] for each in results(lesson)}
     found = dict[tuple[str, ...], Found]()
     for whose, there in sets.items():
         rights = {
             each.of.id: replace(each.of, value=each.value) for each in there[::-1] if not each.slip
         }
         for each in there:
-            value = each.of.id, f"{each.value:.8e}"
-            key = (*value, *each.what)
-            if value not in own:
+            key = (f"{each.value:.8e}", *each.what)
+            if not _is_in(own, each):
                 before = found[key].numbers if key in found else ()
                 of = rights.get(each.of.id, each.of)
                 found[key] = replace(each, of=of, numbers=(*before, whose))
