@@ -26,6 +26,7 @@ _TYPES: Mapping[str, click.ParamType[Any]] = {
     "count": click.IntRange(1, 1000),
     "seed": click.IntRange(0),
     "rate": click.FloatRange(5, 2000),
+    "start": click.Choice(["level-track", "two-weights", "both"]),
 }
 # Of the many objects of a build most live on: at Python's own pace a twelfth of the time goes into
 # looking which of them nobody holds any more.
@@ -90,7 +91,9 @@ def _made(name: str, entry: Mapping[str, Any]) -> click.Command:
         return getattr(import_module(f"fallwork.commands.{module}"), function)(**typed)
 
     def typed(given: Mapping[str, Any]) -> dict[str, Any]:
-        return {**given, "type": _TYPES[given["type"]]} if "type" in given else {**given}
+        asks = sys.stdin is not None and sys.stdin.isatty()
+        given = {key: each for key, each in given.items() if asks or key != "prompt"}
+        return {**given, "type": _TYPES[given["type"]]} if "type" in given else given
 
     return _Command(
         name,
@@ -111,3 +114,4 @@ main = _Commands(
     context_settings=_HELP,
     commands=[_made(name, entry) for name, entry in _TABLE["commands"].items()],
 )
+main = click.version_option(package_name="fallwork", message="%(version)s")(main)

@@ -31,7 +31,7 @@ Texts = Mapping[str, str]  # path -> the number as a file gives it
 _YEAR = re.compile("20[0-9]{2}")
 _WEEKS = {"winter": 1, "spring": 9, "summer": 22, "autumn": 36, "fall": 36}  # when terms begin
 _IN_A_YEAR = 365.2425 / 7
-_HEAD = "# yaml-language-server: $schema=../../generator/fallwork/scenario/schema/term.schema.json"
+_FOR_EDITORS = "# yaml-language-server:"  # names the schema, in the first line
 
 
 def other_words(term: str, terms: Sequence[str]) -> Iterator[str]:
@@ -136,7 +136,9 @@ class Book:
         self.path = data.root / "terms" / f"{term}.yaml"
         own = [each.title for each in data.terms if each.id == term]
         self.title = own[0] if own else " ".join(reversed(term.split("-"))).capitalize()
-        self.text = f"{_HEAD}\nterm: {self.title}\nlabs:\n"
+        first = (open(each, encoding="utf-8").readline() for each in self.path.parent.glob("*.yaml"))
+        head = next((line for line in first if line.startswith(_FOR_EDITORS)), "")
+        self.text = f"{head}term: {self.title}\nlabs:\n"
         if self.path.exists():
             self.text = self.path.read_bytes().decode()
 
