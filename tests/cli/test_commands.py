@@ -12,8 +12,8 @@ import pytest
 
 from cases import cases
 from democourse import bytes_below, exchange
+from fallwork.cli import main
 
-COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials", "vary")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
 HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modules)))"
 REFUSED = cases(__file__, "refused")
@@ -33,7 +33,7 @@ def test_what_is_not_needed_is_not_imported(folder, words):
 
 def test_every_command_explains_itself(run):
     whole = run("--help")[1]
-    for command in COMMANDS:
+    for command in main.commands:
         assert f"\n  {command} " in whole
         status, output, messages = run(command, "--help")
         assert (status, messages) == (0, "")

@@ -5,7 +5,6 @@ import re
 import shutil
 import tempfile
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
@@ -13,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from cases import as_an_editor_reads
 from fallwork import scenario
 from fallwork.errors import BadInput
 from fallwork.scenario.report import Impossible, Malformed, refusals
@@ -194,21 +194,6 @@ FITTING = [
     for path in [*DEMO.glob(files), *kit.SOUND.glob(files)]
 ]
 FITTING += [(path, "term") for path in (HERE / "full_terms").glob("*")]
-
-
-def as_an_editor_reads(path: Path) -> Any:
-    """The data as YAML 1.2 editors see it: numbers are numbers, dates stay text."""
-    return as_numbers(yaml.load(path.read_text("utf-8"), yaml.BaseLoader))
-
-
-def as_numbers(data: Any) -> Any:
-    if isinstance(data, dict):
-        return {key: as_numbers(value) for key, value in data.items()}
-    if isinstance(data, list):
-        return [as_numbers(value) for value in data]
-    if re.fullmatch("-?[0-9]+", data):
-        return int(data)
-    return float(data) if re.fullmatch(r"-?[0-9]+\.[0-9]+", data) else data
 
 
 def validator(name: str) -> Draft202012Validator:

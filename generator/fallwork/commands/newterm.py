@@ -136,9 +136,9 @@ class Book:
         self.path = data.root / "terms" / f"{term}.yaml"
         own = [each.title for each in data.terms if each.id == term]
         self.title = own[0] if own else " ".join(reversed(term.split("-"))).capitalize()
-        first = (open(each, encoding="utf-8").readline() for each in self.path.parent.glob("*.yaml"))
-        head = next((line for line in first if line.startswith(_FOR_EDITORS)), "")
-        self.text = f"{head}term: {self.title}\nlabs:\n"
+        files = (each.read_text("utf-8") for each in sorted(self.path.parent.glob("*.yaml")))
+        heads = ("".join(t.partition("\n")[:2]) for t in files if t.startswith(_FOR_EDITORS))
+        self.text = f"{next(heads, '')}term: {self.title}\nlabs:\n"
         if self.path.exists():
             self.text = self.path.read_bytes().decode()
 

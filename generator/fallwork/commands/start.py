@@ -4,12 +4,13 @@ Takes options as typed; gives lines of text. The files are templates in the fold
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from importlib.metadata import version
 from pathlib import Path
 from shutil import move
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from jinja2 import Environment, StrictUndefined
 
@@ -19,6 +20,7 @@ from fallwork.scenario import load_course
 from fallwork.scenario.schema import export
 
 _FILES = Path(__file__).with_name("course")
+_BESIDE = {".git", ".venv"}  # what may be in its folder before it
 _SCHEMA = "schema"  # the folder of the schemas, in a course
 _PIN = re.compile(r"(?m)^fallwork *==.*$")
 _MARKS = Environment(
@@ -37,8 +39,8 @@ _MARKS = Environment(
 def started(
     *, folder: Path, title: str, zone: str, lab: str, first_day: datetime | None
 ) -> Iterator[str]:
-    """Write a course into a folder that is new or empty; it can be checked and built at once."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    """Write a course into a folder that holds none; it can be checked and built at once."""
+    if folder.exists() and not (folder.is_dir() and {p.name for p in folder.iterdir()} <= _BESIDE):
         raise CallError("not-empty", folder=folder)
     monday = _next_monday(date.today()) if first_day is None else first_day.date()
     labs = ("level-track", "two-weights") if lab == "both" else (lab,)
@@ -53,18 +55,16 @@ def started(
         "days": [monday + timedelta(days=n) for n in range(28)],
         "version": version("fallwork"),
     }
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    with TemporaryDirectory(dir=folder.parent) as aside:
-        whole = Path(aside) / "course"
-        _write(whole, names)
+    with TemporaryDirectory() as aside:
+        _write(Path(aside), names)
         try:
-            load_course(whole / COURSE_FOLDER)
+            load_course(Path(aside, COURSE_FOLDER))
         except FallworkError as error:
-            raise FallworkError(str(error).replace(str(whole), str(folder))) from None
-        if folder.exists():
-            folder.rmdir()
-        move(whole, folder)
-    yield said("commands", "started", folder=folder, labs=" and ".join(labs), **_next(names))
+            raise FallworkError(str(error).replace(aside, str(folder))) from None
+        folder.mkdir(parents=True, exist_ok=True)
+        for each in Path(aside).iterdir():
+            move(each, folder)
+    yield said("commands", "started", folder=folder, labs=" and ".join(labs), term=names["term"])
 
 
 def _next_monday(day: date) -> date:
@@ -72,16 +72,10 @@ def _next_monday(day: date) -> date:
     return day + timedelta(days=14 - day.weekday())
 
 
-def _next(names: dict[str, object]) -> dict[str, object]:
-    return {key: names[key] for key in ("term", "title")}
-
-
-def _write(whole: Path, names: dict[str, object]) -> None:
+def _write(whole: Path, names: Mapping[str, Any]) -> None:
     """The files of the course that the names describe."""
-    labs = names["labs"]
-    assert isinstance(labs, tuple)
     for path in sorted(each for each in _FILES.rglob("*") if each.is_file()):
-        if path.parent.name == "scenarios" and path.stem not in labs:
+        if path.parent.name == "scenarios" and path.stem not in names["labs"]:
             continue
         at = path.relative_to(_FILES)
         called = {"gitignore": ".gitignore", "term.yaml": f"{names['term']}.yaml"}
