@@ -2,9 +2,6 @@
 
 import ast
 import re
-import shlex
-import subprocess
-import textwrap
 import tomllib
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -19,10 +16,8 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 from cases import cases
-from democourse import PROJECT, copy_of_the_course
+from democourse import PROJECT
 from fallwork.cli import main
-from fallwork.pages.build import Pages
-from fallwork.scenario import load_course
 
 PACKAGE = PROJECT / "generator/fallwork"
 GUIDES = ("README.md", "DEVELOPERS.md")
@@ -56,67 +51,9 @@ def test_the_targets_of_make_and_the_commands_that_guides_name_are_there():
         assert named
         assert set(named) <= set(targets)
     named = [text.split()[1] for text in quoted("README.md") if text.startswith("fallwork ")]
-    assert sorted(set(named)) == sorted(main.commands)
-
-
-def test_the_story_of_the_readme_comes_out_as_it_is_told(tmp_path, monkeypatch):
-    """Its files, commands and numbers; in a year that is over, so that pages can be published."""
-    text = (PROJECT / "README.md").read_text("utf-8").replace("2027", "2025")
-    copy_of_the_course(tmp_path / "clone", whole=True)
-    monkeypatch.chdir(tmp_path / "clone")
-    blocks = map(textwrap.dedent, re.findall(r"```yaml\n(.*?)```", text, re.DOTALL))
-    scenario, term, records, typed, recordings, correction, variants = blocks
-
-    def run(*words):
-        result = CliRunner().invoke(main, [each for word in words for each in shlex.split(word)])
-        assert not result.exception or isinstance(result.exception, SystemExit)
-        return result.exit_code, result.stdout
-
-    subprocess.run(re.findall("`(rm -r [^`]+)`", text)[0], shell=True, check=True)
-    path = Path("site-data/terms/2025-spring.yaml")
-    Path("site-data/scenarios/my-track.yaml").write_text(scenario, "utf-8")
-    said = [line.partition("#")[0] for line in re.findall(r"^ +fallwork (.*)", text, re.MULTILINE)]
-    assert [status for status, _ in map(run, said)] == [0, 0, 0, 0]
-    path.write_text(term, "utf-8")
-    key, printed = re.findall(r"`fallwork (key .*)` gives the answers of the lab: (.*)\.", text)[0]
-    answers = re.findall("= ([^,]+)", printed)
-    assert [each for each in answers if f"  {each}\n" not in run(key)[1]] == []
-    head, example, rest = re.split("( +example: .*\n)", term)
-    path.write_text(head + example + variants + rest, "utf-8")
-    _, printed = run(*re.findall("`fallwork (key [^`]*bench-1)`", text))
-    assert re.search(r"weight\.mass +80\.0 g", printed)
-    assert run("check")[0] == 0
-    path.write_text(term, "utf-8")
-    assert run(*re.findall("`fallwork (simulate my-track[^`]+)`", text))[0] == 0
-    (trials,) = re.findall("`fallwork (trials [^`]+2025-spring)`", text)
-    for measured, verdicts in ((records, 3), (f"{records.splitlines()[1]}\n{typed}", 2)):
-        path.write_text(term + measured, "utf-8")
-        assert run("check")[1].startswith("site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n")
-        found = run(trials)[1]
-        assert (found.count(" agree\n"), found.count("doesn't count")) == (verdicts, 0)
-    path.write_text(term + records + recordings, "utf-8")
-    (moment,) = re.findall("`fallwork publish (--as-of .*) --to", text)
-    assert run("publish", moment)[0] == 0
-    lab, rows = (
-        Path("site/2025-spring/my-track"),
-        re.findall(r"^\| `(\w+\.html)`", text, re.MULTILINE),
-    )
-    assert {page.name for page in lab.glob("*.html")} == {*rows} - {"solution.html"}
-    assert "Watch from 3:10" in (lab / "report.html").read_text("utf-8")
-    general = re.findall(r"(?<!\| )`(\w+\.html)`", text)
-    assert len(general) == 3
-    assert all(Path("site", name).is_file() for name in (*general, "step/my-track/tension.html"))
-    (proposal,) = {*re.findall("`fallwork (vary my-track [^`]+)`", text)}
-    assert run(proposal)[0] == 0
-    path.write_text(path.read_text("utf-8").replace("512.0", "512.6"), "utf-8")
-    assert run("check")[0] == 2
-    head, numbers, rest = re.split("( +numbers: .*\n)", path.read_text("utf-8"))
-    path.write_text(head + numbers + correction + rest, "utf-8")
-    assert run("check")[0] == 0
-    counts = re.findall(r"of this lab (\d) files\s+until the solution opens, then (\d)", text)[0]
-    dates = (datetime(2025, 2, day, tzinfo=UTC) for day in (9, 16))
-    data = load_course(Path("site-data"))
-    assert counts == tuple(str(len(Pages(data, each).on_paper)) for each in dates)
+    assert set(named) <= set(main.commands)
+    links = re.findall(r"\]\(([^)]+)\)", (PROJECT / "README.md").read_text("utf-8"))
+    assert [each for each in links if not (PROJECT / each).exists()] == []
 
 
 # ---- a scheduled build runs what is there, at the time that it says
@@ -196,7 +133,7 @@ def test_pages_are_tested_with_the_versions_that_make_them():
 # ---- the stages import only from those before them, and only ``site`` knows the docs builder
 STAGES = (
     *("errors", "once", "scenario", "mechanics", "measurement", "planning"),
-    *("lesson", "figures", "pages", "site", "commands", "cli"),
+    *("lesson", "figures", "pages", "site", "commands", "cli", "reference"),
 )  # in the order in which data flows
 
 

@@ -7,10 +7,12 @@ the step stands this term and in earlier ones: a link to it is for when one does
 somebody works on.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, partial
+from pathlib import Path
 from typing import Any, Self
 
 from fallwork.errors import table
@@ -31,6 +33,7 @@ from fallwork.scenario import CourseData, FormerStep, as_written
 
 # Pages that stand once a course: name -> title, and what it is about.
 GENERAL: Mapping[str, tuple[str, str]] = table("pages", "words")["general"]
+GUIDE = Path(__file__).parents[1] / "guide"  # for staff: how courses are written
 _ASKED = {  # what their templates ask for
     "as_written": as_written,
     "coverage_factor": coverage_factor,
@@ -97,6 +100,10 @@ class Pages:
             yield Listed(
                 f"{name}.md", front, digest(name, front, site.data.course, site.staff), load
             )
+        if site.staff and site.data.course.guide:
+            yield from map(
+                _guide, sorted(GUIDE.glob("*.md"), key=lambda page: page.stem != "index")
+            )
         yield from map(self._step, step_listings(self._labs.values()))
         yield Listed.of(searched(site))
         yield Listed.of(PageFile(path="calendar.ics", body=calendar(site)))
@@ -139,6 +146,20 @@ class Pages:
         """The addresses of pages that are handed out on paper, of the terms that are on."""
         every = (page for given in self._site.labs() for page in given.all_pages)
         return tuple(page.address for page in every if page.on_paper)
+
+
+def _in_order(index: Path) -> Iterator[Path]:
+    """A page and those to which it leads."""
+    named = re.findall(r"\]\(([\w-]+\.md)\)", index.read_text("utf-8"))
+    return map(index.with_name, (index.name, *named))
+
+
+def _guide(page: Path) -> Listed:
+    """A page of how courses are written, as it stands in the program."""
+    body = page.read_text("utf-8")
+    title = body.partition("\n")[0].removeprefix("# ")
+    front = {"page": "guide", "title": title, "nav": True, "staff": True, "robots": "noindex"}
+    return Listed.of(PageFile(path=f"guide/{page.name}", body=body, front=front))
 
 
 def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:

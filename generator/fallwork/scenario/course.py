@@ -23,7 +23,7 @@ from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.records import Record, items, named
 from fallwork.scenario.report import Refusal, Report, fits, refusals, unknown
-from fallwork.scenario.shapes import MOMENT, Reading, measure, or_word, text, text_of, whole
+from fallwork.scenario.shapes import MOMENT, Reading, choice, measure, or_word, text, text_of, whole
 from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
 from fallwork.scenario.tree import Node, read_file
@@ -98,6 +98,7 @@ class Course:
     # Host of recordings -> what is put after an address there to lead to a time.
     recording_times: Annotated[Mapping[str, str], LEADS] = field(default_factory=dict)
     url: Annotated[str, text("an address", "https://lab.example.org/", site_url)] = ""
+    guide: Annotated[str, choice(["staff"], "for whom the guide is")] = ""
     # Pattern of a file beside the hand-written pages -> from when on; None: always.
     attachments: Annotated[_Moments, _ATTACHMENTS] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)

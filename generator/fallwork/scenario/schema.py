@@ -14,13 +14,13 @@ from fallwork.scenario.term import TERM
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FOLDER = Path(__file__).with_name("schema")
+FILES = {"scenario": SCENARIO, "term": TERM, "course": COURSE, "inventory": INVENTORY}
 
 
 def export(folder: Path = FOLDER) -> None:
     """Write the schema files."""
     folder.mkdir(exist_ok=True)
-    files = {"scenario": SCENARIO, "term": TERM, "course": COURSE, "inventory": INVENTORY}
-    for name, record in files.items():
+    for name, record in FILES.items():
         head = {"$schema": DIALECT, "title": f"Fallwork {name} file"}
         text = json.dumps({**head, **record.schema()}, indent=2, ensure_ascii=False)
         (folder / f"{name}.schema.json").write_text(f"{text}\n", encoding="utf-8", newline="\n")

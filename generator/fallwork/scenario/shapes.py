@@ -123,7 +123,9 @@ def text(
             raise Refusal("hidden-sign", sign=told, what=what)
         return check(text)
 
-    return _one_text(what, example, checked, {"type": "string", **layout}, stand_in)
+    examples = [each.strip('"') for each in re.split(", | or ", example)]
+    told = {"title": what, "type": "string", **layout, "examples": examples}
+    return _one_text(what, example, checked, told, stand_in)
 
 
 def _moment(text: str, _: Keys, reading: Reading) -> datetime:
@@ -159,7 +161,9 @@ def measure(name: str) -> Shape:
     pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
     worded: Layout = {"type": "string", "pattern": pattern}
     plain = {"anyOf": [{"type": "number"}, worded]}
-    layout = {**worded, "examples": [kind.example]} if unit else plain
+    units = listed((word for word in kind.factors if word), "or")
+    title = f"{kind.say} in {units}" if unit else kind.say
+    layout = {"title": title, **(worded if unit else plain), "examples": [kind.example]}
     unread = Quantity(kind=row["kind"], value=math.nan, number="", unit="")
     return replace(_one_text(kind.say, kind.example, checked, layout, unread), numeric=True)
 
@@ -173,7 +177,7 @@ def whole(what: str, least: int, most: int, stand_in: int = 0) -> Shape:
             return int(text)
         raise misplaced(node, what, expected)
 
-    layout = {"type": "integer", "minimum": least, "maximum": most}
+    layout = {"title": what, "type": "integer", "minimum": least, "maximum": most}
     return Shape(value, lambda: dict(layout), stand_in, numeric=True)
 
 
