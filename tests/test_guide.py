@@ -77,22 +77,12 @@ def test_a_page_comes_out_as_it_is_told(name, tmp_path, monkeypatch):
             lines = [line for line in block.splitlines() if not line.startswith(NOT_HERE)]
             said = "".join(map(run, lines))
     check_named(page)
+    if "\nguide: staff" in page:  # it stands in that edition alone
+        assert {each.stem for each in Path("site-staff/guide").iterdir()} == {*TEXTS}
+        assert not Path("site/guide").exists()
     rows = re.findall(r"^\| `(\w+\.html)`", page, re.MULTILINE)
     assert not rows or rows == [f"{sub.name}.html" for sub in (OVERVIEW, *SUB_PAGES)]
 
 
 def test_the_reference_is_that_of_this_version():
     assert {name: TEXTS[name] for name in reference.pages()} == reference.pages()
-
-
-def test_the_guide_stands_in_the_staff_edition_alone_where_a_course_says_so(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    run(BLOCKS.findall(TEXTS["index"])[0][1])
-    monkeypatch.chdir("mechanics")
-    settings = Path("site-data/course.yaml")
-    run("fallwork publish --edition staff --to bare")
-    settings.write_text(settings.read_text("utf-8") + "guide: staff\n", "utf-8")
-    for edition in ("staff", "student"):
-        run(f"fallwork publish --edition {edition} --to {edition}")
-    found = {each: len([*Path(each).glob("guide/*.html")]) for each in ("bare", "student", "staff")}
-    assert found == {"bare": 0, "student": 0, "staff": len(TEXTS)}

@@ -4,6 +4,7 @@
 
 import re
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -33,18 +34,7 @@ SEEK = """words => {
   const placed = (lab, pages, address) => ({ address })
   globalThis.fwSeek = { told: { course: { words } }, placed }
 }"""
-ASKED = """([lab, cases, units]) => cases.map(([set, earlier, number]) => {
-  const { entered, putIn } = fallwork
-  const { values, symbols } = lab.working
-  const unit = Object.fromEntries(symbols)
-  const read = (words, of) =>
-    Object.fromEntries(Object.entries(words).map(([id, typed]) => [id, entered(typed, of(id))]))
-  const typed = read(set ?? {}, id => values[id][1])
-  const own = set && putIn(lab.working, typed, read(earlier, id => unit[id]))
-  if (own?.why) return null
-  const hits = fwNumbers.numbers(fwNumbers.numberIn(number, { units }), lab, () => [], own)
-  return hits.map(({ kind, title, address }) => [kind, title.replace(/, \\S+ = .*$/, ""), address])
-})"""
+ASKED = Path(__file__).with_name("looked-up.js").read_text("utf-8")
 
 
 def plain(value: float, unit: str = "", digits: int = 4) -> str:

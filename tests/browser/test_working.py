@@ -5,6 +5,7 @@ import math
 import random
 from collections.abc import Mapping
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -26,25 +27,7 @@ from fallwork.scenario import Scenario, load_course, numbers
 
 COURSE = load_course(PROJECT / "site-data")
 LABS = list(context.Context(COURSE, NOW, context.STAFF, telling=False).labs(COURSE.terms[0]))
-ASKED = """([working, sets]) => {
-  const { entered, putIn, printOf } = fallwork
-  return sets.map(([set, earlier]) => {
-    const units = Object.fromEntries(working.symbols)
-    const read = (words, unit) => Object.fromEntries(
-      Object.entries(words).map(([id, typed]) => [id, entered(typed, unit(id))]))
-    const { now, typed, why } = putIn(
-      working, read(set, id => working.values[id][1]), read(earlier, id => units[id]))
-    if (why) return null
-    const print = mark => {
-      const { mantissa, exponent } = printOf(working, now, mark, typed)
-      return exponent === undefined ? mantissa : `${mantissa}e${exponent}`
-    }
-    return {
-      symbols: Object.fromEntries(working.symbols.map(([id], at) => [id, print(at)])),
-      results: working.results.flatMap((_, at) => [print(4096 + 2 * at), print(4097 + 2 * at)]),
-    }
-  })
-}"""
+ASKED = Path(__file__).with_name("asked.js").read_text("utf-8")
 
 
 def as_print(digits: Printed) -> str:

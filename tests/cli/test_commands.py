@@ -12,7 +12,6 @@ import pytest
 
 from cases import cases
 from democourse import bytes_below, exchange
-from fallwork.cli import main
 
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
 HEAVY = "print(sorted({'matplotlib', 'mkdocs', 'scipy', 'sympy'} & set(sys.modules)))"
@@ -29,15 +28,6 @@ def test_what_is_not_needed_is_not_imported(folder, words):
         [sys.executable, "-c", SCRIPT + HEAVY, *words], capture_output=True, text=True, check=True
     )
     assert result.stdout.rstrip().rpartition("\n")[2] == "[]"
-
-
-def test_every_command_explains_itself(run):
-    whole = run("--help")[1]
-    for command in main.commands:
-        assert f"\n  {command} " in whole
-        status, output, messages = run(command, "--help")
-        assert (status, messages) == (0, "")
-        assert f"{command} [OPTIONS]" in output
 
 
 @pytest.mark.parametrize(
@@ -72,12 +62,8 @@ def test_no_traceback_and_no_stop_at_another_encoding(folder):
     assert (status, messages) == (0, b"")
     assert "m/s²" in output.decode("latin-1")
     (folder / "site-data/course.yaml").write_bytes(b"\x00\x01\x02")
-    assert alone("check") == (
-        2,
-        b"",
-        b"site-data/course.yaml:1:1: the invisible character <U+0000>; "
-        b"take it out (if this is a text file at all)\n",
-    )
+    told = b"the invisible character <U+0000>; take it out (if this is a text file at all)"
+    assert alone("check") == (2, b"", b"site-data/course.yaml:1:1: " + told + b"\n")
 
 
 @pytest.mark.parametrize("name", REFUSED)

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 import pytest
 import yaml
 
+from cases import cases
 from democourse import copy_of_the_course, exchange
 from fallwork.commands.newterm import inserted
 from fallwork.lesson.answers import results, slips
@@ -19,6 +20,7 @@ from fallwork.scenario import load_course, numbers_of
 
 TERM = Path("site-data/terms/2026-autumn.yaml")
 NEW = Path("site-data/terms/2027-autumn.yaml")
+CASES = cases(__file__, "vary")
 
 
 @pytest.fixture
@@ -106,16 +108,7 @@ def test_a_lab_that_can_not_be_proposed_is_named_and_the_others_are_written(
     assert run("check")[::2] == (0, "")
 
 
-@pytest.mark.parametrize(
-    ("options", "first", "last"),
-    [
-        ("", "2027-11-08", "2027-12-20"),
-        ("--first-day 2027-09-08", "2027-09-06", "2027-10-18"),  # a Wednesday; labs open on Mondays
-        ("--first-day 2027-11-01 --holiday 2027-12-24", "2027-11-01", "2027-12-13"),
-        ("--first-day 2027-11-15 --holiday 2027-12-24", "2027-11-15", "2028-01-03"),
-        ("--holiday 2027-11-11 --holiday 2027-11-08", "2027-11-15", "2027-12-27"),
-    ],
-)
+@pytest.mark.parametrize(("options", "first", "last"), CASES["first day"])
 def test_the_first_day_and_holidays_move_whole_weeks(options, first, last, course, vary):
     term = yaml.safe_load(TERM.read_text("utf-8"))
     term["labs"] = {name: term["labs"][name] for name in ("level-track", "level-track-make-up")}
@@ -171,18 +164,7 @@ def test_each_student_gets_a_variant_and_only_a_private_file_says_whose(course, 
     assert " note: level-track" not in said
 
 
-@pytest.mark.parametrize(
-    ("place", "written", "says"),
-    [
-        ("content", "id\nx1\n", "content/ids.csv lies within the course or a site of it;"),
-        ("site", "id\nx1\n", "site/ids.csv lies within the course or a site of it;"),
-        ("..", "", "../ids.csv doesn't begin with a head;"),
-        ("..", "A Name;x1\n", "../ids.csv doesn't begin with a head;"),
-        ("..", "id;name\n;A Name\n", "../ids.csv has no ids in its first column;"),
-        ("..", "id\nJ\xf6rg\n", "../ids.csv isn't written in UTF-8;"),
-        (".. --count 2", "id\nx1\n", "--for makes a variant for each id, so --count"),
-    ],
-)
+@pytest.mark.parametrize(("place", "written", "says"), CASES["ids"])
 def test_a_file_of_ids_that_cant_be_read_or_could_be_shown_is_refused(
     course, vary, place, written, says
 ):
@@ -273,22 +255,7 @@ def test_the_same_term_gets_the_same_proposal_and_another_one_another(course, ru
 
 
 def test_comments_and_blank_lines_of_a_file_stay(course, run, vary):
-    text = """# ours
-term: Autumn 2027
-
-labs:   # all of them
-    # the first
-
-    other:   # by hand
-        scenario: level-track
-        numbers: {cart.mass: 400.0 g}
-        example: auto
-        opens: 2027-09-01
-        due: 2027-09-10
-
-        solution_opens: 2027-09-20
-
-# the end"""
+    text = CASES["by hand"].rstrip()
     NEW.write_text(text, "utf-8")
     status, printed, _ = vary("level-track --term 2027-autumn --count 2 --write")
     assert status == 0
@@ -318,27 +285,7 @@ def test_lines_end_as_those_of_the_file():
     )
 
 
-@pytest.mark.parametrize(
-    ("edits", "call", "says"),
-    [
-        ({}, "level-trak --term 2027-autumn", 'did you mean "level-track"'),
-        ({}, "--term 2027-autumn --after 2026-autum", 'did you mean "2026-autumn"'),
-        ({}, "level-track --term 2027-autumn --without sped", 'did you mean "speed"'),
-        ({}, "level-track --term 2027-autumn --write --set a.mass=2g", "--set judges numbers of"),
-        ({}, "--term 2027-autumn --set weight.mass=20g", "--set judges numbers of one lab"),
-        ({"benches: 8": "benches: 40"}, "level-track --term 2027-autumn", "for 40 benches at once"),
-        (
-            {"range: 10 N": "range: 0.1 N"},
-            "level-track --term 2027-autumn",
-            "nothing remains; without the condition reach alone there would be",
-        ),
-        (
-            {"range: 10 N": "range: 0.1 N", "rate: 50": "rate: 5"},
-            "level-track --term 2027-autumn",
-            "nothing remains; what comes nearest breaks",
-        ),
-    ],
-)
+@pytest.mark.parametrize(("edits", "call", "says"), CASES["refused"])
 def test_what_can_not_be_is_told(edits, call, says, course, vary):
     for old, new in edits.items():
         exchange(Path("site-data/inventory.yaml"), old, new)
@@ -348,16 +295,6 @@ def test_what_can_not_be_is_told(edits, call, says, course, vary):
     if "nothing remains" in says:
         names = re.findall("--without ([a-z]+)", messages)
         assert vary(" ".join([call, *(f"--without {name}" for name in names)]))[0] == 0
-
-
-def test_without_an_inventory_it_says_what_to_write(course, run, vary):
-    Path("site-data/inventory.yaml").unlink()
-    assert vary("level-track --term 2027-autumn") == (
-        2,
-        "",
-        "there is no site-data/inventory.yaml; say in it what the lab owns: benches, carts, "
-        "hangers, masses, tracks, pulleys, distances\n",
-    )
 
 
 TOLERANCE = 0.01  # of marking, relative; three significant figures
