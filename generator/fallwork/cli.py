@@ -18,7 +18,7 @@ import yaml
 
 from fallwork.errors import VALUES, FallworkError
 
-_TYPES: Mapping[str, click.ParamType[Any]] = {
+_TYPES: "Mapping[str, click.ParamType[Any]]" = {  # older versions take no type
     "path": click.Path(path_type=Path),
     "edition": click.Choice(["student", "staff"]),
     "day": click.DateTime(["%Y-%m-%d"]),
