@@ -72,7 +72,7 @@ def test_one_run_a_day_comes_just_after_midnight(month, day):
 def test_a_scheduled_build_runs_commands_that_exist_and_uploads_the_site():
     # With a target that the Makefile has; what others wrote is named by digest.
     assert next(step["run"] for step in STEPS if "run" in step) == "make publish"
-    assert "\npublish: .venv/.ready\n\t$(BIN)/fallwork publish\n" in MAKEFILE
+    assert "\npublish: $(VENV)/.ready\n\t$(BIN)/fallwork publish\n" in MAKEFILE
     *_, keep, upload = STEPS
     assert "git add site-data/published" in keep["run"]
     assert upload["with"]["path"] == "site/"

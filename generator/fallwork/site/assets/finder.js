@@ -1,4 +1,4 @@
-/* A field that shows what a search finds: in a window that the header opens, and on staff's pages, to be copied. */
+/* A field that shows what a search finds: in a window of the header, and on staff's pages. */
 
 const { root, told, load, prepared, search } = fwSeek
 const { element, status, button, filled, data } = fallwork
@@ -43,7 +43,7 @@ function finder(place, label) {
   }
   const opened = () => waited ??= ready()
 
-  /* Fields for a bench's own numbers, folded away. */
+  /* Fields for own numbers. */
   function askFor({ at, title }) {
     const { working, variants } = told[at], { offer, variant, clear } = course.words.bench, names = Object.keys(variants)
     if (forms.has(at) || !working?.givens.length) return

@@ -131,7 +131,7 @@ function meant(word, { counts, rare, either }) {
   return { fits, worth: fits.size ? rare(word, Math.max(1, found)) : 0 }
 }
 
-/* How well an entry answers, by its best texts and what others have of the rest; and its best own text. */
+/* How well an entry answers, by its best texts and what others have besides; and its best own one. */
 function score({ said, share }, asked, { rare }) {
   const met = said.map(({ kind, words }) => {
     const weight = WEIGHTS[kind]
