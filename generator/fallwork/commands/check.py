@@ -11,10 +11,9 @@ from typing import TypeVar
 from fallwork.commands import call
 from fallwork.commands.call import calculation
 from fallwork.commands.notes import on_course, on_scenario
-from fallwork.errors import BadInput, FallworkError, Place, Problem
+from fallwork.errors import BadInput, FallworkError, Problem
 from fallwork.lesson.notation import check_notation
-from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.apparatus import NoModeFound
+from fallwork.mechanics import apparatus_of, run_of
 from fallwork.once import once
 from fallwork.pages.asked import check_recordings
 from fallwork.pages.build import addresses as course_addresses
@@ -132,13 +131,9 @@ def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:
 
 @once
 def _solved(scenario: Scenario, gravity: float) -> bool:
-    return bool(solve(apparatus_of(scenario, gravity)))
+    return bool(run_of(scenario, apparatus_of(scenario, gravity)))
 
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
     """Raises ``BadInput`` for an apparatus that can't be, or is beyond the program."""
-    try:
-        _solved(scenario, calculation(data).gravity)
-    except NoModeFound as error:
-        place = scenario.places.get("run") or Place(file=scenario.id)
-        raise BadInput((Problem(place, *error.words),)) from error
+    _solved(scenario, calculation(data).gravity)

@@ -23,7 +23,7 @@ from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertain
 from fallwork.lesson.words import end_in_words, notes_of, reason_in_words
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Case
-from fallwork.mechanics import apparatus_of, is_small, solve, systems
+from fallwork.mechanics import apparatus_of, is_small, run_of, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution, SystemAccount
 from fallwork.planning.results import Row, rows_of
@@ -67,7 +67,7 @@ def _key(source: call.Source, given: Sequence[str], *, json: bool) -> Any:
     """The data of a key, or its lines."""
     what, (gravity, figures) = source.scenario, call.calculation(source.course)
     apparatus = apparatus_of(what, gravity)
-    solution = solve(apparatus)
+    solution = run_of(what, apparatus)
     values: _Given = ()
     found: Sequence[Found] = ()
     if given:

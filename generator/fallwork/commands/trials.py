@@ -23,7 +23,7 @@ from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.tension import paired
-from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics import apparatus_of, run_of
 from fallwork.pages import worked
 from fallwork.scenario import CourseData, Lab, Measured
 from fallwork.scenario.report import counted
@@ -176,7 +176,7 @@ def simulated_trials(
     """The CSV text, or where it was written: one file for a name in .csv, else one a trial."""
     source = call.source_of(scenario, term, numbers, trials=False)
     what, course = source.scenario, call.calculation(source.course)
-    if not solve(apparatus_of(what, course.gravity)).moves:
+    if not run_of(what, apparatus_of(what, course.gravity)).moves:
         raise call.CallError("nothing-moves", scenario=what.id)
     behaviour = Behaviour()
     if rate is not None:

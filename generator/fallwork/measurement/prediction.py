@@ -25,6 +25,7 @@ from fallwork.scenario.numbers import quantities_of as quantities_of
 from fallwork.scenario.numbers import with_values as with_values
 
 GRIP = 1e6  # coefficient of static friction of an object that a hand holds
+EXACT = 1e-12  # relative; what is less uncertain is held as exact
 GRAVITY = "gravity"  # the path of local g, which no scenario holds
 SIGNED = ("angle", "speed", "force")  # kinds of quantity that may be negative
 LIMITS = "limits"  # ends the uncertainty of a rectangular distribution as written
@@ -100,9 +101,18 @@ class View:
         pulleys = {name: replace(p, bearing_torque=0.0) for name, p in apparatus.pulleys.items()}
         still = replace(apparatus.run, speed=0.0)
         at_rest = replace(apparatus, bodies=bodies, pulleys=pulleys, run=still)
-        if apparatus.bodies[self.pulled].surface is None:
-            return float(apparatus.bodies[self.pulled].mass * apparatus.gravity)
+        if self.pulled in pulleys or bodies[self.pulled].surface is None:
+            return float(self._hanging(apparatus) * apparatus.gravity)
         return self.pull(solve(at_rest).phases[0]) or 0.0
+
+    def _hanging(self, apparatus: Apparatus) -> Any:
+        """The mass on the string in kg: a moving pulley has whatever hangs from it too."""
+        names, pulley = {self.pulled}, apparatus.pulleys.get(self.pulled or "")
+        for first, *between, last in (line.path for line in apparatus.strings.values()):
+            names |= {first, last} if self.pulled in between else set()
+        hanging = (b for b in apparatus.bodies.values() if b.surface is None)
+        masses = (b.mass for b in hanging if names & {b.name, b.hangs_from})
+        return sum(masses, pulley.mass if pulley else 0.0)
 
 
 def view_of(scenario: Scenario) -> View:
@@ -157,7 +167,8 @@ class Case:
         ]
         g = self.gravity
         local = Input(name=GRAVITY, value=g.value, u=g.u, dof=g.dof, lowest=0.0)
-        return tuple(each for each in (*found, local) if each.u > 0)
+        # What the last digits of floats can't hold changes nothing.
+        return tuple(each for each in (*found, local) if each.u > EXACT * abs(each.value))
 
     @property
     def ends(self) -> Iterator[tuple[Input, float, float]]:

@@ -202,15 +202,11 @@ class ImpossibleApparatus(FallworkError):
         self.objects, self.number, self.words = objects, number, refusal(reason)
 
     def __str__(self) -> str:
-        return f"{', '.join(self.objects)}: {'; '.join(self.words)}"
+        return f"{', '.join(self.objects) or self.number}: {'; '.join(self.words)}"
 
 
-class NoModeFound(FallworkError):
-    """No mode fulfils its conditions: beyond what the solver can do; in ``words``."""
+class NoModeFound(ImpossibleApparatus):
+    """No mode fulfils its conditions: beyond what the solver can do."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self.words = refusal("no-motion-found")
-
-    def __str__(self) -> str:
-        return "; ".join(self.words)
+        super().__init__("no-motion-found", number="run")

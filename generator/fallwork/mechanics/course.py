@@ -1,10 +1,14 @@
 """From files to what the solver takes: a scenario's apparatus, and gravity where its lab stands."""
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from fallwork.errors import BadInput
 from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus
 from fallwork.mechanics.assembly import setup_of
+from fallwork.mechanics.run import solve
+from fallwork.mechanics.solution import Solution
 from fallwork.mechanics.state import start_speeds
 from fallwork.scenario import Course
 from fallwork.scenario.model import Scenario
@@ -21,17 +25,32 @@ def apparatus_of(scenario: Scenario, gravity: float) -> Apparatus:
     """The scenario's apparatus in SI units; ``gravity`` in m/s². Raises BadInput for an apparatus
     that can't be, or ImpossibleApparatus where no file is known.
     """
-    apparatus, places = Apparatus.of(scenario, gravity), scenario.places
-    try:
+    apparatus = Apparatus.of(scenario, gravity)
+    with _placed(scenario):
         start_speeds(setup_of(apparatus), apparatus.run.speed)
-    except ImpossibleApparatus as fault:
-        place = places.get(fault.number) or places.get(fault.objects[0])
-        if place is None:
-            raise
-        found, expected = fault.words
-        problem = Impossible(place, f"{listed(fault.objects)}: {found}", expected)
-        raise BadInput((problem,)) from fault
     return apparatus
+
+
+def run_of(scenario: Scenario, apparatus: Apparatus) -> Solution:
+    """The run of the scenario's apparatus. Raises as ``apparatus_of`` for one that can't be, or is
+    beyond the program.
+    """
+    with _placed(scenario):
+        return solve(apparatus)
+
+
+@contextmanager
+def _placed(scenario: Scenario) -> Iterator[None]:
+    """BadInput in place of ImpossibleApparatus, where a file is known."""
+    try:
+        yield
+    except ImpossibleApparatus as fault:
+        known = map(scenario.places.get, (fault.number, *fault.objects[:1]))
+        if (place := next(filter(None, known), None)) is None:
+            raise
+        about = f"{listed(fault.objects)}: " if fault.objects else ""
+        found, expected = fault.words
+        raise BadInput((Impossible(place, f"{about}{found}", expected),)) from fault
 
 
 def gravity_of(course: Course) -> float:

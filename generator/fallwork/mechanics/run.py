@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.apparatus import Apparatus, ImpossibleApparatus
 from fallwork.mechanics.assembly import Setup, setup_of
 from fallwork.mechanics.equations import Response
 from fallwork.mechanics.phases import phase_of
@@ -54,6 +54,10 @@ def solve(apparatus: Apparatus) -> Solution:
         return Solution(moves=False, phases=(rest,))
     phases: list[Phase] = []
     state, until, jerked = _followed(setup, state, motion, phases)
+    if not phases and until is not None and until.subject:  # over the end of its way
+        raise ImpossibleApparatus(
+            "ends-at-once", until.subject, number=f"{until.subject}.starts_at"
+        )
     gripped = tuple(name for name in apparatus.strings if name in state.gripped)
     ended: dict[str, Any] = {"until": until, "jerked": jerked, "gripped": gripped}
     return Solution(moves=True, phases=tuple(phases), **ended)

@@ -39,7 +39,7 @@ from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
 from fallwork.measurement.summaries import Sensors
 from fallwork.measurement.typed import analysis_of, sensors_of
-from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics import apparatus_of, run_of
 from fallwork.mechanics.course import gravity_of
 from fallwork.once import recalled
 from fallwork.pages import schedule
@@ -122,7 +122,7 @@ def _based(
     """The scenario solved, and the lesson of it that has nothing to do with trials."""
     figures, gravity = course.significant_figures, gravity_of(course)
     numbers, apparatus = sub not in schedule.IN_SYMBOLS, apparatus_of(scenario, gravity)
-    setup = Setup(scenario, apparatus, solve(apparatus), figures, numbers)
+    setup = Setup(scenario, apparatus, run_of(scenario, apparatus), figures, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0)) if telling else None
     known: dict[str, Any] = {"figures": figures, "numbers": numbers, "case": case}
     widest = lab.widest if lab.variants and sub is not EXAMPLE else None

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
+from typing import Any
 
 from fallwork.errors import table
 from fallwork.scenario.report import Refusal, closest, listed, shown
@@ -26,6 +27,7 @@ _BETWEEN = re.compile("[,'’_ ]")  # what may stand between digits that belong 
 _THOUSANDS = re.compile(r"[+\-−]?[1-9]\d{0,2}(?:[,'’_ ]\d{3})+(?!\d).*")
 _SEVERAL = re.compile(r"[+\-−]?\d+(?:[.,]\d+)?")
 _MOST_DIGITS = 20
+_SIZES = {"least": 1e-6, "most": 1e4}  # in SI: what is further apart is lost in sums
 LARGEST_EXPONENT = 30
 _NEITHER = {  # texts in which no value stands beside its uncertainty
     "uncertainties": f"(?:{SIGN}).*(?:{SIGN})",
@@ -43,6 +45,8 @@ class Kind:
     example: str  # "420.0 g"
     factors: Mapping[str, Decimal | None]  # SI units in one unit, exactly; None for the degree
     also: Mapping[str, str]  # other word for a unit -> its spelling in ``factors``
+    least: float  # in the SI unit: the smallest size in a lab but nothing at all
+    most: float
 
     @property
     def si_unit(self) -> str:
@@ -72,7 +76,9 @@ def kinds() -> Mapping[str, Kind]:
     found = {}
     for name, row in table("scenario", "units").items():
         factors = {u: None if f == "degree" else Decimal(f) for u, f in row["units"].items()}
-        told = {"say": row["say"], "example": row["example"], "also": row.get("also", {})}
+        told: dict[str, Any] = {key: row[key] for key in ("say", "example")}
+        told |= {"also": row.get("also", {}), **_SIZES}
+        told |= {end: float(row[end]) for end in _SIZES if end in row}
         found[name] = Kind(factors=factors, **told)
     return found
 

@@ -153,6 +153,9 @@ def measure(name: str) -> Shape:
             raise Refusal("u-above-value", **names)
         if value <= above or value < at_least or value > at_most:
             raise Refusal("out-of-bounds", bound=row["bound"], **names)
+        if value and not kind.least <= abs(value) <= kind.most:
+            sizes = {"least": kind.least, "most": kind.most, "unit": kind.si_unit}
+            raise Refusal("no-size-of-a-lab", **sizes, **names)
         return quantity
 
     unit = kind.pattern()

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Literal, get_args
 
+from fallwork.errors import Place
 from fallwork.scenario import shapes
 from fallwork.scenario.quantity import Given, Quantity, as_written
 from fallwork.scenario.records import Key, Record, items
@@ -179,9 +180,14 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
     if trials is None or not draft.pattern:
         return draft
     files = _files(draft.pattern, (*path, "files"), trials, reading)
-    digests = {str(f.relative_to(trials)): hashlib.sha256(f.read_bytes()) for f in files}
-    hexes = {name: digest.hexdigest() for name, digest in digests.items()}
-    return replace(draft, files=files, digests=hexes)
+    digests = dict[str, str]()
+    for file in files:
+        try:
+            digests[str(file.relative_to(trials))] = hashlib.sha256(file.read_bytes()).hexdigest()
+        except OSError as error:
+            why = (error.strerror or "system error").lower()
+            refuse(Place(file=str(file)), "not-readable", why=why)
+    return replace(draft, files=files, digests=digests)
 
 
 def _check_values(draft: Measured, path: Keys, reading: Reading) -> None:

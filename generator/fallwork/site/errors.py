@@ -22,7 +22,7 @@ def require(problems: Iterable[str]) -> None:
 
 def place_of(file: Path, text: str, below: str = "") -> Place:
     """Where a text stands in a file first, ``below`` a line; its beginning where it doesn't."""
-    lines = file.read_text("utf-8").splitlines() if file.is_file() else []
+    lines = file.read_text("utf-8", errors="replace").splitlines() if file.is_file() else []
     start = next((n for n, line in enumerate(lines) if below and line.startswith(below)), 0)
     for number, line in enumerate(lines, start=1):
         if number > start and text in line:

@@ -206,7 +206,7 @@ def _setting_in_words(message: str, file: Path) -> str:
     found = _SETTING.fullmatch(message)
     if found is None:
         return f"{file}: {message}"
-    text = file.read_text("utf-8")
+    text = file.read_text("utf-8", errors="replace")  # YAML knows UTF-16 too
     quoted = re.findall(r"""['"]([^'"]+)['"]""", found[2])
     about = next((each for each in quoted if each in text), found[1])
     words = " ".join(found[2].split()).rstrip(".")
