@@ -205,6 +205,7 @@ def test_every_bench_can_build_it_at_once():
                 grams += int(number or 1) * counts[name].mass.value * 1000
             assert not grams or masses[path] == f"{grams:.1f} g"
         assert all(OWNED.benches * n <= counts[name].count for name, n in used.items())
+    assert len(buildable(replace(OWNED, benches=1), COURSE.scenarios["train"], 1)) > 10_000
 
 
 def test_where_nothing_moves_the_distance_stays():

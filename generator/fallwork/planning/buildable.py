@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
-from itertools import product
 from math import prod
 from typing import Any
 
@@ -23,6 +22,7 @@ from fallwork.scenario.inventory import Carrier, Inventory, Piece, Steps, Wheel
 from fallwork.scenario.quantity import Quantity, parse_quantity, written_like
 
 MOST = 200_000  # sets of numbers that are looked at; of more a sample is drawn
+_WAYS = 10_000  # masses that one thing can have; of more some are left out, evenly
 _NEAR = 0.03  # standard deviation of what is drawn near something, as a share of all rows
 _GRAIN = 1_000_000  # a mass counts in whole milligrams
 
@@ -202,16 +202,9 @@ def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Cho
     found: list[Any] = []  # of each way: (mass, pieces, *uses) in columns
     names = [*carriers, *owned.masses]
     for name, carrier in carriers.items():
-        shares = {n: owned.share(owned.masses[n].count) for n in carrier.carries}
-        counts = np.array([*product(*(range(share + 1) for share in shares.values()))], dtype=int)
-        added = counts @ np.array([_grains(owned.masses[n]) for n in shares], dtype=int)
-        uses = np.zeros((len(counts), len(names)), dtype=int)
-        uses[:, [names.index(n) for n in shares]] = counts
-        uses[:, names.index(name)] = 1
-        fits = added <= (_GRAIN * carrier.most.value if carrier.most else added.max())
         if owned.share(carrier.count):
-            whole = added + _grains(carrier)
-            found.append(np.column_stack([whole, counts.sum(axis=1), uses])[fits])
+            loads = _loads(owned, carrier, names)
+            found.append(loads + _row(names, name, _grains(carrier), pieces=0))
     if not found:
         raise NotOwnedError(path, owned.benches)
     ways = np.concatenate(found)
@@ -226,6 +219,26 @@ def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Cho
         values={path: ways[:, 0] / _GRAIN},
         uses={name: each for name, each in used.items() if each.any()},
     )
+
+
+def _loads(owned: Inventory, carrier: Carrier, names: Sequence[str]) -> Array:
+    """What can be put on a carrier, piece by piece, as there are far more ways than masses."""
+    found = np.zeros((1, 2 + len(names)), dtype=int)
+    most = _GRAIN * carrier.most.value if carrier.most else np.inf
+    for name in dict.fromkeys(carrier.carries):
+        piece = owned.masses[name]
+        one, before = _row(names, name, _grains(piece)), found
+        for count in range(1, owned.share(piece.count) + 1):
+            more = before + count * one
+            found = np.concatenate([found, more[more[:, 0] <= most]])
+            found = found[np.lexsort((*found.T[:1:-1], found[:, 1], found[:, 0]))]
+            found = found[np.unique(found[:, 0], return_index=True)[1]]
+            found = found[:: 1 + len(found) // _WAYS]
+    return found
+
+
+def _row(names: Sequence[str], name: str, grains: int, pieces: int = 1) -> Array:
+    return np.array([grains, pieces, *(name == other for other in names)], dtype=int)
 
 
 def _grains(piece: Piece) -> int:
