@@ -13,7 +13,7 @@ from fallwork.commands.call import columns as in_columns
 from fallwork.errors import said, table
 from fallwork.figures.candidates import candidates
 from fallwork.figures.scene import say
-from fallwork.lesson.answers import slips
+from fallwork.lesson.answers import slips, tolerance
 from fallwork.lesson.build import build_lesson
 from fallwork.lesson.latex import plain, plainly
 from fallwork.lesson.reviewing import rows
@@ -21,6 +21,7 @@ from fallwork.measurement.prediction import view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.worked import reviewed
 from fallwork.planning.choosing import Field
+from fallwork.planning.conditions import NEAR
 from fallwork.planning.driven import columns
 from fallwork.scenario import CourseData, Scenario
 from fallwork.scenario.report import listed
@@ -37,17 +38,15 @@ def why(looked: Field, variant: Scenario, data: CourseData) -> Iterator[str]:
     (findings,) = reviewed([variant], gravity, data, earlier_answers=before)
     told = zip(findings, rows(findings, variant.nouns), strict=True)
     yield from ("  why", *in_columns([(each.aspect, *cells) for each, cells in told], 4))
-    near = {id_ for each in findings if each.aspect == "mistakes" for id_ in each.of.split(", ")}
     apparatus = apparatus_of(variant, gravity.value)
-    if near != {""}:
-        lesson = build_lesson(variant, apparatus, solve(apparatus), figures=figures, numbers=True)
-        wrong = ((one.slip, one.of.meaning) for one in slips(lesson) if one.slip)
-        done = [(slip, of) for slip, of in wrong if slip.id in near]
-        yield _said("near-mistakes")
-        cells = (
-            (slip.id, f"{of}: {plainly(slip.done)} ({plain(slip.formula)})") for slip, of in done
-        )
-        yield from map(variant.worded, in_columns([*cells], 4))
+    lesson = build_lesson(variant, apparatus, solve(apparatus), figures=figures, numbers=True)
+    near = [
+        (slip.id, f"{of.meaning}: {plainly(slip.done)} ({plain(slip.formula)})")
+        for of, slip, wrong in ((one.of, one.slip, one.value) for one in slips(lesson))
+        if slip and of.value and abs(wrong / of.value - 1) < NEAR * tolerance(figures)
+    ]
+    yield from [_said("near-mistakes")] if near else ()
+    yield from map(variant.worded, in_columns(near, 4))
 
 
 def excluded(looked: Field) -> Iterator[str]:

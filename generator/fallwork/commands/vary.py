@@ -49,6 +49,11 @@ class _Asked:
     plot: Path | None
     write: bool
 
+    @property
+    def proposes(self) -> bool:
+        """Whether judging numbers that are there can't be meant."""
+        return self.write or self.count > 0 or self.rank > 1
+
 
 def varied(
     scenario: str | None,
@@ -66,7 +71,7 @@ def varied(
     data = load_course(course_folder(), record=False)
     ids = _ids(students, data.root, count) if students else ()
     asked = _Asked(len(ids) or count or 0, ids, scenario is None, students, **more)
-    if asked.numbers and (asked.write or asked.brief):
+    if asked.numbers and (asked.proposes or asked.brief):
         raise CallError("set-judges")
     if data.inventory is None:
         raise CallError("no-inventory", root=data.root)
@@ -125,7 +130,7 @@ def _pattern(
 
 def _of_lab(book: Book, lab: Lab, asked: _Asked) -> Iterator[str]:
     there = lab.id in {each.id for each in book.labs}
-    if there and (asked.write or asked.brief):
+    if there and (asked.proposes or asked.brief):
         raise CallError("lab-there", path=book.path, name=lab.id)
     seat = book.seat(lab)
     task = _task(book, lab, seat, asked.without)

@@ -143,7 +143,8 @@ def _choices(owned: Inventory, scenario: Scenario, moves: bool) -> Iterator[Choi
     for name, thing in scenario.objects.items():
         if isinstance(thing, Slider | Hanging):
             kept = {**owned.carts, **owned.hangers}.items()
-            yield _masses(owned, f"{name}.mass", {n: e for n, e in kept if e.kind == thing.kind})
+            carriers = {n: e for n, e in kept if e.kind == thing.kind}
+            yield _masses(owned, f"{name}.mass", thing.kind, carriers)
         elif isinstance(thing, Pulley):
             yield from _pulleys(owned, name, thing)
     for name, surface in scenario.surfaces.items():
@@ -188,7 +189,7 @@ def _pulleys(owned: Inventory, name: str, pulley: Pulley) -> Iterator[Choices]:
         if alike and owned.share(wheel.count):
             fit[owns] = numbers(wheel)
     if not fit:
-        raise NotOwnedError(pulley.kind, owned.benches)
+        raise NotOwnedError(f"{name} (kind: {', '.join([pulley.kind, *paths])})", owned.benches)
     if paths:
         yield Choices(
             texts={p: [f"{row[p].number} {row[p].unit}" for row in fit.values()] for p in paths},
@@ -197,7 +198,7 @@ def _pulleys(owned: Inventory, name: str, pulley: Pulley) -> Iterator[Choices]:
         )
 
 
-def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Choices:
+def _masses(owned: Inventory, path: str, kind: str, carriers: Mapping[str, Carrier]) -> Choices:
     """Every mass that carriers and pieces make, rising, with the fewest pieces."""
     found: list[Any] = []  # of each way: (mass, pieces, *uses) in columns
     names = [*carriers, *owned.masses]
@@ -206,7 +207,7 @@ def _masses(owned: Inventory, path: str, carriers: Mapping[str, Carrier]) -> Cho
             loads = _loads(owned, carrier, names)
             found.append(loads + _row(names, name, _grains(carrier), pieces=0))
     if not found:
-        raise NotOwnedError(path, owned.benches)
+        raise NotOwnedError(f"{path} (kind: {kind})", owned.benches)
     ways = np.concatenate(found)
     ways = ways[np.lexsort((ways[:, 1], ways[:, 0]))]
     ways = ways[np.unique(ways[:, 0], return_index=True)[1]]

@@ -213,21 +213,23 @@ class Figures:
             with np.errstate(all="ignore"):
                 yield name, np.where(force > _NOTHING, TILT * normal / force, np.nan)
 
-    def apart(self) -> Iterator[tuple[str, Array]]:
-        """How far the number of each mistake is from the right one, in marking tolerances."""
+    def apart(self) -> Iterator[tuple[tuple[str, str], Array]]:
+        """How far the number of each mistake is from the right one, in marking tolerances; by the
+        ids of the mistake, which several parts of a run can have, and of the result.
+        """
         rights, wrongs = self.answers or Answers({})
         for slip, of, value in wrongs:
             right = rights[of]
             with np.errstate(all="ignore"):
                 share = np.abs(value - right) / np.abs(right) / self.tolerance
-            yield slip, np.where(np.isfinite(share), share, np.inf)
+            yield (slip, of), np.where(np.isfinite(share), share, np.inf)
 
     def _mistakes(self) -> _Figure:
         """The object is the list of those that are near (in any of the cases)."""
-        near = {slip: share < NEAR for slip, share in self.apart()}
+        near = {key: share < NEAR for key, share in self.apart()}
         if near:
-            listed = ", ".join(slip for slip, flags in near.items() if np.any(flags))
-            yield listed, sum(flags.astype(float) for flags in near.values()) / len(near)
+            listed = dict.fromkeys(slip for (slip, _), flags in near.items() if np.any(flags))
+            yield ", ".join(listed), sum(flags.astype(float) for flags in near.values()) / len(near)
 
     def _earlier(self) -> _Figure:
         """The least distance of any answer that the numbers decide from that of an earlier lab."""
