@@ -77,7 +77,7 @@ def test_a_page_comes_out_as_it_is_told(name, tmp_path, monkeypatch):
             lines = [line for line in block.splitlines() if not line.startswith(NOT_HERE)]
             said = "".join(map(run, lines))
     check_named(page)
-    if "\nguide: staff" in page:  # it stands in that edition alone
+    if Path("site-staff").exists():  # it stands in that edition alone
         assert {each.stem for each in Path("site-staff/guide").iterdir()} == {*TEXTS}
         assert not Path("site/guide").exists()
     rows = re.findall(r"^\| `(\w+\.html)`", page, re.MULTILINE)

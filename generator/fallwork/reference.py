@@ -17,8 +17,8 @@ from fallwork.scenario.schema import FILES
 from fallwork.scenario.shapes import Layout
 
 _WHERE = {
-    "scenario": "scenarios/…",
-    "term": "terms/…",
+    "scenario": "scenarios/NAME",
+    "term": "terms/NAME",
     "course": "course",
     "inventory": "inventory",
 }
@@ -48,7 +48,7 @@ def sections(layout: Layout, path: str = "", kind: str = "") -> Iterator[Section
     if "items" in layout:
         yield from sections(layout["items"], path)
     if isinstance(names := layout.get("additionalProperties"), dict):
-        yield from sections(names, f"{path}.…")
+        yield from sections(names, f"{path}.NAME")
 
 
 def usage(name: str, command: click.Command) -> str:

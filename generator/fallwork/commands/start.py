@@ -64,7 +64,8 @@ def started(
         folder.mkdir(parents=True, exist_ok=True)
         for each in Path(aside).iterdir():
             move(each, folder)
-    yield said("commands", "started", folder=folder, labs=" and ".join(labs), term=names["term"])
+    told = {"folder": folder.resolve(), "labs": " and ".join(labs), "term": names["term"]}
+    yield said("commands", "started", **told)
 
 
 def _next_monday(day: date) -> date:

@@ -101,9 +101,7 @@ class Pages:
                 f"{name}.md", front, digest(name, front, site.data.course, site.staff), load
             )
         if site.staff and site.data.course.guide:
-            yield from map(
-                _guide, sorted(GUIDE.glob("*.md"), key=lambda page: page.stem != "index")
-            )
+            yield from map(_guide, _in_order(GUIDE / "index.md"))
         yield from map(self._step, step_listings(self._labs.values()))
         yield Listed.of(searched(site))
         yield Listed.of(PageFile(path="calendar.ics", body=calendar(site)))

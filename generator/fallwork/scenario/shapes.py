@@ -123,7 +123,7 @@ def text(
             raise Refusal("hidden-sign", sign=told, what=what)
         return check(text)
 
-    examples = [each.strip('"') for each in re.split(", | or ", example)]
+    examples = [each.strip('"') for each in re.split(", or .*|, | or ", example) if each]
     told = {"title": what, "type": "string", **layout, "examples": examples}
     return _one_text(what, example, checked, told, stand_in)
 
