@@ -7,6 +7,8 @@ status: 0, or 2 where something has to be put right first. What can be typed is 
 
 import gc
 import io
+import os
+import re
 import sys
 from collections.abc import Mapping
 from importlib import import_module
@@ -31,6 +33,7 @@ _TYPES: "Mapping[str, click.ParamType[Any]]" = {  # older versions take no type
 # Of the many objects of a build most live on: at Python's own pace a twelfth of the time goes into
 # looking which of them nobody holds any more.
 _SELDOM = (10_000, 50, 100)
+_PLACED = re.compile(r"(?m)^\S+\.(?:yaml|csv|md|yml)(?::\d+:\d+)?:( note:)?")
 _HELP = {"help_option_names": ["-h", "--help"]}
 
 
@@ -44,7 +47,7 @@ class _Commands(click.Group):
         try:
             super().invoke(ctx)
         except FallworkError as error:
-            click.echo(error, err=True)
+            click.echo(_marked(str(error)), err=True)
             ctx.exit(2)
         except OSError as error:
             if error.filename is None:
@@ -71,7 +74,16 @@ class _Command(click.Command):
             if word.startswith("--"):
                 raise click.NoSuchOption(word, ctx=ctx)
         for line in super().invoke(ctx):
-            click.echo(line)
+            click.echo(_marked(line))
+
+
+def _marked(text: str) -> str:
+    """With places and notes in colour, which is taken off where there is no terminal."""
+
+    def coloured(found: re.Match[str]) -> str:
+        return click.style(found[0], "yellow" if found[1] else "red", bold=True)
+
+    return text if os.environ.get("NO_COLOR") else _PLACED.sub(coloured, text)
 
 
 def _is_unit(word: str) -> bool:

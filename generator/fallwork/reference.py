@@ -1,17 +1,19 @@
-"""The reference of the guide: every key of every file, every command with its options.
+"""The reference of the guide: every key of every file, every command, every message that refuses.
 
-Takes the layouts from which files are read, and the commands as they are parsed; gives Markdown by
-the templates in ``guide/``. Run as a module it writes the two pages there.
+Takes the layouts from which files are read, the commands as they are parsed and the tables of
+messages; gives Markdown by the templates in ``guide/``. Run as a module it writes the pages there.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from string import Formatter
 from typing import Any
 
 import click
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from fallwork.cli import main
+from fallwork.errors import table
 from fallwork.pages.build import GUIDE
 from fallwork.scenario.schema import FILES
 from fallwork.scenario.shapes import Layout
@@ -57,13 +59,34 @@ def usage(name: str, command: click.Command) -> str:
     return " ".join([context.info_name or "", *command.collect_usage_pieces(context)])
 
 
+def messages() -> Iterator[tuple[str, list[tuple[str, ...]]]]:
+    """By the stage that refuses: what was found, and what would be right."""
+    for kind, rows in table("scenario", "refusals").items():
+        yield kind, [(_plain(row["found"]), _plain(row["expected"])) for row in rows.values()]
+    for stage in ("planning", "site", "commands"):
+        lines = (each for each in table(stage, "refused").values() if "\n" not in each)
+        told = (line.partition("; ") for line in lines)
+        yield stage, [(_plain(found), _plain(right)) for found, _, right in told if right]
+
+
+def _plain(text: str) -> str:
+    """A message as Markdown in a table; what is put into it leans."""
+    clean = " ".join(text.replace("|", "\\|").replace("<", "&lt;").replace("*", "\\*").split())
+    parts = [said + (f"*{name}*" if name else "") for said, name, *_ in Formatter().parse(clean)]
+    return "".join(parts).replace("**", "* *")
+
+
 def pages() -> dict[str, str]:
     """The reference pages by name."""
     settings: dict[str, Any] = {"trim_blocks": True, "lstrip_blocks": True}
     loader = FileSystemLoader(GUIDE)
     templates = Environment(loader=loader, undefined=StrictUndefined, **settings)
     files = {f"{_WHERE[name]}.yaml": [*sections(r.schema())] for name, r in FILES.items()}
-    given = {"files": {"files": files}, "commands": {"commands": main.commands, "usage": usage}}
+    given: dict[str, Any] = {
+        "files": {"files": files},
+        "commands": {"commands": main.commands, "usage": usage},
+        "messages": {"messages": dict(messages())},
+    }
     return {name: templates.get_template(f"{name}.j2").render(told) for name, told in given.items()}
 
 
