@@ -71,7 +71,7 @@ def test_a_new_term_is_written_and_check_has_nothing_to_say(course, run, vary):
     words = " ".join(root.itertext())
     assert re.findall("([0-9,]+) are good", printed)[-1] in words
     assert "proposed: 1" in words
-    shown = (re.search(f"{k}: ([0-9,]+)", words)[1] for k in ("can be built", "give clean data"))
+    shown = (re.search(f"{k}: ([0-9,]+)", words)[1] for k in ("can be built", "of these good"))
     built, good = (int(each.replace(",", "")) for each in shown)
     assert built > good > 1
     assert "acceleration of the cart (m/s²)" in words

@@ -238,14 +238,14 @@ def test_proposals_differ_in_every_answer_and_are_the_same_again():
     assert picked(looked_at(task), 3, nothing) == picks
     lists = [answers_with(task, each) for pick in picks for each in (pick.numbers, pick.example)]
     for own, other in permutations(lists, 2):
-        assert all(abs(own[key][0] / other[key][0] - 1) > 0.0099 for key in looked.told)
+        assert all(abs(own[key][0] / other[key][0] - 1) > 0.0099 for key in looked.varying)
 
 
 def test_an_example_is_clearly_other_numbers():
     task, looked = given("mistakes")
     (pick,) = picked(looked, 1, nothing)
     one, other = (answers_with(task, each) for each in (pick.numbers, pick.example))
-    off = [abs(one[k] - other[k]) / max(abs(one[k]), abs(other[k])) for k in looked.told]
+    off = [abs(one[k] - other[k]) / max(abs(one[k]), abs(other[k])) for k in looked.varying]
     masses = [float(each["cart.mass"][:5]) for each in (pick.numbers, pick.example)]
     assert min(masses) / max(masses) <= 1 - CLEAR
     assert CLEAR <= pick.off <= np.min(off)

@@ -66,8 +66,8 @@ class Field:
     tried: int
     drawn: bool  # whether that is a sample of more
     alike: Candidates  # those that run as the scenario does
-    told: Sequence[str]  # ids of the answers that can differ each term
-    before: Mapping[str, Array]  # the same of earlier labs and examples, (k,)
+    varying: Sequence[str]  # ids of the answers that can differ each term
+    before: Mapping[str, Array]  # these of earlier labs and examples, in SI, (k,)
     broken: Mapping[str, Flags]  # condition -> flags, (n,)
     score: Array  # of those that are kept; the more, the better
 
@@ -118,9 +118,9 @@ def _sample_of(task: Task, near: Candidates | None = None) -> Field:
     names = [n for n in conditions(moves=moves, choosing=True) if n not in task.without]
     sample = every.at(np.linspace(0, len(every) - 1, _SAMPLE).astype(int))
     rights = task.answers(sample.values).rights
-    told = [key for key, v in rights.items() if len(np.unique(np.round(v, 9))) > FEW]
+    varying = [key for key, v in rights.items() if len(np.unique(np.round(v, 9))) > FEW]
     then = task.answers(columns(*task.known)).rights
-    before = {key: np.broadcast_to(then[key], len(task.known)) for key in told if key in then}
+    before = {key: np.broadcast_to(then[key], len(task.known)) for key in varying if key in then}
     random = np.random.default_rng(task.seed)
     parts = (
         _looked_into(task, every.at(slice(at, at + CHUNK)), at, names, before, random)
@@ -128,8 +128,8 @@ def _sample_of(task: Task, near: Candidates | None = None) -> Field:
     )
     places, broken, score = (np.concatenate(each, axis=-1) for each in zip(*parts, strict=True))
     flags, alike = dict(zip(names, broken, strict=True)), every.at(places)
-    found: dict[str, Any] = {"told": told, "before": before, "broken": flags, "score": score}
-    return Field(task=task, alike=alike, tried=len(every), drawn=every.drawn, **found)
+    found: dict[str, Any] = {"varying": varying, "before": before, "broken": flags}
+    return Field(task=task, alike=alike, tried=len(every), drawn=every.drawn, score=score, **found)
 
 
 def _looked_into(

@@ -51,7 +51,7 @@ class Figures:
     sensors: SensorsOwned = _SENSORS
     safety: Safety = _SAFETY
     answers: Answers | None = None
-    earlier_answers: Mapping[str, Array] = field(default_factory=dict)  # by id, (k,)
+    earlier_answers: Mapping[str, Array] = field(default_factory=dict)  # by id, in SI, (k,)
     tolerance: float = 0.01  # relative, of marking
 
     def of(self, name: str) -> Iterator[tuple[str, Array]]:

@@ -44,7 +44,7 @@ class _Rows:
         rights, numbers = self.task.answers(self.some.values).rights, self.some.values
         every = looked.alike.values.items()
         chosen = [p for p, x in every if p.endswith(".mass") and len(np.unique(x)) > FEW]
-        self.answers = self._rows({key: rights[key] for key in looked.told}, looked.before)
+        self.answers = self._rows({key: rights[key] for key in looked.varying}, looked.before)
         masses = {path: numbers[path] for path in chosen}
         self.masses = self._rows(masses, columns(*self.task.known))
         texts = enumerate(_texts(self.task, numbers), self.many)
@@ -79,7 +79,7 @@ class _Rows:
 
 
 def _off(rows: Array, at: int) -> Array:
-    """By how much each differs from one, in the row in which it does least."""
+    """By which share each differs from one, in the row in which it does least."""
     own = rows[:, at, None]
     with np.errstate(all="ignore"):
         shares = np.abs(rows - own) / np.maximum(np.abs(rows), np.abs(own))
@@ -118,7 +118,7 @@ def picked(looked: Field, count: int, says: Says) -> list[Pick]:
 def _tried(rows: _Rows, says: Says) -> Iterator[Pick]:
     without = {*rows.task.without}
 
-    def of(at: int) -> Iterator[Pick]:
+    def with_examples(at: int) -> Iterator[Pick]:
         for example, off in rows.examples(at):
             texts = rows.texts(at), rows.texts(example)
             words = says(*texts)
@@ -128,4 +128,4 @@ def _tried(rows: _Rows, says: Says) -> Iterator[Pick]:
     # Of what breaks a condition on purpose, there is always something to say.
     most = EXAMPLES * (1 if without - {NEW} else TRIES)
     places = np.flatnonzero(rows.free[: rows.many])[:_LOOKED].tolist()
-    return islice(chain.from_iterable(islice(of(at), EXAMPLES) for at in places), most)
+    return islice(chain.from_iterable(islice(with_examples(at), EXAMPLES) for at in places), most)
