@@ -1,4 +1,4 @@
-"""Results in symbols hold for other numbers, names and sides, and in each limiting case."""
+"""Results in symbols hold for other numbers, and in each limiting case."""
 
 import math
 import random
@@ -22,7 +22,6 @@ from mechanics.kit import rewritten
 
 SPREAD = 0.15  # each number changes by up to this share
 NOISE = 1e-12
-SHARE = 5  # of these files, one in so many gets other names in an everyday run
 seeds = st.integers(0, 10**6)
 ALMOST = 0.01  # of g, or of a weight: what 1000 times as heavy, or as light, still leaves
 NOTHING = 1e-9  # kg, for a mass that is left out
@@ -50,15 +49,6 @@ def with_other_numbers(scenario: Scenario, seed: int) -> Scenario:
 
 def _factor(chance: random.Random) -> float:
     return 1.0 + chance.uniform(-SPREAD, SPREAD)
-
-
-def renamed(scenario: Scenario, new: dict[str, str]) -> Scenario:
-    def other(part: object) -> object:
-        return (
-            new.get(part) if isinstance(part, str) else part if isinstance(part, Quantity) else None
-        )
-
-    return rewritten(scenario, other, keep=("id", "title", "kind"))
 
 
 def regime(solution: Solution) -> object:
@@ -133,7 +123,8 @@ def test_equations_in_symbols_hold_for_other_numbers(path, thorough):
 @few
 @given(kind=st.sampled_from(sorted(scenes.KINDS)), seed=seeds, other=seeds, static=st.booleans())
 def test_any_set_up_has_equations_that_hold_for_other_numbers(kind, seed, other, static):
-    scenario = kit.scenario_from(scenes.random_scene(kind, seed, static=static).apparatus)
+    scene = scenes.random_scene(kind, seed, static=static)
+    scenario = kit.scenario_from(scenes.renamed(scene, other).apparatus)
     try:
         symbols, _, same = both_lessons(scenario)
         changed, numbers, happens = both_lessons(with_other_numbers(scenario, other))
@@ -143,39 +134,6 @@ def test_any_set_up_has_equations_that_hold_for_other_numbers(kind, seed, other,
     assume(happens == same)
     assert alike_but_for_givens(changed, symbols)
     assert assert_holds_with(symbols, numbers) > 0
-
-
-def values_of(lesson: Lesson) -> list[float]:
-    """What the equations give. Order, and what is found twice, may follow a string's direction."""
-    found = (evaluate(equation.right) for equation in kit.equations(lesson) if equation.numbers)
-    return sorted({float(f"{value:.7e}") if abs(value) > 1e-12 else 0.0 for value in found})
-
-
-def test_names_change_no_value(thorough):
-    for path in kit.SET_UPS[:: 1 if thorough else SHARE]:
-        scenario = kit.scenario_of(path)
-        names = [*scenario.objects, *scenario.surfaces, *scenario.strings]
-        new = dict(zip(names, _nonsense(len(names)), strict=True))
-        lesson, other = kit.lesson_from(scenario), kit.lesson_from(renamed(scenario, new))
-        assert values_of(other) == pytest.approx(values_of(lesson)), path
-        said = _said(other)
-        for choice in scenario.systems:  # its title is the author's own
-            for title in (choice.title, choice.title[0].lower() + choice.title[1:]):
-                said = said.replace(title, "")
-        told = [name for name in names if "-" in name and name.replace("-", " ") in said]
-        assert told == [], path
-
-
-def _nonsense(count: int) -> list[str]:
-    chance = random.Random(count)
-    return ["".join(chance.sample("bdfgjkmpqvwz", 6)) for _ in range(count)]
-
-
-def _said(lesson: Lesson) -> str:
-    parts = [
-        part for part in kit.everything((lesson.summary, lesson.steps)) if isinstance(part, str)
-    ]
-    return " ".join(parts)
 
 
 # ---- limits

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
-from mechanics.kit import apparatus, thing
+from mechanics.kit import GROUPS, apparatus, rewritten, thing
 
 FAR = 50.0  # m: nothing gets that far in these runs
 
@@ -256,3 +256,14 @@ def without_inertia(apparatus: Apparatus, seed: int) -> Apparatus:
 
     pulleys = {name: lighter(pulley) for name, pulley in apparatus.pulleys.items()}
     return replace(apparatus, pulleys=pulleys)
+
+
+def renamed(scene: Scene, seed: int) -> Scene:
+    """The scene with the names of its things exchanged, and each kind in the order of the new."""
+    names = [*scene.apparatus.anchors, *(n for g in GROUPS for n in getattr(scene.apparatus, g))]
+    new = dict(zip(names, random.Random(seed).sample(names, len(names)), strict=True))
+    other = Scene(
+        *rewritten(tuple(scene), lambda each: new.get(each) if isinstance(each, str) else None)
+    )
+    groups = {group: dict(sorted(getattr(other.apparatus, group).items())) for group in GROUPS}
+    return other._replace(apparatus=replace(other.apparatus, **groups))

@@ -4,9 +4,8 @@ happens when. Nothing of the solver is used; scenes with something undetermined 
 """
 
 import math
-import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise, product, takewhile
 from typing import NamedTuple
@@ -17,8 +16,7 @@ import sympy
 from sympy.physics.mechanics import LagrangesMethod, dynamicsymbols
 
 from fallwork.mechanics import Apparatus, solve
-from mechanics.kit import GROUPS, rewritten
-from mechanics.scenes import KINDS, Scene, random_scene
+from mechanics.scenes import KINDS, Scene, random_scene, renamed
 
 CLOSE = 1e-9
 LIMIT = 4.0  # s: a run is compared until a stretch lasts longer
@@ -306,17 +304,6 @@ def clear_scenes(
             continue
         yield seed, scene, oracle, parts
         found, seed = found + 1, seed + 1
-
-
-def renamed(scene: Scene, seed: int) -> Scene:
-    """The scene with the names of its things exchanged, and each kind in the order of the new."""
-    names = [*scene.apparatus.anchors, *(n for g in GROUPS for n in getattr(scene.apparatus, g))]
-    new = dict(zip(names, random.Random(seed).sample(names, len(names)), strict=True))
-    other = Scene(
-        *rewritten(tuple(scene), lambda each: new.get(each) if isinstance(each, str) else None)
-    )
-    groups = {group: dict(sorted(getattr(other.apparatus, group).items())) for group in GROUPS}
-    return other._replace(apparatus=replace(other.apparatus, **groups))
 
 
 @pytest.mark.parametrize(  # where one cart rubs, it is plain what static friction can hold
