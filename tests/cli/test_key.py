@@ -7,6 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lxml import html
+from markdown_it import MarkdownIt
+from mdit_py_plugins.dollarmath import dollarmath_plugin
+from mdit_py_plugins.front_matter import front_matter_plugin
 
 from cases import cases
 from democourse import Run, bytes_below, exchange, long_train, own_course
@@ -220,6 +224,24 @@ def test_pages_and_drawings_are_written_and_replaced_as_a_whole(folder, run):
     run("emit", "fresh", *JUST_BEFORE)
     assert bytes_below(folder / "out") == bytes_below(folder / "fresh")
     assert sorted(path.name for path in folder.iterdir()) == ["fresh", "out", "site-data"]
+
+
+def test_another_builder_makes_the_pages_of_what_is_emitted(folder, run):
+    assert run("emit", "out", *OVER)[0] == 0
+    builder = MarkdownIt("commonmark").enable("table")
+    builder.use(front_matter_plugin).use(dollarmath_plugin)
+    texts = {path: builder.render(path.read_text("utf-8")) for path in folder.rglob("out/**/*.md")}
+    pages = {path: html.fromstring(f"<b>{text}</b>") for path, text in texts.items()}
+    solution = pages[folder / "out/2027-spring/level/solution.md"]
+    assert len(solution.findall(".//td")) > 50 < len(solution.find_class("math"))
+    assert len(solution.findall(".//img")) > 3 < len(solution.findall(".//h3"))
+    for path, page in pages.items():
+        assert not re.search(r"\{#|\{ ?\.fw|markdown=|\|---|\]\(", page.text_content())
+        for link in page.xpath("//@href | //@src"):
+            name, _, id_ = link.partition("#")
+            target = (path.parent / name).resolve() if name else path
+            assert target.exists(), (path, link)
+            assert not id_ or pages[target].xpath("//*[@id=$id]", id=id_), (path, link)
 
 
 # ---- variants: by hand, a = (0.110 − 0.008 × 0.512) g/0.622 = 1.6697 m/s², T = 0.110 (g − a)

@@ -136,7 +136,7 @@ def test_a_lab_s_own_trials_are_analysed_as_for_its_pages(folder, run):
     assert run("emit", "out", "--as-of", "2027-02-09")[0] == 0
     page = (folder / "out/2027-spring/level/data.md").read_text("utf-8")
     assert "Trial-03: it dragged." in page
-    assert "{#exclusions" in page
+    assert 'id="exclusions' in page
 
 
 def test_files_are_read_as_the_lab_s_term_says(folder, run):

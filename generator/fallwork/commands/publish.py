@@ -4,8 +4,10 @@ Markdown.
 Takes options as typed; gives lines of text. The building is the site stage's.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from fallwork.commands.call import CallError, Word, called, course_folder, read_moment
@@ -14,6 +16,7 @@ from fallwork.errors import said
 from fallwork.lesson.reworking import without_marks
 from fallwork.pages.build import build_pages
 from fallwork.pages.finding import FOLDER as SEARCH
+from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed
 from fallwork.scenario import from_here, load_course
@@ -23,6 +26,13 @@ from fallwork.site import folder
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder
 _MARKDOWN = "Markdown"  # what the mark of a folder of pages says that it holds
+_ELSEWHERE = (  # what only our own settings read, and what any builder does in its place
+    (r"\{#([\w.-]+)[^{}\n]*\}", r'<span id="\1"></span>'),
+    (r"\{ ?(?:\.fw-|aria-)[^{}\n]*\}", ""),
+    (r'(?s)<p\b[^>]* markdown="span">(.*?)</p>', r"\n\1\n"),
+    (r'(?s) markdown="span">(.*?)</', r">\n\n\1\n</"),
+    (r' markdown="1"([^>\n]*>)\n*', r"\1\n\n"),
+)
 
 
 def publish_site(*, edition: str, as_of: Word, to: Path | None, handouts: bool) -> Iterator[str]:
@@ -76,12 +86,21 @@ def emit_pages(to: Path, *, as_of: str | None) -> Iterator[str]:
     for page in pages:
         path = fresh / page.path
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(without_marks(page.content), encoding="utf-8", newline="\n")
+        path.write_text(_for_others(page), encoding="utf-8", newline="\n")
     folder.mark(fresh, _MARKDOWN)
     folder.swap_in((fresh, to))
     kinds = {".md": "page", ".svg": "drawing"}
     counts = Counter(kinds.get(Path(page.path).suffix, "data file") for page in pages)
     yield f"{to}: {listed([counted(n, kind) for kind, n in counts.items()])} written"
+
+
+def _for_others(page: PageFile) -> str:
+    """What is written of a page for builders that know headings, tables, formulas and HTML."""
+    front = {key: value for key, value in page.front.items() if not key.startswith("fw_")}
+    text = without_marks(replace(page, front=front).content)
+    for pattern, new in _ELSEWHERE if page.is_page else ():
+        text = re.sub(pattern, new, text)
+    return text
 
 
 def _settings() -> Path:
