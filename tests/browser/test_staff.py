@@ -21,6 +21,8 @@ LATER = "Students can’t open it before Monday 15 February 2027, 00:00."
 def staff(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Reader:
     """The staff edition of the tests' own course, while its lab runs."""
     settings = own_course(tmp_path_factory.mktemp("staff"), written=False)
+    with (settings.parent / "site-data/course.yaml").open("a", encoding="utf-8") as course:
+        course.write("guide: staff\n")
     site = publish(settings, edition="staff", as_of=RUNNING, now=RUNNING).site
     return Reader(browser=chromium, site=Site(folder=site), notes=site)
 
@@ -64,6 +66,7 @@ def test_without_scripts_everything_is_there(staff):
 def test_anyone_can_read_the_staff_s_pages(staff, thorough):
     """Of the steps, whose entries are alike, some."""
     few = [(STEPS, SHARE[0]), (MARKING, SHARE[0]), (NOTES, ("dark", PHONE, True))]
+    few += [(f"guide/{name}.html", ("dark", PHONE, True)) for name in ("trials", "files")]
     pages = [name for name in staff.site.pages if not name.startswith("step/")]
     for name, (scheme, width, unfolded) in product(pages, EVERY) if thorough else few:
         with staff.window(Way(width=width, scheme=scheme)) as window:
