@@ -3,13 +3,10 @@
 import os
 import re
 import shutil
-import tempfile
 from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
-from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from cases import as_an_editor_reads
@@ -23,8 +20,6 @@ HERE = kit.HERE
 CASES = sorted(HERE.glob("spoiled*/*.yaml"))
 REFUSED = kit.table("refused")
 FILES, NAMES = REFUSED["files"], REFUSED["file names"]
-WORDS = ["\t", "\n", ": ", "{", "}", "[", "]", ", ", "- ", "&a ", "*a", "!x ", "#", '"', "'", "|"]
-SOUND = sorted((HERE / "sound").rglob("*.yaml"))
 KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}
 COURSE = scenario.load_course(kit.SOUND)
 DEMO = kit.DEMO
@@ -94,31 +89,6 @@ def test_all_files_are_told_at_once_and_in_order_or_that_there_is_no_course(cour
         "terms/2027-spring.yaml:7:10: reports due before the lab opens; "
         "due must not be before opens",
     ]
-
-
-WORDS += ["? ", "±", "---\n", "\\", "\x00", "1e9", ".", "cart", "kind", "Earth", "anchor", "mass"]
-
-
-@given(
-    file=st.sampled_from(SOUND),
-    at=st.floats(min_value=0, max_value=1),
-    cut=st.integers(min_value=0, max_value=30),
-    word=st.sampled_from(WORDS) | st.text(max_size=3),
-)
-def test_a_damaged_file_is_read_or_told(file, at, cut, word):
-    text = file.read_text("utf-8")
-    place = int(at * len(text))
-    damaged = text[:place] + word + text[place + cut :]
-    with tempfile.TemporaryDirectory() as folder:
-        root = Path(shutil.copytree(HERE / "sound", Path(folder) / "course"))
-        spoiled = root / file.relative_to(HERE / "sound")
-        spoiled.write_bytes(damaged.encode("utf-8", "surrogatepass"))
-        try:
-            scenario.load_course(root)
-        except BadInput as error:
-            told = (problem.place for problem in error.problems)
-            places = [place for place in told if place.file == str(spoiled)]
-            assert places == sorted(places)
 
 
 @pytest.mark.parametrize("case", KINDS)
