@@ -23,17 +23,7 @@ _FILES = Path(__file__).with_name("course")
 _BESIDE = {".git", ".venv"}  # what may be in its folder before it
 _SCHEMA = "schema"  # the folder of the schemas, in a course
 _PIN = re.compile(r"(?m)^fallwork *==.*$")
-_MARKS = Environment(
-    block_start_string="[%",
-    block_end_string="%]",
-    variable_start_string="[[",
-    variable_end_string="]]",
-    comment_start_string="[#",
-    comment_end_string="#]",
-    trim_blocks=True,
-    keep_trailing_newline=True,
-    undefined=StrictUndefined,
-)
+_MARKS = Environment(trim_blocks=True, keep_trailing_newline=True, undefined=StrictUndefined)
 
 
 def started(
