@@ -1,25 +1,23 @@
-"""Finding the run: against known truth, other fits, and closed forms."""
+"""Finding the run: against known truth and closed forms."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache, partial
 from operator import itemgetter
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
-from scipy.optimize import curve_fit
 from scipy.stats import t as student
 
-from fallwork.measurement import finding_fit, settings, statistics
+from fallwork.measurement import settings, statistics
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_signals import Readings, departure
 from fallwork.measurement.model import Array, Basis, Estimate, Record, Trial
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.scenario import load_scenario
-from measurement.kit import ACCELERATION, LASTS, SPEED, STANDARD, TRUTH, Motion, noisy, path, record
+from measurement.kit import ACCELERATION, SPEED, STANDARD, TRUTH, Motion, noisy, path, record
 
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
@@ -35,24 +33,6 @@ def test_without_noise_the_values_are_exact():
         found = find_run(record(path(), **{column: getattr(path(), column)})).estimates
         values = {name: each.value for name, each in found.items()}
         assert values == pytest.approx(VALUES, rel=1e-9, abs=1e-9)
-
-
-def test_another_fit_of_the_continuous_model_agrees():
-    """scipy's curve_fit of the whole piecewise line up to the stop; noise is white here."""
-    given = noisy(velocity=0.01)
-
-    def model(t: Any, release: float, a: float, lasts: float, b: float) -> Any:
-        since = t - release
-        return a * np.clip(since, 0, lasts) + b * np.clip(since - lasts, 0, None)
-
-    kept = given.time < 0.8 + LASTS + 0.45
-    speed = np.asarray(given.velocity)[kept]
-    fitted, covariance = curve_fit(model, given.time[kept], speed, p0=[0.8, 1.5, 0.9, 0])
-    found = find_run(given).estimates
-    a, lasts = found["acceleration"], found["travel_time"]
-    assert a.value == pytest.approx(fitted[1], abs=2 * a.u)
-    assert lasts.value == pytest.approx(fitted[2], abs=2 * lasts.u)
-    assert a.u == pytest.approx(covariance[1, 1] ** 0.5, rel=0.5)
 
 
 def test_a_sensor_may_count_the_other_way_or_have_a_spike():
@@ -116,30 +96,6 @@ def test_velocities_that_are_slopes_of_positions_are_recognised():
     found = find_run(record(true, velocity=speeds, position=other + 5))
     assert found.run.basis is Basis.SUMMED_VELOCITY
     assert not [note for note in found.notes if "disagree" in note]
-
-
-@pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
-def test_noise_of_an_autoregressive_noise_is_its_known_length(r):
-    """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""
-    steps = RANDOM(5).normal(size=40_000)
-    noise = steps.copy()
-    for at in range(1, len(noise)):
-        noise[at] = r * noise[at - 1] + steps[at]
-    found = finding_fit.noise_of([noise], 0)
-    assert found.time == pytest.approx((1 + r) / (1 - r), rel=0.08)
-    assert not found.differences
-    assert finding_fit.noise_of([steps[4:400] - steps[:396]], 2).differences
-
-
-def test_covariance_of_block_means_is_that_of_all_readings_summed_up():
-    noise = finding_fit.Noise(time=3.0, reach=0, differences=False)
-    starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
-    lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
-    mean = np.zeros((3, 12))
-    for row, (start, size) in enumerate(zip(starts, sizes, strict=True)):
-        mean[row, int(start) : int(start + size)] = 1 / size
-    expected = mean @ noise.correlation**lag @ mean.T
-    assert finding_fit.block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
 def test_rounded_corners_and_few_readings_of_coasting_are_told_apart():

@@ -67,19 +67,6 @@ def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_se
     assert found.would_settle == ways
 
 
-def test_what_is_taken_as_none_makes_the_rest_better_known(level):
-    """Friction is then seen by two clues in place of one. By hand, in N for one trial: coasting
-    0.420 × 0.006 = 0.0025; force less zero √((0.0007/0.6)² + (0.420 × 1.343 × 0.003/0.6)² + 0.001²)
-    = 0.0032, so the weight is 0.0032²/(0.0032² + 0.0025²).
-    """
-    scenario = level(**EXACT)
-    trials = trials_of(scenario, only=(*FORCE, "force_held", COASTING), count=100)
-    every, plain = fits(scenario, trials=trials)
-    coasting = every.derived.row(Clue.COASTING_FORCE)
-    assert every.row(FRICTION) @ coasting == pytest.approx(1.0)
-    assert plain.row(FRICTION) @ coasting == pytest.approx(0.62, abs=0.1)
-
-
 def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -> Analysis:
     """What records are like: friction that changes, an end found too late, a zero that each sets
     anew. ``claims``: whether the values have their ±.
