@@ -1,64 +1,15 @@
 """What scripts of the site calculate and print, held to Python's values and digits."""
 
-import json
-import math
 import random
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
 from cases import cases
-from fallwork.lesson.expression import Expression, Function, Root, Symbol, evaluate
 from fallwork.lesson.rounding import as_written, guarded, rounded
-from fallwork.lesson.trees import as_data, half, total
 
 TYPED = cases(__file__, "typed")
-SYMBOLS = [Symbol(id=f"{each}.x", letter=each, meaning="", unit="") for each in "abcd"]
-
-
-def _tree(chance: random.Random, depth: int) -> Expression:
-    if not depth or chance.random() < 0.15:
-        return chance.choice(SYMBOLS)
-    one, other = _tree(chance, depth - 1), _tree(chance, depth - 1)
-    made: list[Any] = [
-        lambda: one + other,
-        lambda: one - other,
-        lambda: total([one, -other, one, 3]),
-        lambda: one * other,
-        lambda: -(one / other),
-        lambda: half(one, other**2),
-        lambda: Root(body=one**2 + other**2),
-        lambda: Function(name=chance.choice(("sin", "cos", "tan")), argument=one),
-        lambda: one - one,
-    ]
-    return chance.choice(made)()
-
-
-def _value(tree: Expression, values: dict[str, float]) -> float | None:
-    try:
-        found = evaluate(tree, values)
-    except (ArithmeticError, ValueError):
-        return None
-    return found if math.isfinite(found) else None
-
-
-def test_trees_have_the_values_that_they_have_in_python(scripts: Page, thorough: bool) -> None:
-    chance = random.Random(1)
-    cases = []
-    for _ in range(5000 if thorough else 500):
-        tree = _tree(chance, 4)
-        values = {each.id: chance.uniform(-2, 2) for each in SYMBOLS}
-        cases.append((as_data(tree), values, _value(tree, values)))
-    found = scripts.evaluate("cases => cases.map(([t, v]) => fallwork.value(t, v))", cases)
-    assert sum(expected is not None for _, _, expected in cases) > 0.8 * len(cases)
-    for (tree, values, expected), got in zip(cases, found, strict=True):
-        if expected is None:
-            assert math.isnan(got), tree
-        else:
-            off = abs(got - expected)
-            assert off <= 1e-9 * max(1, abs(expected)), (json.dumps(tree), values, expected, got)
 
 
 def _numbers(chance: random.Random, count: int) -> Iterator[float]:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from fallwork.measurement import settings, statistics
+from fallwork.measurement import finding_fit, settings, statistics
 from fallwork.measurement.analysis import analyse
 from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_signals import Readings, departure
@@ -96,6 +96,30 @@ def test_velocities_that_are_slopes_of_positions_are_recognised():
     found = find_run(record(true, velocity=speeds, position=other + 5))
     assert found.run.basis is Basis.SUMMED_VELOCITY
     assert not [note for note in found.notes if "disagree" in note]
+
+
+@pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
+def test_noise_of_an_autoregressive_noise_is_its_known_length(r):
+    """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""
+    steps = RANDOM(5).normal(size=40_000)
+    noise = steps.copy()
+    for at in range(1, len(noise)):
+        noise[at] = r * noise[at - 1] + steps[at]
+    found = finding_fit.noise_of([noise], 0)
+    assert found.time == pytest.approx((1 + r) / (1 - r), rel=0.08)
+    assert not found.differences
+    assert finding_fit.noise_of([steps[4:400] - steps[:396]], 2).differences
+
+
+def test_covariance_of_block_means_is_that_of_all_readings_summed_up():
+    noise = finding_fit.Noise(time=3.0, reach=0, differences=False)
+    starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
+    lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
+    mean = np.zeros((3, 12))
+    for row, (start, size) in enumerate(zip(starts, sizes, strict=True)):
+        mean[row, int(start) : int(start + size)] = 1 / size
+    expected = mean @ noise.correlation**lag @ mean.T
+    assert finding_fit.block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
 def test_rounded_corners_and_few_readings_of_coasting_are_told_apart():

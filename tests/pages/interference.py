@@ -22,7 +22,7 @@ from fallwork.scenario import Correction, CourseData, GivenMean, Lab, Measured, 
 from fallwork.scenario.numbers import numbers_of, with_numbers
 from mechanics.kit import rewritten
 
-Solve = Callable[[Apparatus], Solution]
+Solve = Callable[[Scenario, Apparatus], Solution]
 
 
 def scaled(solution: Solution, factor: float) -> Solution:
@@ -61,7 +61,7 @@ def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve
         for seen in (False, True)
     )
 
-    def solved(apparatus: Apparatus) -> Solution:
+    def solved(_: Scenario, apparatus: Apparatus) -> Solution:
         found = solve(apparatus)
         numbers = _numbers(apparatus)
         return change(found) if numbers in held and numbers not in known else found
@@ -209,7 +209,7 @@ def differences(
     with patch.context() as changed:
         one = make(data, now)
         results = with_other_results(data, now, lambda found: scaled(found, factor))
-        changed.setattr(worked, "solve", results)
+        changed.setattr(worked, "run_of", results)
         two = make(with_other_numbers(data, now, factor), now)
     return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 

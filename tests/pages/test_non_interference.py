@@ -1,10 +1,8 @@
 """Before release nothing on the students' pages depends on anything that is held back."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -13,10 +11,9 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import schedule, scriptdata, worked
+from fallwork.pages import worked
 from fallwork.pages.build import build_pages
-from fallwork.pages.context import Context, LabPage
-from fallwork.pages.made import Made
+from fallwork.pages.context import Context
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, trials, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
 from pages import interference
@@ -188,14 +185,14 @@ def test_before_the_solution_none_of_its_results_shows(name, thorough, monkeypat
     apparatus = worked.apparatus_of(given.variant, gravity_of(data.course))
     ways: list[int | None] = [
         None,
-        *range(len(interference.sizes_of(worked.solve(apparatus))) if thorough else 0),
+        *range(len(interference.sizes_of(interference.solve(apparatus))) if thorough else 0),
     ]
     for only in ways:
         results = interference.with_other_results(
             data, now, lambda found, only=only: interference.a_little(found, only)
         )
         with monkeypatch.context() as changed:
-            changed.setattr(worked, "solve", results)
+            changed.setattr(worked, "run_of", results)
             assert built(data, now) == plain, only
 
 
@@ -212,7 +209,7 @@ def test_records_that_are_held_back_are_not_even_read(monkeypatch):
 
 # ---- the test itself: dependencies that are planted have to be found
 def test_other_results_are_other_results_and_after_the_solution_none_is_replaced(monkeypatch):
-    solution = worked.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
+    solution = interference.solve(worked.apparatus_of(BASE.scenarios["level"], 9.81))
     before, after = (each.phases[0] for each in (solution, interference.scaled(solution, 2.0)))
     assert after.accelerations["cart"] == 2 * before.accelerations["cart"]
     assert [force.work for force in after.forces] == [2 * (f.work or 0) for f in before.forces]
@@ -237,32 +234,6 @@ def test_a_date_that_depends_on_a_trial_is_found(monkeypatch):
     assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
     monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
     assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
-
-
-def test_a_result_among_what_scripts_calculate_with_is_found(monkeypatch):
-    relations = scriptdata._relations
-
-    def with_secret(page: LabPage) -> dict[str, Any]:
-        solution = page.given.page(schedule.SOLUTION).shown.setup.solution
-        return {**relations(page), "value": solution.phases[0].duration}
-
-    monkeypatch.setattr(scriptdata, "_relations", with_secret)
-    found = differences(ONE, RUNNING, 1.37, monkeypatch)
-    assert {f"{FOLDER}/prelab.md", f"{FOLDER}/report.md"} <= {*found}
-
-
-def test_an_address_that_comes_too_early_is_found(monkeypatch):
-    listings = pages_build.step_listings
-
-    def with_secret(labs: Iterable[Made]) -> Any:
-        found, (given, *_) = tuple(listings(labs)), (each.given for each in labs)
-        slow = (
-            given.site.worked(given, schedule.SOLUTION).setup.solution.phases[0].duration or 0
-        ) < 1
-        return found if slow else (*found, replace(found[-1], path="step/level/after-a-second"))
-
-    monkeypatch.setattr(pages_build, "step_listings", with_secret)
-    assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
 @pytest.mark.usefixtures("unchecked")

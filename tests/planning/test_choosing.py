@@ -90,17 +90,6 @@ def test_each_condition_excludes_alone(name):
     assert {each.aspect for each in found} == {name}
 
 
-def test_the_batch_is_the_closed_formula():
-    values = given("earlier")[1].alike.values
-    motion = batch(Case(scenario=COURSE.scenarios["level-track"], gravity=G))(values)
-    cart, weight, d = values["cart.mass"], values["weight.mass"], values["run.distance"]
-    a = (weight - 0.008 * cart) * 9.80665 / (cart + weight)
-    assert motion.acceleration == pytest.approx(a, rel=1e-12)
-    assert motion.tension == pytest.approx(weight * (9.80665 - a), rel=1e-12)
-    assert motion.speed == pytest.approx(np.sqrt(2 * a * d), rel=1e-12)
-    assert motion.times == [pytest.approx(np.sqrt(2 * d / a), rel=1e-12)]
-
-
 @pytest.mark.parametrize("name", COURSE.scenarios)
 def test_many_at_once_are_what_single_ones_are(name, thorough):
     scenario = COURSE.scenarios[name]

@@ -2,7 +2,6 @@
 ``tests/pages/test_non_interference.py`` shows, nor what the builder adds.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -10,10 +9,8 @@ from pathlib import Path
 import pytest
 
 from democourse import bytes_below, own_course
-from fallwork.pages.context import Context
-from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, Measured
-from fallwork.site import look, plugin
+from fallwork.site import plugin
 from fallwork.site.publication import publish
 from pages.history import DAY, in_spring, lab, mean, start
 from pages.interference import differences
@@ -48,26 +45,6 @@ def different(folder: Path, patch: pytest.MonkeyPatch) -> list[str]:
     return differences(the_course(folder), NOW, 1.37, patch, made)
 
 
-def duration(data: CourseData, now: datetime) -> float:
-    """A result that is held back."""
-    context = Context(data, now)
-    phase = context.worked(next(context.labs()), SOLUTION).setup.solution.phases[0]
-    return phase.duration or 0.0
-
-
 def test_no_byte_of_the_site_depends_on_what_is_held_back(folder, monkeypatch):
     assert different(folder, monkeypatch) == []
     assert (folder / "built/sitemap.xml").is_file()
-
-
-def test_an_entry_in_the_search_is_found(folder, monkeypatch):
-    write_sections = look.write_sections
-
-    def by_result(site: Path, found: Sequence[Sequence[str]]) -> None:
-        write_sections(site, found)
-        script = site / "search" / "course.js"
-        blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
-        script.write_text(script.read_text("utf-8") + blanks, "utf-8")
-
-    monkeypatch.setattr(look, "write_sections", by_result)
-    assert different(folder, monkeypatch) == ["search/course.js"]
