@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from cases import cases
 from fallwork import errors, mechanics
 from fallwork.commands import call
 from fallwork.commands.numbers import numbers_known
@@ -104,20 +105,6 @@ def test_on_a_run_that_turns_round_each_part_is_taken_for_the_other():
     turned, time = start**2 / 2 / out, start / out
     whole = turned + far
     speed = (2 * back * whole) ** 0.5
-    told = [
-        ("acceleration", back),  # friction as on the other way
-        ("acceleration@2", out),
-        ("distance", start**2 / 2 / back),
-        ("time", start / back),
-        ("time", time + speed / back),  # the whole time
-        ("time@2", time + speed / back),
-        ("time@2", speed / out),
-        ("distance@2", far),  # the way back to the start left out, or with the other sign
-        ("distance@2", far - turned),
-        ("speed@2", (2 * out * whole) ** 0.5),
-        ("speed@2", (start**2 + 2 * back * far) ** 0.5),
-        ("tension.string@2", h * (9.80665 - out)),
-        ("work.run", mu * m * 9.80665 * (whole + turned)),  # positive
-    ]
-    wrong = {(each.of.id, f"{each.value:.6g}") for each in known if each.depth == 1}
-    assert {(of, f"{value:.6g}") for of, value in told} <= wrong
+    by_hand = {name: float(value) for name, value in locals().items() if isinstance(value, float)}
+    told = {(of, f"{eval(value, by_hand):.6g}") for of, value in cases(__file__, "turned")}
+    assert told <= {(each.of.id, f"{each.value:.6g}") for each in known if each.depth == 1}
