@@ -171,20 +171,6 @@ def test_a_corrected_page_says_so_on_paper_too(history, chromium):
     page.context.close()
 
 
-def test_without_the_declaration_the_build_fails_and_says_which(history, monkeypatch):
-    now = STARTS[1] + 21 * DAY
-    data = the_course(now, history.site.with_name("site-data"))
-    monkeypatch.setattr(plugin, "load_course", lambda root: data)
-    settings, elsewhere = map(history.site.with_name, ("mkdocs.yml", "elsewhere"))
-    with pytest.raises(errors.PublicationError) as caught:
-        publication.publish(settings, now=now, to=elsewhere)
-    assert {told.partition(" ")[0] for told in str(caught.value).splitlines()} >= {
-        "2025-spring/level/prelab.html#pull-of-string",
-        "2025-autumn/level/solution.html#reminder",
-        "step/level/reminder.html",
-    }
-
-
 # ---- pages printed to PDF: the same bytes each time, links that lead to the public site
 PAGE = """<!doctype html><html lang="en"><title>Bench sheet</title><body>
 <p><a href="../level/index.html">the lab</a> <a href="#here">below</a>

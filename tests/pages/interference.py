@@ -44,10 +44,7 @@ def _each_float(solution: Solution, change: Callable[[float], float]) -> Solutio
     return replace(solution, phases=rewritten(solution.phases, other))
 
 
-Change = Callable[[Solution], Solution]
-
-
-def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve:
+def with_other_results(data: CourseData, now: datetime, factor: float) -> Solve:
     """A solver with other results for labs whose solution is to come."""
     gravity = course.gravity_of(data.course)
     held, known = (
@@ -64,7 +61,9 @@ def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve
     def solved(_: Scenario, apparatus: Apparatus) -> Solution:
         found = solve(apparatus)
         numbers = _numbers(apparatus)
-        return change(found) if numbers in held and numbers not in known else found
+        return (
+            a_little(scaled(found, factor)) if numbers in held and numbers not in known else found
+        )
 
     return solved
 
@@ -140,14 +139,12 @@ def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
                 yield f"{path}: {other}", with_numbers(scenario, {path: other})
 
 
-def a_little(solution: Solution, only: int | None = None) -> Solution:
-    """A solution in which every size of a result is a little larger by a share of its own, or
-    ``only`` one of them; what is equal or opposite stays so.
+def a_little(solution: Solution) -> Solution:
+    """A solution in which every size of a result is a little larger by a share of its own, so that
+    ratios are others too; what is equal or opposite stays so.
     """
-    shares = {
-        size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) if only in (None, at) else 1.0
-        for at, size in enumerate(sizes_of(solution))
-    }
+    sizes = enumerate(sizes_of(solution))
+    shares = {size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) for at, size in sizes}
     return _each_float(solution, lambda value: value * shares[_size(value)])
 
 
@@ -208,8 +205,7 @@ def differences(
     """The files that show something of what is held back."""
     with patch.context() as changed:
         one = make(data, now)
-        results = with_other_results(data, now, lambda found: scaled(found, factor))
-        changed.setattr(worked, "run_of", results)
+        changed.setattr(worked, "run_of", with_other_results(data, now, factor))
         two = make(with_other_numbers(data, now, factor), now)
     return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 

@@ -9,7 +9,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
-from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
 from fallwork.pages import worked
 from fallwork.pages.build import build_pages
@@ -23,11 +22,6 @@ from pages.interference import built, differences, each_alone
 pytestmark = [pytest.mark.drawn, pytest.mark.usefixtures("lessons_once")]
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
-UNITS = {
-    "acceleration": ("m/s²", "acceleration"),
-    "tension": ("N", "force"),
-    "final_speed": ("m/s", "speed"),
-}
 TRIALS = trials.Measured(
     acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9),
     tension=taken("force", "0.75 N", "0.76 N", "0.74 N"),
@@ -153,47 +147,6 @@ def test_before_a_lab_opens_none_of_its_numbers_shows(name, thorough):
         # Of other numbers there may be no such variants: nor do these show.
         changed = alone(name, **{key: other}, **({"variants": {}} if key == "variant" else {}))
         assert built(changed, now) == plain, (key, what)
-
-
-@pytest.mark.usefixtures("unchecked")
-@pytest.mark.parametrize("days", [-1, 1])
-def test_before_they_are_open_no_value_of_a_trial_shows(days, thorough):
-    name = "2026-autumn/level-track-make-up"
-    given = LABS[name][1]
-    now = given.opens_first + days * DAY
-    changes: list[trials.Measured | None] = [None]
-    for key, values in given.measured.values.items():
-        for at, quantity in enumerate(values):
-            unit, kind = UNITS[key]
-            close = f"{quantity.value * 1.003:.4f}" if quantity else "1.1"
-            for new in (*taken(kind, f"{close} {unit}", f"-1.2 {unit}"), None):
-                one = (*values[:at], new, *values[at + 1 :])
-                changes.append(replace(given.measured, **{**given.measured.values, key: one}))
-    plain = built(alone(name), now)
-    for other in changes[:: 1 if thorough else 3 * SHARE]:
-        assert built(alone(name, measured=other), now) == plain
-
-
-@pytest.mark.usefixtures("unchecked")
-@pytest.mark.parametrize("name", LABS)
-def test_before_the_solution_none_of_its_results_shows(name, thorough, monkeypatch):
-    given = LABS[name][1]
-    if not thorough and name not in ("2026-autumn/push-away", "2026-autumn/incline-held"):
-        return
-    data, now = alone(name), given.solution_opens - DAY
-    plain = built(data, now)
-    apparatus = worked.apparatus_of(given.variant, gravity_of(data.course))
-    ways: list[int | None] = [
-        None,
-        *range(len(interference.sizes_of(interference.solve(apparatus))) if thorough else 0),
-    ]
-    for only in ways:
-        results = interference.with_other_results(
-            data, now, lambda found, only=only: interference.a_little(found, only)
-        )
-        with monkeypatch.context() as changed:
-            changed.setattr(worked, "run_of", results)
-            assert built(data, now) == plain, only
 
 
 def test_records_that_are_held_back_are_not_even_read(monkeypatch):
