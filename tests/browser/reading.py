@@ -16,8 +16,12 @@ PHONE, DESK = 320, 1280  # px, the two widths at which everything must be readab
 Place = Literal["folder", "server"]
 Scheme = Literal["light", "dark"]
 
-_FACTS = Path(__file__).with_name("facts.js").read_text("utf-8")
 _OWN = ("data:", "blob:", "about:")  # addresses that reach no other computer
+
+
+def script(name: str) -> str:
+    """What a page is asked; it stands in a file beside the tests."""
+    return Path(__file__).with_name(f"{name}.js").read_text("utf-8")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,7 +133,7 @@ class Reader:
             if not notes.exists():
                 with self.window(way) as window:
                     facts = {
-                        name: window.open(name).evaluate(_FACTS)
+                        name: window.open(name).evaluate(script("facts"))
                         for name in (self.site.long_tour if long else self.site.short_tour)
                     }
                 notes.write_text(json.dumps([facts, window.trouble]), "utf-8")

@@ -4,13 +4,12 @@
 
 import re
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
-from browser.reading import Reader, Way
+from browser.reading import Reader, Way, script
 from browser.test_accessibility import violations
 from browser.test_finding import FIND
 from browser.test_staff import staff
@@ -30,11 +29,8 @@ from pages.test_variants import DATA
 __all__ = ["staff"]  # a fixture
 
 KINDS = {0: "right", 1: "mistake", 2: "follows"}
-SEEK = """words => {
-  const placed = (lab, pages, address) => ({ address })
-  globalThis.fwSeek = { told: { course: { words } }, placed }
-}"""
-ASKED = Path(__file__).with_name("looked-up.js").read_text("utf-8")
+SEEK = script("seek")
+ASKED = script("looked-up")
 
 
 def plain(value: float, unit: str = "", digits: int = 4) -> str:

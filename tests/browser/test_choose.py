@@ -3,14 +3,13 @@
 import json
 import math
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
 from playwright.sync_api import Locator, Page, expect
 
-from browser.reading import DESK, PHONE, Place, Reader, Way
+from browser.reading import DESK, PHONE, Place, Reader, Way, script
 from browser.test_accessibility import LOST_FOCUS, violations
 from fallwork.cli import main
 from fallwork.scenario import load_course
@@ -27,7 +26,7 @@ WORDS = {  # what the page calls a kind of force, by the key's word
     "rolling": {"Force at the rims"},
 }
 # Makes every choice by clicks, and reads what the page says of each.
-EVERY_CHOICE = Path(__file__).with_name("choices.js").read_text("utf-8")
+EVERY_CHOICE = script("choices")
 
 
 def address(lab: str, page: str, *members: str) -> str:

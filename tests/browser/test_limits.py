@@ -8,7 +8,7 @@ from urllib.parse import unquote, urlsplit
 import pytest
 from playwright.sync_api import Page
 
-from browser.reading import PHONE, Reader, Way
+from browser.reading import PHONE, Reader, Way, script
 
 WORDS = {"prelab": 2000, "example": 1200, "report": 1500, "data": 1000, "solution": 1500}
 WITH_TRIALS = 2500  # words of a solution that compares
@@ -16,8 +16,7 @@ SHEETS = {"prelab": 8, "solution": 14, "bench": 2}
 NODES = 8000
 BYTES = 900_000  # as they are, none packed for the way
 TERM = "2026-autumn/"
-_HERE = Path(__file__).parent
-_MEASURED, _MARK = ((_HERE / f"{name}.js").read_text("utf-8") for name in ("measured", "marked"))
+_MEASURED, _MARK = script("measured"), script("marked")
 _SHEET = re.compile(rb"/Type\s*/Page\b")  # ISO 32000-1, 7.7.3.3
 _AT = re.compile(rb"/([\w.-]+) \[(\d+) 0 R /XYZ ([-\d.]+) ([-\d.]+) 0\]")  # ISO 32000-1, 12.3.2
 # A sign of MathML with the variant that it asks for, or of a drawing.

@@ -6,16 +6,12 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Page, expect
 
-from browser.reading import Reader, Site, Way
+from browser.reading import Reader, Site, Way, script
 from browser.test_accessibility import violations
 
 LAB = "2026-autumn/level-track"
 RIGHT = ("420 g", "80.0 g", "0.0080", "60.0 cm", "9.80665", "0.664", "0.0330", "1.50")
-# Whether something stands before the upper edge of the field that has the focus.
-COVERED = """() => {
-  const { x, y, width } = document.activeElement.getBoundingClientRect()
-  return document.elementFromPoint(x + width / 2, y + 3) !== document.activeElement
-}"""
+COVERED = script("covered")
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page
 
-from browser.reading import DESK, PHONE, Scheme, Way
+from browser.reading import DESK, PHONE, Scheme, Way, script
 from fallwork.figures import palette
 
 PLACES = [("folder", PHONE), ("server", DESK)]
@@ -64,18 +64,8 @@ def expected_colours(scheme: Scheme) -> list[str]:
 PRELAB = "2026-autumn/level-track/prelab.html"
 LED_TO = ("tension", "q-why-not-the-weight", "tension-mistakes", "tension-t8")
 LED_TO += ("contents", "symbol-list")
-NEAR = """id => {
-  const place = id ? document.getElementById(id).getBoundingClientRect().top : scrollY
-  return place >= 0 && place < innerHeight
-}"""
-SEEN = """id => {  // near the top, and nothing that stays there covers it
-  const part = document.getElementById(id)
-  const box = (part.matches("h3") ? part.closest("section") : part).getBoundingClientRect()
-  const text = part.getBoundingClientRect().top + parseFloat(getComputedStyle(part).paddingTop)
-  const stay = [...document.querySelectorAll(".md-header, .fw-card > header > p:first-child")]
-    .map(bar => bar.getBoundingClientRect()).filter(bar => bar.top < 60 && bar.bottom > 0)
-  return text >= Math.max(...stay.map(bar => bar.bottom)) && 0 < box.top && box.top < 200
-}"""
+NEAR = script("near")
+SEEN = script("seen")
 
 
 @pytest.mark.parametrize("scripts", [True, False])

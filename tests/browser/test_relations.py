@@ -6,6 +6,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from browser.reading import script
 from fallwork import errors, mechanics
 from fallwork.lesson import answers, expression, rounding, trees
 from fallwork.lesson.build import build_lesson
@@ -14,12 +15,7 @@ from fallwork.lesson.reworking import relations
 from fallwork.scenario.numbers import overrides_from_words, quantities_of, with_numbers
 from lesson.kit import GRAVITY, SET_UPS, lesson_of, scenario_of
 
-# Verdicts of each relation on each set of numbers, typed in the units of their quantities.
-JUDGED = """([relations, sets]) => sets.map(typed => {
-  const numbers = Object.fromEntries(Object.entries(typed)
-    .map(([id, [text, unit]]) => [id, fallwork.entered(text, unit)]))
-  return relations.map(([left, right]) => fallwork.fits(left, right, numbers))
-})"""
+JUDGED = script("judged")
 Typed = Mapping[str, tuple[str, str]]
 
 

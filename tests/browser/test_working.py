@@ -5,12 +5,12 @@ import math
 import random
 from collections.abc import Mapping
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
+from browser.reading import script
 from democourse import NOW, PROJECT
 from fallwork import errors, mechanics
 from fallwork.lesson import document, printer, reworking, trees
@@ -27,7 +27,7 @@ from fallwork.scenario import Scenario, load_course, numbers
 
 COURSE = load_course(PROJECT / "site-data")
 LABS = list(context.Context(COURSE, NOW, context.STAFF, telling=False).labs(COURSE.terms[0]))
-ASKED = Path(__file__).with_name("asked.js").read_text("utf-8")
+ASKED = script("asked")
 
 
 def as_print(digits: Printed) -> str:
