@@ -17,8 +17,7 @@ from fallwork.commands.call import CallError, as_json, called, course_folder
 from fallwork.commands.questions import packaged
 from fallwork.errors import said, table
 from fallwork.lesson.answers import Found, of_each, results, slips
-from fallwork.lesson.document import Given, Slip
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.document import Given
 from fallwork.lesson.known import givens_of
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.latex import plain, plainly
@@ -37,6 +36,7 @@ _DATA = "data"  # what the mark of such a folder says that it holds
 _SCHEMA = Path(__file__).with_name("data.schema.json")
 _OWN = "own"  # the set of the lab's own numbers, as files of terms call it
 _DIGITS = 10  # of a float; the last ones differ between machines
+_GUARD = 2  # figures of the ends of a range that results don't have
 _Row = dict[str, Any]
 
 
@@ -105,47 +105,37 @@ def _content(given: GivenLab) -> _Row:
 def _numbers(given: GivenLab, scenario: Scenario, found: Sequence[Found]) -> _Row:
     """What is given in a set of numbers, and what comes out."""
     course, worded = given.site.data.course, scenario.worded
-    digits = course.significant_figures
-    run = happening(scenario, gravity_of(course), digits).seen_as(Motion)
-
-    def about(one: Found) -> _Row:
+    digits, rows = course.significant_figures, dict[str, list[_Row]](results=[], mistakes=[])
+    for one in found:
         page = next((each for each in given.pages if each.holds(one.step.id)), None)
-        return {
-            **_named(one.of, worded(one.of.meaning)),
+        told = {
+            "quantity": one.of.id,
+            "meaning": worded(one.of.meaning),
+            "symbol": plain(one.of),
             "value": _number(one.value),
             "unit": one.of.unit,
             "step": one.step.id,
             "step_title": worded(one.step.title),
             "address": _at(page, one.step.id)["address"] if page else "",
         }
-
-    def right(one: Found) -> _Row:
-        ends = zip(("accepted_from", "accepted_to"), accepted(one, digits), strict=True)
-        printed = str(rounded(one.value, one.figures(digits)).decimal)
-        return about(one) | {"rounded": printed} | {end: _number(value) for end, value in ends}
-
-    def wrong(one: Found, slip: Slip) -> _Row:
-        told = {"mistake": slip.id, "done": worded(plainly(slip.done))}
-        passing = passes(one, found, digits)
-        return about(one) | told | {"formula": plain(slip.formula), "accepted": passing}
-
-    return {
-        "givens": [_given(each, worded(each.meaning)) for each in givens_of(run)],
-        "results": [right(each) for each in found if not each.slip],
-        "mistakes": [wrong(each, each.slip) for each in found if each.slip],
-    }
-
-
-def _named(symbol: Symbol | None, meaning: str) -> _Row:
-    id_, letter = (symbol.id, plain(symbol)) if symbol else ("", "")
-    return {"quantity": id_, "meaning": meaning, "symbol": letter}
+        if one.slip is None:
+            low, high = (_number(end, digits + _GUARD) for end in accepted(one, digits))
+            told |= {"rounded": str(rounded(one.value, one.figures(digits)).decimal)}
+            rows["results"].append(told | {"accepted_from": low, "accepted_to": high})
+        else:
+            told |= {"mistake": one.slip.id, "done": worded(plainly(one.slip.done))}
+            formula, passing = plain(one.slip.formula), passes(one, found, digits)
+            rows["mistakes"].append(told | {"formula": formula, "accepted": passing})
+    run = happening(scenario, gravity_of(course), digits).seen_as(Motion)
+    return {"givens": [_given(each, worded(each.meaning)) for each in givens_of(run)], **rows}
 
 
 def _given(given: Given, meaning: str) -> _Row:
     """What no formula uses has no symbol."""
-    symbol, written = given.symbol, given.as_written.replace("\u00a0", " ")
-    value = {"value": float(symbol.written), "unit": symbol.unit} if symbol else {}
-    return _named(symbol, meaning) | {"written": written, "value": None, "unit": ""} | value
+    of, written = given.symbol, given.as_written.replace("\u00a0", " ")
+    known = (of.id, plain(of), float(of.written), of.unit) if of else ("", "", None, "")
+    keys = ("quantity", "symbol", "value", "unit")
+    return {"meaning": meaning, "written": written, **dict(zip(keys, known, strict=True))}
 
 
 def _step(given: GivenLab, line: StepLine) -> _Row:
@@ -167,8 +157,8 @@ def _at(page: LabPage, anchor: str) -> dict[str, str]:
     return {"address": site.absolute(f"{page.address}#{anchor}"), "opens": moment}
 
 
-def _number(value: float) -> float:
-    return float(f"{value:.{_DIGITS}g}")
+def _number(value: float, digits: int = _DIGITS) -> float:
+    return float(f"{value:.{digits}g}")
 
 
 # ---- tables
