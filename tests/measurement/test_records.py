@@ -143,6 +143,17 @@ def test_problems_of_several_files_come_together_and_what_can_not_be_read_says_s
     assert [Path(each.place.file).name for each in caught.value.problems] == ["b.csv", "a.csv"]
 
 
+ROWS = "".join(f"{n},0,0\n{n},1,1\n" for n in range(1001))
+MANY = {"1001 values in one line": "1," * 1000, "larger than 5 MiB": "1,1\n" * 1_400_000}
+MANY |= {"1001 trials in one file": f"trial,t (s),v (m/s)\n{ROWS}"}
+
+
+@pytest.mark.parametrize("many", MANY)
+def test_what_no_class_records_is_refused_before_it_takes_long(many, tmp_path):
+    with pytest.raises(BadInput, match=many):
+        read(tmp_path, MANY[many])
+
+
 # ---- simulated trials: the truth in them, their noise, and their marks
 NONE = (
     *("position_noise", "position_step", "velocity_step", "position_scale_u", "force_noise"),

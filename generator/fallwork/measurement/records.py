@@ -19,6 +19,7 @@ from fallwork.measurement.records_columns import Layout, layout_of
 from fallwork.measurement.records_text import RecordTable, Row, is_number, numbers, table_of
 from fallwork.measurement.saying import say
 from fallwork.scenario.report import Report, counted, listed, refusal, shown
+from fallwork.scenario.trials import MOST_TRIALS
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 # A comment or a source with this word, not denied, marks what it is about.
@@ -82,17 +83,22 @@ def _records_of(table: RecordTable) -> tuple[Record, ...]:
     """Every trial in the order of the file, without empty rows; raises BadInput."""
     layout = layout_of(table)
     rows, names = _rows_and_trials(table, layout)
+    of_trial = dict[str, list[int]]()  # which rows
+    for at, name in enumerate(names):
+        of_trial.setdefault(name, []).append(at)
+    if (count := len(of_trial) * len(layout.trials)) > MOST_TRIALS:
+        table.refuse("many-trials", rows[0], count=count, most=MOST_TRIALS)
+    table.report.raise_if_any()
     factors = {each.at: each.factor for own in layout.trials.values() for each in own}
     cells = {at: [row.cell(at) for row in rows] for at in sorted(factors)}
     comma, found = _by_comma(cells, rows, table), list[Record]()
     columns = {at: factors[at] * _values(at, cells[at], rows, comma, table) for at in cells}
     table.report.raise_if_any()
-    for name in dict.fromkeys(names):
-        its_rows = np.flatnonzero(np.array(names) == name)
-        said = _said([rows[int(at)] for at in its_rows], layout, table)
+    for name, its_rows in of_trial.items():
+        said = _said([rows[at] for at in its_rows], layout, table)
         for trial, own in layout.trials.items():
             known = np.any([np.isfinite(columns[each.at][its_rows]) for each in own], axis=0)
-            if len(kept := its_rows[known]):
+            if len(kept := np.array(its_rows)[known]):
                 data = {each.role or "": columns[each.at][kept] for each in own}
                 place = table.place(rows[int(kept[0])], own[0].at)
                 if _in_time(data["time"], [rows[int(at)] for at in kept], place, table):

@@ -10,7 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import nan
 from pathlib import Path
 from typing import NamedTuple
@@ -22,9 +22,10 @@ from fallwork.measurement.model import Array
 from fallwork.measurement.saying import say
 from fallwork.scenario.report import Malformed, Report, holding, meant, refusal
 
-LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
+LARGEST_FILE = 5 * 1024 * 1024  # bytes; three minutes of a thousand samples a second stay below
 COMMENTS = ("#", "%", "//")
 SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}  # the first that fits is taken
+MOST_COLUMNS = 1000
 LOOKED_AT = 200  # lines from which the separator is told
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _PACKED = {  # what a file begins with (from memory), and what it then is
@@ -110,6 +111,10 @@ def table_of(path: Path) -> RecordTable:
         raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
     rows = [Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True)]
+    widest = max(rows, key=lambda row: len(row.cells))
+    if (count := len(widest.cells)) > MOST_COLUMNS:
+        place = replace(start, line=widest.line)
+        raise refused(place, "many-columns", count=count, most=MOST_COLUMNS)
     table = RecordTable(file=start.file, rows=rows, separator=separator, comments=comments)
     table.notes.extend([note] if note else [])
     if separator != ",":
