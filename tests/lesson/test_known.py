@@ -44,10 +44,8 @@ def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(v
 
 
 def test_such_a_result_is_stated_once_with_its_uncertainty():
-    """By hand: 0.008 × 0.512 kg × 9.80665 m/s² = 0.0402 N, a quarter of which is uncertain; times
-    0.600 m that is a work of 0.0241 J, uncertain by 0.0060 J. The net driving force of
-    0.0800 kg × 9.80665 m/s² - 0.0402 N is uncertain by friction and by the tilt of 0.05°
-    (0.0044 N), in quadrature 0.0110 N; over 0.592 kg that is 0.019 m/s² of the acceleration.
+    """By hand: a quarter of f = 0.008 × 0.512 kg × g and of its work over 0.600 m is uncertain; of
+    F that and the tilt of 0.05° (0.0044 N), in quadrature 0.0110 N; a has it over 0.592 kg.
     """
     found = lesson(level(("cart.mass", "512 g ± 0.1 g")))
     assert prose(step(found, "newton-cart")).count(SAYS) == 1

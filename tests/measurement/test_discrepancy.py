@@ -153,9 +153,7 @@ def effects(scenario: Scenario) -> dict[Kind, Influence]:
 
 
 def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level):
-    """A slower cart with the same friction means T = w (g − a) larger; what a pulley takes makes
-    the pull on the cart, m a + µ m g, smaller. Only what rubs or tilts shows while coasting.
-    """
+    """By T = w (g − a) and T = m a + µ m g; only what rubs or tilts shows while coasting."""
     found = effects(level())
     plain = (W - MU * M) * G / (M + W)
     for kind, changed in CHANGED.items():
@@ -172,9 +170,8 @@ def test_what_each_does_to_acceleration_and_tension_and_while_coasting(level):
 
 
 def test_string_mass_against_the_exact_motion():
-    """Cart 0.5 kg, weight 0.1 kg, string 0.02 kg and 2 m long of which 0.2 m hang at the start,
-    1 m of fall: v = 1.83980324158 m/s (closed form with cosh, confirmed by integration).
-    On average 0.7 m of string hang: 0.007 kg pull, and 0.013 kg are sped up with them.
+    """Of a string of 0.02 kg and 2 m 0.2 m hang before and 1.2 m after 1 m of fall, on average
+    0.7 m or 0.007 kg: v = 1.83980324158 m/s (closed form with cosh, confirmed by integration).
     """
     plain = level_track(0.5, 0.1, distance=1.0)
     pulley = replace(plain.pulleys["pulley"], radius=0.02)

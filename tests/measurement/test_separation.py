@@ -55,9 +55,7 @@ def test_what_is_settled_and_what_is_entangled(level, measured, settled, entangl
 
 
 def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_settle_them(level):
-    """By hand: µ m g = 0.0329503 N. Any look at the zero parts pulley from cart; only coasting
-    parts friction from hidden inertia.
-    """
+    """µ m g = 0.0329503 N. A zero parts pulley from cart, coasting friction from inertia."""
     found, _ = fits(level(), *FORCE)
     parts, values = zip(*found.sums.values(), strict=True)
     assert parts == ((FRICTION, INERTIA, ZERO), (FRICTION, INERTIA, ELSEWHERE))

@@ -103,9 +103,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says():
 
 # ---- zeroed while the object is held
 def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level):
-    """By hand: 0.080 kg × g = 0.784532 N; 0.1 g and 0.0005 m/s² give 0.98 mN and 0.04 mN. A bearing
-    that does not turn, of 0.1 mN m at 25 mm, is 4 mN either way, so u = 4 mN/√3.
-    """
+    """0.1 g and 0.0005 m/s² give 0.98 mN and 0.04 mN; a bearing of 0.1 mN m at 25 mm 4 mN/√3."""
     found = known_pull(level(), model.Estimate(value=G, u=0.0005))
     assert found.value == pytest.approx(0.784532, rel=1e-9)
     assert found.u == pytest.approx((0.980665e-3**2 + 0.04e-3**2) ** 0.5, rel=1e-6)
@@ -191,9 +189,7 @@ def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(lev
 def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
     level, zeroed_held, thorough
 ):
-    """The true mass is drawn, ± 1 g, forces are zeroed by the given 80 g; without what all trials
-    share, most intervals would miss that there is no difference.
-    """
+    """The true mass is drawn, ± 1 g, and the given 80 g zero the forces, which all trials share."""
     scenario = level(cart="420 g", weight="80 g ± 1.0 g", distance="0.6 m")
     case, random = prediction.Case(scenario=scenario, gravity=STANDARD), np.random.default_rng(3)
     count, hits = 250 if thorough else 30, 0

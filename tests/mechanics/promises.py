@@ -72,9 +72,7 @@ def size_of(apparatus: Apparatus, phase: Phase) -> float:
 
 
 def choices(apparatus: Apparatus, rng: random.Random) -> list[tuple[str, ...]]:
-    """All systems with one or two members, for works and energies belong to objects and pairs; some
-    larger ones, which check that these are put together rightly, and the largest.
-    """
+    """All systems of one or two members, to which works and energies belong, and larger ones."""
     names = objects(apparatus)
     larger = [tuple(rng.sample(names, rng.randint(3, len(names)))) for _ in range(8)]
     return [*((name,) for name in names), *combinations(names, 2), *larger, tuple(names)]
@@ -123,9 +121,8 @@ def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
 
 
 def off_newton(apparatus: Apparatus, solution: Solution) -> list[str]:
-    """Objects and axles that miss the second law, pairs that miss the third: so the second law
-    holds for every system. Impacts have no forces in time; of open forces every alternative is
-    checked.
+    """Objects and axles that miss the second law, and pairs that miss the third, but for impacts,
+    which have no forces in time; of open forces every alternative is checked.
     """
     return [
         f"{phase.name} {what}: {left} of {size}"

@@ -61,9 +61,8 @@ class Part(NamedTuple):
 
 @cache
 def lagrange_terms() -> Callable[..., tuple[np.ndarray, np.ndarray]]:
-    """Lagrange's equation in symbols of one thing alone: its inertia and the force on it, from
-    mass, mass of wheels, inertia of a rim, slope (−90° of what hangs) and g; terms add up by
-    coordinate.
+    """Inertia of one thing alone and the force on it, by Lagrange's equation, from mass, mass of
+    wheels, inertia of a rim, slope (−90° of what hangs) and g; they add up by coordinate.
     """
     q, v = dynamicsymbols("q"), dynamicsymbols("q", 1)
     m, w, inertia, slope, g = given = sympy.symbols("m w i s g")
@@ -245,9 +244,7 @@ class Oracle:
         raise UnclearError("too many stretches")
 
     def _part(self, now: Now, answer: Answer, limit: float) -> tuple[Part | None, str]:
-        """The stretch from now on and what ends it: the first root of the gaps, polynomials of
-        time.
-        """
+        """The stretch from now on and what ends it: the first root of the gaps."""
         gaps = [(root, what) for what, gap in self._gaps(now, answer) for root in np.roots(gap)]
         real = [(root.real, what) for root, what in gaps if abs(root.imag) < 1e-12]
         t, what = min(((t, w) for t, w in real if 1e-9 < t < limit), default=(0.0, ""))

@@ -101,9 +101,6 @@ def test_texts_of_a_term_are_shown_as_they_are_in_both_editions(edition: str) ->
     for name in names:
         assert shown[f"2027-spring/level/{name}.md"] > 1, name
     assert shown["step/level/pull.md"] > 0
-
-
-def test_the_reason_of_a_withdrawal_is_shown_as_it_is() -> None:
     gone = Withdrawal(at=start(2) + 5 * DAY, because=NASTY)
     built = pages(in_spring(wild_lab(withdrawn=gone)), start(3))
     assert shown_as_it_is(built["2027-spring/level/prelab.md"]) > 1

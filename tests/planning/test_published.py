@@ -1,8 +1,5 @@
 """What has been published stays, until a dated correction says otherwise; what the design of a
 lab's numbers is like; and numbers that can hardly be meant, with place, reason and remedy.
-
-Reviewed is m_c = 0.420 kg, m_h = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of the cart
-at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_h - mu m_c) g / (m_c + m_h) = 1.50316 m/s².
 """
 
 import shutil
