@@ -96,7 +96,6 @@ def work(first: int, count: int) -> None:
     root = Path.cwd()
     for lab in (lab for lab in LABS if not (root / lab).exists()):
         for path in copy_of_the_course(root / lab, labs=(lab,)).rglob("trial-??.csv"):
-            path.write_text("".join(path.read_text().splitlines(keepends=True)[:60]))
             path.unlink() if path.stem > "trial-02" else None
     warnings.simplefilter("error", RuntimeWarning)
     signal.signal(signal.SIGPROF, signal.default_int_handler)
