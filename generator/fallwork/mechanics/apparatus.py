@@ -80,7 +80,7 @@ class Body:
     """Whatever translates: a cart or block on a surface, or a hanging weight."""
 
     name: str
-    kind: Literal["cart", "glider", "block", "hanging"]
+    kind: model.SliderKind | Literal["hanging"]
     mass: Number  # kg, wheels included
     surface: str | None = None
     starts_at: Number | None = None  # m, front end from the back of the surface

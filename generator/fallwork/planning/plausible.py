@@ -20,7 +20,6 @@ from fallwork.scenario.quantity import kinds
 _APART = timedelta(days=180)  # dates of one term lie closer together
 _YEAR = re.compile(r"(?<![0-9])20[0-9]{2}(?![0-9])")
 _DATES = ("opens", "data_opens", "due", "solution_opens", "extended_to")
-_RIDERS = ("block", "cart", "glider")  # from that which rubs most on
 _NO_LIMITS = {"low": -math.inf, "high": math.inf}
 
 
@@ -54,8 +53,8 @@ def doubts(scenario: Scenario) -> Iterator[Doubt]:
         name, _, key = path.partition(".")
         kind = things_of(scenario)[name].kind
         if name in scenario.surfaces and given.kind == "coefficient":
-            riders = {each.kind for each in sliders if each.runs_on == name}
-            kind = next((kind for kind in _RIDERS if kind in riders), _RIDERS[0])
+            riders = (each.kind for each in sliders if each.runs_on == name)
+            kind = max(riders, key=_rubs, default="block")
         yield from _doubt(path, kind, key, given, scenario.places)
 
 
@@ -63,6 +62,11 @@ def doubts_of_course(course: Course) -> Iterator[Doubt]:
     """Gravity, where it is given."""
     if course.gravity is not None:
         yield from _doubt("gravity", "course", "gravity", course.gravity, course.places)
+
+
+def _rubs(kind: str) -> float:
+    """The largest usual coefficient of what runs on a surface."""
+    return float(table("planning", "plausible").get(kind, {}).get("friction", _NO_LIMITS)["high"])
 
 
 def _doubt(

@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Annotated
 
+from fallwork.scenario.model import SLIDERS
 from fallwork.scenario.quantity import Given, Quantity, parse_quantity
 from fallwork.scenario.records import Key, Record, items, named
 from fallwork.scenario.report import Report, unknown
@@ -17,7 +18,7 @@ from fallwork.scenario.tree import Keys, Node
 
 MOST = 10_000  # pieces of a kind
 MOST_STEPS = 1000  # settings of one thing
-SLIDERS, PULLEYS = ("cart", "glider", "block"), ("pulley", "moving pulley")
+PULLEYS = ("pulley", "moving pulley")
 _COUNT = whole("a number of pieces", 1, MOST)
 _CARRIES = items("the masses that it carries", "[bar, disc-20]", text("a name", "bar"))
 

@@ -7,7 +7,7 @@ all that is said of them (see ``records``).
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from fallwork.errors import Place
 from fallwork.scenario.notation import USUAL, Notation
@@ -20,6 +20,8 @@ from fallwork.scenario.tree import Scalar
 
 TITLE = text("a title", "Cart pulled along a level track")
 A_NAME = text("a name", "track")
+SliderKind = Literal["cart", "glider", "block"]
+SLIDERS: tuple[str, ...] = get_args(SliderKind)
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
 _HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
@@ -46,7 +48,7 @@ class Slider:
 
     outside: ClassVar = ""
     name: str
-    kind: Literal["cart", "glider", "block"]
+    kind: SliderKind
     mass: Annotated[Quantity, measure("mass")]
     noun: Noun = ""
     runs_on: Annotated[str, _SURFACE]
@@ -158,15 +160,14 @@ _NOW = text(
 _FORMER = by_form({Scalar: _NOW, Braces: Record("a step that was taken out", FormerStep)})
 
 
-def _slider(kind: Any, without: str = "wheels") -> Record:
+def _slider(kind: Any) -> Record:
+    without = "" if kind == "cart" else "wheels"
     return Record(f"a {kind}", Slider, partial(Slider, kind=kind), kind=kind, without=without)
 
 
 _LIFT, _lift = "moving pulley", partial(Pulley, moving=True)
 OBJECT_KINDS: Mapping[str, Record] = {
-    "cart": _slider("cart", without=""),
-    "glider": _slider("glider"),
-    "block": _slider("block"),
+    **{kind: _slider(kind) for kind in SLIDERS},
     "hanging": Record("a hanging mass", Hanging, kind="hanging"),
     "pulley": Record("a pulley", Pulley, kind="pulley"),
     _LIFT: Record(f"a {_LIFT}", Pulley, _lift, kind=_LIFT),

@@ -16,6 +16,7 @@ from fallwork.measurement.model import UNITS as UNITS
 from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
 from fallwork.measurement.prediction import GRAVITY
 from fallwork.measurement.summaries import SCALES as SCALES
+from fallwork.scenario.model import SLIDERS
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.report import listed
 
@@ -140,7 +141,7 @@ def given_in_words(path: str, nouns: Nouns) -> str:
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
     kinds = [kind for kind, _ in nouns.things.values()]
     if key == "friction" and nouns.things[owner][0] == "surface":
-        key = "on_surface" if {"block", "glider"} & {*kinds} else "rolling_friction"
+        key = "on_surface" if {*SLIDERS} - {"cart"} & {*kinds} else "rolling_friction"
     if key in texts("measuring")["paths"]:
         return title(f"paths.{key}", the=the_object)
     return without_echo(say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object))
