@@ -9,7 +9,7 @@ from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import FigureSlot
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario import Scenario, load_scenario, with_numbers
+from fallwork.scenario import Scenario, load_scenario
 from lesson.kit import DEMO, GRAVITY
 from lesson.measured import kit
 
@@ -43,12 +43,6 @@ def setup(name: str) -> Setup:
         return replace(setup("demo/level-track"), evidence=kit.usual())
     folder = DEMO if name.startswith("demo/") else CASES
     return set_up(load_scenario(folder / f"{Path(name).name}.yaml"))
-
-
-def level(**numbers: str) -> Setup:
-    """The level track with other numbers, each given as ``cart_mass``."""
-    changes = {name.replace("_", "."): number for name, number in numbers.items()}
-    return set_up(with_numbers(load_scenario(DEMO / "level-track.yaml"), changes))
 
 
 @cache

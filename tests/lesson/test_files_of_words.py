@@ -17,7 +17,7 @@ from fallwork.lesson.lab.base import names_of
 from fallwork.lesson.stepfiles import step_from
 from fallwork.scenario.report import Report
 from fallwork.scenario.tree import read_file
-from lesson.kit import DEMO, ZOO, lab_of, lesson_from, lesson_of, scenario_of
+from lesson.kit import DEMO, SET_UPS, ZOO, lab_of, lesson_from, lesson_of, scenario_of
 from lesson.measured import kit
 
 GENERATOR = Path(words.__file__).parents[1]
@@ -84,6 +84,16 @@ def test_roles_are_what_set_ups_know_and_every_kind_of_force_has_its_rows():
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
     kinds = {kind.key for kind in mechanics.Interaction}
     assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
+
+
+def test_every_mistake_and_question_of_the_lesson_is_told_of_some_set_up():
+    lessons = [lesson_of(file, numbers=way) for file in SET_UPS for way in (True, False)]
+    steps = [step for lesson in lessons for step in lesson.steps]
+    told = {("common mistake", each.id) for step in steps for each in step.slips}
+    told |= {("question", each.id) for step in steps for each in step.questions}
+    names = [file.name.removesuffix(stepfiles.ENDING) for file in stepfiles.FOLDER.glob("*.j2")]
+    ids = {each[:2] for name in names for each in stepfiles._ids(name) if each[0]}
+    assert ids - told == set()
 
 
 def test_no_sentence_is_left_over():
