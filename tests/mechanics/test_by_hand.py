@@ -14,14 +14,13 @@ import yaml
 from cases import cases as tables
 from fallwork import mechanics, scenario
 from fallwork.lesson.words import end_in_words, notes_of
-from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
 from mechanics import kit, promises, scenes
 from mechanics.kit import level_track, rig, wheel
 from mechanics.promises import every_complaint, off_newton, unbalanced
 
 HERE = Path(__file__).parent
 FROM = tables(__file__, "from-scenario")
-PARTS = ("cart", "pulley", "more", "track", "strings")
+PARTS = ("cart", "pulley", "track")
 
 
 def cases(file: Path, gravity: float) -> dict[str, tuple[mechanics.Apparatus, dict[str, Any]]]:
@@ -130,17 +129,6 @@ def read(folder: Path, **given: str) -> scenario.Scenario:
     file = folder / "test.yaml"
     file.write_text(FROM["set-up"].format(**{**dict.fromkeys(PARTS, ""), **given}), "utf-8")
     return scenario.load_scenario(file)
-
-
-def test_a_whole_scenario(tmp_path):
-    given, expected = FROM["whole"]
-    found = mechanics.Apparatus.of(read(tmp_path, **given), 9.81)
-    for group, kind in (("bodies", Body), ("pulleys", Pulley), ("surfaces", Surface)):
-        made = {name: kind(name=name, **each) for name, each in expected[group].items()}
-        assert getattr(found, group) == made
-    assert {name: [*each.path] for name, each in found.strings.items()} == expected["strings"]
-    run = Run(object="weight", distance=0.6, speed=-0.3)
-    assert (found.anchors, found.run, found.gravity) == (("hook",), run, 9.81)
 
 
 @pytest.mark.parametrize(("given", "expected"), FROM["rubs"])

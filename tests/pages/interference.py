@@ -25,9 +25,17 @@ from mechanics.kit import rewritten
 Solve = Callable[[Scenario, Apparatus], Solution]
 
 
-def scaled(solution: Solution, factor: float) -> Solution:
-    """A solution with every result in it multiplied."""
-    return _each_float(solution, lambda value: value * factor)
+def otherwise(solution: Solution, factor: float) -> Solution:
+    """A solution with every result in it multiplied, and a little more by a share of each size, so
+    that ratios are others too; what is equal or opposite stays so.
+    """
+    shares: dict[float, float] = {}
+
+    def other(value: float) -> float:
+        share = 0.2 + len(shares) * 0.618034 % 1
+        return factor * value * (1 + 1e-3 * shares.setdefault(_size(value), share))
+
+    return _each_float(solution, other)
 
 
 def _each_float(solution: Solution, change: Callable[[float], float]) -> Solution:
@@ -61,9 +69,7 @@ def with_other_results(data: CourseData, now: datetime, factor: float) -> Solve:
     def solved(_: Scenario, apparatus: Apparatus) -> Solution:
         found = solve(apparatus)
         numbers = _numbers(apparatus)
-        return (
-            a_little(scaled(found, factor)) if numbers in held and numbers not in known else found
-        )
+        return otherwise(found, factor) if numbers in held and numbers not in known else found
 
     return solved
 
@@ -137,27 +143,6 @@ def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
         for other in others:
             with suppress(errors.BadInput):
                 yield f"{path}: {other}", with_numbers(scenario, {path: other})
-
-
-def a_little(solution: Solution) -> Solution:
-    """A solution in which every size of a result is a little larger by a share of its own, so that
-    ratios are others too; what is equal or opposite stays so.
-    """
-    sizes = enumerate(sizes_of(solution))
-    shares = {size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) for at, size in sizes}
-    return _each_float(solution, lambda value: value * shares[_size(value)])
-
-
-def sizes_of(solution: Solution) -> list[float]:
-    """The different sizes that its results have."""
-    found: dict[float, None] = {}
-
-    def seen(value: float) -> float:
-        found[_size(value)] = None
-        return value
-
-    _each_float(solution, seen)
-    return list(found)
 
 
 def _size(value: float) -> float:

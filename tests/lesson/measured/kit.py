@@ -29,6 +29,7 @@ from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, formula, table, text
 from fallwork.scenario import Quantity, Scenario, with_numbers
 from lesson.kit import DEMO, lab_of, lesson_from, scenario_of, uncoloured
+from measurement.kit import analysis_of
 from mechanics.kit import rewritten
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
@@ -118,11 +119,7 @@ NAMES = ("first", "second", "third", "fourth", "fifth", "sixth")
 
 def measured(count: int = 3, **values: float) -> Analysis:
     """Equal trials: all that is uncertain is given."""
-    made = tuple(
-        Trial(name=name, estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
-        for name in NAMES[:count]
-    )
-    return Analysis(trials=made, summary=summaries(made))
+    return analysis_of(dict.fromkeys(NAMES[:count], values))
 
 
 def against(analysis: Analysis, scenario: Scenario | None = None) -> Evidence:
