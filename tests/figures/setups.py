@@ -7,10 +7,10 @@ from typing import Any
 
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson.build import build_lesson
-from fallwork.lesson.document import FigureSlot
+from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
-from lesson.kit import DEMO, GRAVITY
+from lesson.kit import DEMO, GRAVITY, everything
 from lesson.measured import kit
 
 CASES = Path(__file__).parent / "cases"
@@ -27,6 +27,10 @@ class Setup(Scene):
 
     def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
         return draw(replace(self.scene(kind, subject), **more))
+
+
+def slots(lesson: Lesson) -> set[FigureSlot]:
+    return {part for part in everything(lesson.steps) if isinstance(part, FigureSlot)}
 
 
 def set_up(scenario: Scenario) -> Setup:
@@ -66,4 +70,6 @@ def entries(case: str) -> list[tuple[str, str, str, bool]]:
     found = [(case, "sketch", "", False)]
     for name in (*apparatus.bodies, *apparatus.pulleys):
         found += [(case, "diagram", name, scaled) for scaled in (False, True)]
-    return found + [(case, kind, "", True) for kind in CHARTS if setup(case).solution.moves]
+    more = {each.kind for each in slots(setup(case).lesson)} - {"sketch", "diagram"}
+    more |= {*CHARTS} if setup(case).solution.moves else set()
+    return found + [(case, kind, "", True) for kind in sorted(more)]

@@ -17,13 +17,12 @@ from fallwork import figures
 from fallwork.figures import Figure, lettering, palette, placing, positions
 from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.scene import OF_TRIALS
-from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.mechanics import solve
 from fallwork.scenario import load_scenario, with_numbers
 from fallwork.scenario.model import SLIDERS
 from figures.inspect_sheet import collisions, crossed_words, sheet_of, words_of
-from figures.setups import NAMES, drawn, entries, set_up, setup
-from lesson.kit import DEMO, ZOO, everything, lesson_of
+from figures.setups import NAMES, drawn, entries, set_up, setup, slots
+from lesson.kit import DEMO, ZOO, lesson_of
 
 CASES = (*NAMES, "trials")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -44,10 +43,6 @@ OTHERS = {  # numbers with which nothing moves the other way
 ROLES = palette().values()
 GROUNDS = [role.name for role in ROLES if role.use == "ground"]
 NEEDED = {"text": (4.5, GROUNDS), "graphic": (3.0, ["paper"]), "ground": (1.0, ["paper"])}
-
-
-def slots(lesson: Lesson) -> set[FigureSlot]:
-    return {part for part in everything(lesson.steps) if isinstance(part, FigureSlot)}
 
 
 @pytest.mark.parametrize("case", CASES)
