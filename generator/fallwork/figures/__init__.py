@@ -27,9 +27,9 @@ KINDS = {each.__name__.replace("_", "-"): each for each in _DRAW}  # "tension-wo
 def draw(scene: Scene) -> Figure:
     """The figure of a scene's slot.
 
-    Without ``numbers``, sketch and diagram depend on nothing computed but on the signs of the
-    motion. Figures of trials need ``evidence``. Raises ``CannotDrawError`` where the set-up has no
-    such figure.
+    Sketch and diagram have a form without ``numbers``, which depends on nothing computed but on the
+    signs of the motion; charts have none. Figures of trials need ``evidence``. Raises
+    ``CannotDrawError`` where the set-up has no such figure.
     """
     kind = scene.slot.kind
     if kind not in KINDS:

@@ -57,7 +57,7 @@ class Panel:
         self.drawing.area((self.at(*corner) for corner in corners), fill=role, role=None)
 
     def axes(
-        self, y_title: str, x_title: str = "", *, x: bool = True, numbers: bool = True
+        self, y_title: str, x_title: str = "", *, x: bool = True, x_numbers: bool = True
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
         (left, bottom, right, top), draw = self.box, self.drawing
@@ -70,7 +70,7 @@ class Panel:
         ):
             outer = [beside(at, math.radians(way), TICK).at for at in feet]
             draw.strokes(zip(outer, feet, strict=True), role="quiet")
-            texts = tick_labels(values) if way == 180 or numbers else ()
+            texts = tick_labels(values) if way == 180 or x_numbers else ()
             for at, text in zip(feet, texts, strict=False):
                 spots = around(at, angles=[way], gaps=[TICK + NEAR])
                 draw.label(text, at=spots, role="quiet")

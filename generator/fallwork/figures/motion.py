@@ -51,7 +51,7 @@ def _over_time(
             panel.shade((run[0], panel.y_range[0]), (run[1], panel.y_range[1]), "tint-5")
         lowest = panel is plots[-1]
         time = say("series-time") if lowest else ""
-        panel.axes(say(f"series-{each.name}"), time, numbers=lowest)
+        panel.axes(say(f"series-{each.name}"), time, x_numbers=lowest)
         panel.dots(each.readings)
         for line in each.lines:
             panel.line(*line.tolist(), role=ROLES[each.name], width=width)

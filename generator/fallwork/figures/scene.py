@@ -32,7 +32,7 @@ class CannotDrawError(FallworkError):
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Scene(Setup):
     """Everything that a figure may show, seen in its phase; by default the first one: the driven
-    part of a run, or rest. Without ``numbers`` it shows nothing computed.
+    part of a run, or rest. Without ``numbers`` it has to show nothing computed.
     """
 
     slot: FigureSlot
