@@ -196,11 +196,6 @@ def analysed(kind: str, count: int) -> tuple[Trial, ...]:
     return analyse(records, settings.Settings(tare=settings.Tare(zero=settings.Zero.SLACK))).trials
 
 
-def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
-    """On a level track a = −µ g after landing."""
-    return values["coasting_acceleration"].times(-1 / GRAVITY)
-
-
 def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
     """T − m a = µ m g, of a cart of 420 g."""
     pull, a, weight = values["mean_tension"], values["acceleration"], MASS * GRAVITY
@@ -210,7 +205,6 @@ def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
 
 LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
     **{n: (TRUTH[n], itemgetter(n)) for n in (*MOTION, "mean_tension", "work_of_tension")},
-    "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),
     "friction from the pull": ((0.66 - MASS * 1.5) / (MASS * GRAVITY), friction_from_pull),
 }
 
