@@ -13,7 +13,7 @@ import platform
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from datetime import date, tzinfo
@@ -22,6 +22,7 @@ from functools import cache, wraps
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
+from weakref import finalize
 
 from platformdirs import user_cache_path
 
@@ -34,12 +35,14 @@ _LIBRARIES = (  # whose versions change what a page is
     *("jinja2", "markdown", "markupsafe", "math-core", "mkdocs", "mkdocs-material", "numpy"),
     *("pymdown-extensions", "pyyaml", "scipy", "sympy", "tzdata"),
 )
+_PLACES = "places"  # where in files a record's fields were written
 _HASH = 32  # bytes of a SHA-256
 _FEWEST = 4  # things for which further processes are worth their start
 _UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
 _PATIENCE = 2.0  # s, after which a person wants to know how long it will take
 _DAY = 24 * 3600.0  # s
 NAMED_BY = "FALLWORK_KEPT"  # the variable that says where
+_read: dict[int, bytes] = {}  # digests of what was read from files, by identity
 _folder: list[Path] = []  # where answers are kept; empty: nowhere
 
 
@@ -75,13 +78,26 @@ def _parts(thing: object) -> Iterator[bytes]:
             for each in thing:
                 yield from _parts(each)
         case _ if is_dataclass(thing):
+            names = [each.name for each in fields(thing)]
+            inside = (getattr(thing, name) for name in names if name != _PLACES)
             yield f"{type(thing).__name__}(".encode()
-            for each in fields(thing):
-                if each.name != "places":
-                    yield from _parts(getattr(thing, each.name))
+            if _PLACES in names:
+                yield _of_files(thing, inside)
+            else:
+                for each in inside:
+                    yield from _parts(each)
         case _:
             raise TypeError(f"{type(thing).__name__} has no lasting form")
     yield b")"
+
+
+def _of_files(thing: object, inside: Iterable[object]) -> bytes:
+    """A digest of something that was read from files; it never changes, and much depends on it."""
+    at = id(thing)
+    if at not in _read:
+        _read[at] = digest(*inside).encode()
+        finalize(thing, _read.pop, at)
+    return _read[at]
 
 
 @cache

@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import threading
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,10 +15,11 @@ import pytest
 from democourse import bytes_below, copy_of_the_course, exchange
 from fallwork import once
 from fallwork.errors import Place
-from fallwork.scenario import load_course
+from fallwork.scenario import load_course, load_scenario
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site.publication import built as built_by_builder
 from fallwork.site.publication import configuration, plugin_of, publish
+from lesson.kit import DEMO
 
 pytestmark = [pytest.mark.drawn, pytest.mark.in_full]
 LAB = "2026-autumn/level-track-frictionless"
@@ -79,6 +81,16 @@ def test_another_version_knows_nothing_of_it(course, plain, kept, monkeypatch):
     assert {*kept.iterdir()} - before == {kept / "another"}
 
 
+def test_a_page_that_stands_already_is_taken_over_unless_somebody_changed_it(course, plain):
+    built(course)
+    pages = [course / f"look/{LAB}/{name}.html" for name in ("prelab", "example")]
+    before = pages[0].stat().st_ino
+    pages[1].write_text("Something else.", "utf-8")
+    assert built(course) == plain
+    assert pages[0].stat().st_ino == before
+    assert pages[0].stat().st_nlink == 1
+
+
 def test_no_page_comes_early_or_late(course, kept, monkeypatch):
     data = load_course(course / "site-data")
     days = sorted({(event - data.terms[0].labs[0].trials_open).days for event in dates(data)})
@@ -124,6 +136,8 @@ def test_what_an_answer_is_known_by():
     one, other = (parse_quantity(text, "mass") for text in ("1.0 kg", "1.00 kg"))
     assert once.digest(one) != once.digest(other)
     assert once.digest((1, 2), 3) != once.digest((1, 2, 3)) != once.digest(("1", 2, 3))
+    read, again = (load_scenario(DEMO / "level-track.yaml") for _ in range(2))
+    assert once.digest(read) == once.digest(again) != once.digest(replace(read, title="Another"))
     assert once.digest(Place(file="a.yaml")) == once.digest(Place(file="b.yaml", line=2))
     with pytest.raises(TypeError):
         once.digest(object())

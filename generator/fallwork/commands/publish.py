@@ -19,7 +19,7 @@ from fallwork.pages.finding import FOLDER as SEARCH
 from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import in_words
 from fallwork.planning.revealed import revealed
-from fallwork.scenario import from_here, load_course
+from fallwork.scenario import from_here, load_course, load_settings
 from fallwork.scenario.frozen import PUBLISHED
 from fallwork.scenario.report import counted, listed
 from fallwork.site import folder
@@ -39,7 +39,7 @@ def publish_site(*, edition: str, as_of: Word, to: Path | None, handouts: bool) 
     """Publish, and say what stands where and when something opens next."""
     from fallwork.site.publication import publish
 
-    zone = load_course(course_folder(), record=False).course.zone
+    zone = load_settings(course_folder()).zone
     moment = read_moment(as_of, zone)
     done = publish(_settings(), edition=edition, as_of=moment, to=to, handouts=handouts)
     data = done.data

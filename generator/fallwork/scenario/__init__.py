@@ -3,7 +3,14 @@
 Knows nothing of physics or pages. Raises ``BadInput`` with every problem of the files at once.
 """
 
-from fallwork.scenario.course import Course, CourseData, find_course, load_course, load_scenario
+from fallwork.scenario.course import (
+    Course,
+    CourseData,
+    find_course,
+    load_course,
+    load_scenario,
+    load_settings,
+)
 from fallwork.scenario.frozen import Correction, Frozen, Withdrawal, frozen_path, frozen_text
 from fallwork.scenario.model import FormerStep, Hanging, Pulley, Scenario, Slider, SystemChoice
 from fallwork.scenario.numbers import fields_of, numbers_of, overrides_from_words, with_numbers

@@ -146,6 +146,15 @@ def load_scenario(path: Path) -> Scenario:
     return scenario
 
 
+def load_settings(root: Path) -> Course:
+    """What holds for the course as a whole; raises BadInput."""
+    report = Report()
+    course = _read(root / COURSE_FILE, _course, report)
+    report.raise_if_any()
+    assert course is not None  # else something was reported
+    return course
+
+
 def load_course(root: Path, *, record: bool = True, trials: bool = True) -> CourseData:
     """Everything under a course's folder; raises BadInput. Without ``record``, as if nothing had
     been published; without ``trials``, the files of trials aren't looked for.

@@ -144,7 +144,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if not self._serving:
             require(files.wrong_in_navigation(there, config))
         look.add_assets(there, config)
-        self._press = Press(config, there, self._current)
+        self._press = Press(config, there, self._current, self._fresh and self.target)
         return there
 
     def on_nav(self, nav: Navigation, /, **more: object) -> Navigation:

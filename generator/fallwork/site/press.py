@@ -9,9 +9,10 @@ which links lead.
 
 import json
 import logging
+import os
 import re
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from importlib.metadata import distributions
 from itertools import chain
@@ -81,8 +82,12 @@ class Press:
 
     nav: Navigation  # once it is known
 
-    def __init__(self, config: MkDocsConfig, files: Files, current: CurrentPage) -> None:
+    def __init__(
+        self, config: MkDocsConfig, files: Files, current: CurrentPage, standing: Path | None
+    ) -> None:
+        """``standing``: the site whose place this one takes."""
         self._config, self._files, self._current = config, files, current
+        self._standing = standing
         self.pages = [file for file in files if isinstance(file, CoursePage)]
 
     def run(self, env: Environment) -> None:
@@ -138,9 +143,21 @@ class Press:
         if there is None:
             return False
         facts, _, content = there.partition(b"\n")
-        write_file(content, file.abs_dest_path)
+        if not self._stands(file, content):
+            write_file(content, file.abs_dest_path)
         file.facts = _facts(json.loads(facts))
         return True
+
+    def _stands(self, file: CoursePage, content: bytes) -> bool:
+        """Whether the site that stands has this very page, so that it can be in both."""
+        if self._standing is None:
+            return False
+        old, new = self._standing / file.dest_uri, Path(file.abs_dest_path)
+        with suppress(OSError):
+            if old.read_bytes() == content:
+                new.parent.mkdir(parents=True, exist_ok=True)
+                os.link(old, new)
+        return new.exists()
 
     def _made(self, file: CoursePage) -> tuple[dict[str, Any], list[tuple[int, str]]]:
         """Write a page; gives its facts as data, and what is to be said of it."""
