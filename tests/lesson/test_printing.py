@@ -6,7 +6,6 @@ things.
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -161,17 +160,3 @@ def test_a_letter_means_one_thing_beside_the_trials_too(name):
     evidence = kit.judged(scenario, kit.trials_of(scenario, count=5))
     for lesson in (kit.data(scenario, evidence), kit.solution(scenario, evidence)):
         assert list(complaints(lesson, marks_of(path))) == []
-
-
-def test_the_check_finds_a_letter_with_two_meanings():
-    lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
-    mass = next(symbol for symbol in lesson.symbols if symbol.id == "mass.cart")
-    others = {
-        "two meanings": replace(mass, meaning="mass of the string"),
-        "two units": replace(mass, subscript="h", unit="m"),
-        "a mark of nothing": replace(mass, subscript="q"),
-    }
-    marks = marks_of(DEMO / "level-track.yaml")
-    for case, other in others.items():
-        spoilt = replace(lesson, symbols=(mass, other), givens=())
-        assert len(list(complaints(spoilt, marks))) == 1, case

@@ -2,23 +2,13 @@
 
 import math
 import random
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 from operator import mul
 
-from fallwork.mechanics import (
-    EARTH,
-    Apparatus,
-    Force,
-    Phase,
-    Solution,
-    SystemAccount,
-    account,
-    objects,
-)
+from fallwork.mechanics import EARTH, Apparatus, Force, Phase, Solution, account, objects
 
 GIVE = 1e-9  # of the sum of all sizes
-Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]
 
 
 def mechanical_energy(
@@ -74,9 +64,7 @@ def choices(apparatus: Apparatus, rng: random.Random) -> list[tuple[str, ...]]:
     return [*((name,) for name in names), *combinations(names, 2), *larger, tuple(names)]
 
 
-def unbalanced(
-    apparatus: Apparatus, solution: Solution, *, accountant: Accountant = account, seed: int = 0
-) -> list[str]:
+def unbalanced(apparatus: Apparatus, solution: Solution, seed: int = 0) -> list[str]:
     """Systems whose external work isn't their change of energy, or not the one found here."""
     complaints = []
     for phase in solution.phases:
@@ -84,7 +72,7 @@ def unbalanced(
             continue
         give = GIVE * size_of(apparatus, phase)
         for chosen in choices(apparatus, random.Random(seed)):
-            given, members = accountant(apparatus, phase, chosen), frozenset(chosen)
+            given, members = account(apparatus, phase, chosen), frozenset(chosen)
             before, after = energies_of(apparatus, phase, members)
             wanted = after - before + heat(apparatus, phase, members)
             sides = (given.external_work, given.energy_change)
@@ -179,7 +167,7 @@ def sums(vectors: Iterable[tuple[float, ...]]) -> tuple[float, float]:
 
 def every_complaint(apparatus: Apparatus, solution: Solution, seed: int = 0) -> list[str]:
     return [
-        *unbalanced(apparatus, solution, seed=seed),
+        *unbalanced(apparatus, solution, seed),
         *wrong_works(apparatus, solution),
         *off_newton(apparatus, solution),
     ]

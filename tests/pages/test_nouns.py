@@ -124,19 +124,3 @@ def test_strings_are_called_what_their_author_calls_all_of_them(tmp_path):
     assert Nouns(strings | {"cord2": ("string", "")}).worded(
         "Strings, a string’s pull; step string"
     ) == ("Cords, a cord’s pull; step string")
-
-
-def test_the_check_finds_names_and_stray_articles():
-    scenario = load_course(NAMED).scenarios["adjectives"]
-    sound = "The east hanging mass pulls cart 2 on the long surface, as long as it moves near it."
-    assert list(complaints(scenario, sound)) == []
-    for spoilt in (
-        "The mass of the east.",
-        "the east weight",
-        "the cart 2",
-        "of cart2",
-        "the weights",
-        "the the hanging mass",
-        "pulley l",
-    ):
-        assert list(complaints(scenario, spoilt)), spoilt
