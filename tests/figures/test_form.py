@@ -154,20 +154,6 @@ def test_every_thing_has_its_name(case):
         }
 
 
-# ---- the checks find what is planted
-def planted(*places: tuple[float, float], line: str = "") -> ElementTree.Element:
-    """A sheet with the same word at some places, and perhaps a line."""
-    words = "".join(f'<text x="{x}" y="{y}" textLength="18.4">cart</text>' for x, y in places)
-    return ElementTree.fromstring(f'<svg xmlns="{SVG[1:-1]}"><path d="{line}"/>{words}</svg>')
-
-
-def test_words_on_words_and_lines_through_words_are_found():
-    assert collisions(planted((20, 20), (30, 22))) == [("cart", "cart")]
-    assert collisions(planted((20, 20), (60, 20))) == []
-    assert crossed_words(planted((20, 20), line="M0 15L259 15")) == ["cart"]
-    assert crossed_words(planted((20, 20), line="M0 30L259 30M0 0L10 30")) == []
-
-
 # ---- where answers are held back, sketch and diagram show nothing that was computed
 
 

@@ -245,19 +245,6 @@ def random_scene(kind: str, seed: int, *, static: bool = False) -> Scene:
     return KINDS[kind](Builder(random.Random(f"{kind}/{seed}"), static))
 
 
-def without_inertia(apparatus: Apparatus, seed: int) -> Apparatus:
-    """The apparatus with massless pulleys, most of the fixed ones braked."""
-    rng = random.Random(seed)
-
-    def lighter(pulley: Pulley) -> Pulley:
-        braked = not pulley.moving and rng.random() < 0.7
-        torque = rng.uniform(0.0, 0.3) * float(pulley.radius or 0.0) if braked else 0.0
-        return replace(pulley, mass=0.0, inertia=0.0, bearing_torque=torque)
-
-    pulleys = {name: lighter(pulley) for name, pulley in apparatus.pulleys.items()}
-    return replace(apparatus, pulleys=pulleys)
-
-
 def renamed(scene: Scene, seed: int) -> Scene:
     """The scene with the names of its things exchanged, and each kind in the order of the new."""
     names = [*scene.apparatus.anchors, *(n for g in GROUPS for n in getattr(scene.apparatus, g))]

@@ -23,7 +23,7 @@ from fallwork.mechanics import (
 )
 from fallwork.mechanics.solution import Ending
 from mechanics import kit
-from mechanics.kit import level_track, rewritten, two_weights
+from mechanics.kit import rewritten
 from mechanics.scenes import KINDS, random_scene
 
 G = 9.80665
@@ -91,15 +91,6 @@ def test_cases_of_different_modes_stand_side_by_side(row):
     heavy = np.array([0.01, 2.0, 0.02, 3.0])
     batch_of = eval(row, {**vars(kit), "array": np.array, "heavy": heavy})
     assert_each_agrees(batch_of, solve_driven(batch_of).duration.size)
-
-
-def test_arrays_broadcast_together_and_floats_stay_floats():
-    masses, weights = np.array([[0.4], [0.5]]), np.array([0.06, 0.08, 0.10])
-    batch = solve_driven(level_track(masses, weights, distance=0.6))
-    assert batch.accelerations["cart"] == pytest.approx(G * weights / (masses + weights))
-    single = solve_driven(two_weights(0.2, 0.3, distance=0.5))
-    assert single.accelerations["right"] == pytest.approx(G / 5)
-    assert float(single.duration) == pytest.approx(math.sqrt(2 * 0.5 * 5 / G))
 
 
 # ---- which systems are listed, every choice or classes of them

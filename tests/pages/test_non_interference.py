@@ -12,7 +12,6 @@ from fallwork.errors import BadInput
 from fallwork.pages import build as pages_build
 from fallwork.pages import worked
 from fallwork.pages.build import build_pages
-from fallwork.pages.context import Context
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, trials, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
 from pages import interference
@@ -177,19 +176,6 @@ def test_arrows_to_scale_are_found(monkeypatch):
     monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, numbers=True)))
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
-
-
-def test_a_date_that_depends_on_a_trial_is_found(monkeypatch):
-    text = pages_build.calendar
-
-    def with_trials(context: Context) -> str:
-        found = [str(each.lab.measured and each.lab.measured.values) for each in context.labs()]
-        return f"{text(context)}X-TRIALS:{sum(map(ord, found[0]))}\r\n"
-
-    monkeypatch.setattr(pages_build, "calendar", with_trials)
-    assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
-    monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
-    assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
 @pytest.mark.usefixtures("unchecked")

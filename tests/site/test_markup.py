@@ -76,11 +76,6 @@ def test_no_line_ends_with_a_sign_in_words():
     assert words.strip() == "So f =\u00a02 N ±\u00a01 N, a = b."
 
 
-def test_several_columns_stay_one_formula():
-    (row,) = lxml.html.fragments_fromstring(to_rows(r"\begin{matrix} a & b \\ c & d \end{matrix}"))
-    assert (row.get("class"), [each.tag for each in row]) == ("fw-row", ["math"])
-
-
 def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box():
     page = render(CASES["table"])
     assert texts(page.xpath("//th[@scope='col']")) == ["Object", "Mass"]
