@@ -63,9 +63,7 @@ def _keep(labs: tuple[str, ...], data: Path) -> None:
 
 
 def own_course(folder: Path, *, data: bool = True, written: bool = True) -> Path:
-    """The project's settings with the tests' course and the hand-written pages, or without; gives
-    the file of the settings.
-    """
+    """The project's settings, with the tests' course and the hand-written pages or without."""
     folder.mkdir(parents=True, exist_ok=True)
     settings = (PROJECT / "mkdocs.yml").read_text("utf-8")
     if written:

@@ -1,6 +1,4 @@
-"""The guide is its own test: its blocks are written and run, in order, in the course that it names;
-in years that are over, so that its pages can be published.
-"""
+"""The guide is its own test: its blocks are run in order, in years that are over."""
 
 import re
 import shlex

@@ -123,8 +123,8 @@ class Reader:
         context.close()
 
     def tour(self, way: Way) -> tuple[dict[str, dict[str, Any]], list[str]]:
-        """What facts.js finds on one page after the other, and the trouble on the way: seen once by
-        whichever process comes first. The long tour is made without scripts, which take most time.
+        """What facts.js finds on each page, and the trouble on the way; seen once by all processes.
+        The long tour is made without scripts, which take most time.
         """
         long = not way.scripts and way.place == "folder"
         notes = self.notes / f"{re.sub('[^A-Za-z0-9]+', '-', str(way))}.json"

@@ -1,6 +1,4 @@
-"""Staff look a number up for a bench's own masses and a student's earlier value: as ``trace`` and
-``key`` have it, in every lab.
-"""
+"""Staff look numbers up for a bench's own masses and an earlier value, as trace and key have it."""
 
 import re
 from collections.abc import Iterable

@@ -1,7 +1,4 @@
-"""Every equation of every lesson: its sides agree, which the printer sees to, so that steps are
-checked against each other and the solver; and no letter or subscript of a page stands for two
-things.
-"""
+"""Every equation of every lesson: its sides agree, as the printer sees; a letter is one thing."""
 
 import re
 from collections import Counter

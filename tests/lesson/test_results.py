@@ -30,9 +30,7 @@ TABLE = 0.90  # m
 
 
 def with_other_numbers(scenario: Scenario, seed: int) -> Scenario:
-    """Each number changed by chance; equal masses stay so with odd seeds, lengths and frictions
-    always.
-    """
+    """Each number changed by chance; equal lengths and frictions stay so, masses with odd seeds."""
     chance = random.Random(seed)
     together = ("length", "coefficient", "mass") if seed % 2 else ("length", "coefficient")
     shared = {kind: _factor(chance) for kind in together}

@@ -41,9 +41,7 @@ def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]])
 
 
 def trials_of(truth, *, count=10, seed=1, noise=1.0, only=(), off=None) -> Analysis:
-    """Trials of the truth with noise, as if analysed without a flaw; ``only`` some measurands, each
-    ``off`` by the same in all.
-    """
+    """Trials of the truth with noise; ``only`` some measurands, each ``off`` by the same in all."""
     generator, trials = np.random.default_rng(seed), {}
     values = truth_of(truth) if isinstance(truth, Scenario) else truth
     read = {name: value + (off or {}).get(name, 0.0) for name, value in values.items()}

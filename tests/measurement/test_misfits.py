@@ -142,9 +142,7 @@ def distance(case: Case) -> Record:
 
 
 def masses(case: Case) -> Record:
-    """Another mass, so that acceleration or tension, whichever is recorded, is 1.4 times as large
-    or as small; a force alone, whose zero is open, differs by 0.5 N too.
-    """
+    """Another mass, which changes acceleration or tension by 1.4, a force alone by 0.5 N too."""
     alone, given = case.layout == ("force",), dict(prediction.quantities_of(case.real))
     name = "mean_tension" if alone else "acceleration"
 

@@ -66,9 +66,7 @@ def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_se
 
 
 def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -> Analysis:
-    """What records are like: friction that changes, an end found too late, a zero that each sets
-    anew. ``claims``: whether the values have their ±.
-    """
+    """Changing friction, a late end, a zero of each; ``claims``: whether values have their ±."""
     trials = []
     for trial in analysis.trials:
         friction, late, zero = generator.normal(0, (0.0026, 0.001, ZEROED))  # N, s, N

@@ -1,6 +1,5 @@
-"""Builds a course twice: as it is, and with everything that is held back replaced: numbers,
-results, trials, corrections and reasons to come. Which way an open lab moves is no secret, so the
-signs of its results are kept.
+"""Builds a course twice: as it is, and with everything that is held back replaced; but which way
+an open lab moves is no secret, so the signs of its results are kept.
 """
 
 import math

@@ -1,7 +1,4 @@
-"""Numbers for a lab out of an inventory: what can be built, what each condition excludes, how what
-is left is ranked; held to closed formulas, to the solver of single cases and to the results of
-lessons.
-"""
+"""Numbers out of an inventory: what can be built, what is excluded, how the rest is ranked."""
 
 from collections import Counter
 from dataclasses import replace

@@ -1,6 +1,5 @@
-"""The demo course itself: it builds strictly, names no machine and gives the same bytes whatever
-the folder, time zone, locale, seed of hashes, rights of files and day; the docs builder's own
-commands give the audited student edition too.
+"""The demo course builds strictly, names no machine and gives the same bytes anywhere; the docs
+builder's own commands give the audited student edition too.
 """
 
 import html

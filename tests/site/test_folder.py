@@ -1,6 +1,5 @@
-"""Whose folder a site may take; whatever happens to a publication, a whole site stands with its
-record. Faults (disk full, forbidden, killed) are planted where the interpreter reports a write (PEP
-578, read), in a process of its own.
+"""Whose folder a site may take; a whole site stands with its record, whatever fault is planted
+where the interpreter reports a write (PEP 578, read), in a process of its own.
 """
 
 import errno

@@ -1,6 +1,4 @@
-"""A build that takes what was worked out before gives the bytes of one that doesn't, whatever has
-happened to what is kept; and no page early or late.
-"""
+"""A build with what was worked out before gives the bytes of one without, no page early or late."""
 
 import os
 import subprocess

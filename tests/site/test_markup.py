@@ -1,6 +1,5 @@
-"""What becomes of formulas, drawings, tables and headings, and of the navigation (W3C: MathML Core,
-2.2.1 and 3, read; Web Accessibility Tutorials, "Tables Concepts", from memory); what is wrong with
-the author's own pages, files and settings is told, and changes nothing, as in ``refused.yaml``.
+"""What becomes of formulas, drawings, tables and headings (W3C: MathML Core, 2.2.1 and 3, read; Web
+Accessibility Tutorials, "Tables Concepts", from memory); what is refused, as in ``refused.yaml``.
 """
 
 import os
