@@ -25,7 +25,7 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.choosing import choosing
 from fallwork.lesson.notation import noted
 from fallwork.lesson.safety import SafetyLab
-from fallwork.lesson.stepfiles import step_from
+from fallwork.lesson.stepfiles import check_steps, following, step_from
 from fallwork.lesson.trees import ON_THE_WAY, product
 from fallwork.lesson.words import lower_first, say
 from fallwork.measurement.prediction import Case
@@ -55,10 +55,10 @@ def build_lesson(
     """
     lab = Lab(scenario, apparatus, solution, figures, numbers)
     opening = step_from("opening", lab)
-    assert opening is not None
-    (find,) = (block for block in opening.blocks if isinstance(block, Items))
-    told = ((part, step_from(file, of, **asked)) for part, file, of, asked in _plan(lab))
+    lists = [block.items for block in opening.blocks if isinstance(block, Items)] if opening else []
+    told = ((part, step_from(file, of, **asked)) for part, file, of, asked in _with_own(lab))
     steps = tuple(_steps((replace(s, part=part) for part, s in told if s), numbers=numbers))
+    check_steps(lab, steps)
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
     shown = (block.phase for s in steps for block in s.blocks if isinstance(block, FigureSlot))
@@ -66,8 +66,8 @@ def build_lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
-        summary=opening.idea,
-        find=find.items,
+        summary=opening.idea if opening else (),
+        find=lists[0] if lists else (),
         givens=givens_of(lab),
         steps=steps,
         safety=_safety(lab, safety or Safety(), widest),
@@ -118,10 +118,24 @@ def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> Iterator
         yield block
 
 
+_Planned = tuple[str, str, Lab, Mapping[str, object]]
+
+
+def _with_own(lab: Lab) -> Iterator[_Planned]:
+    """The plan, each of the course's own steps behind the last of the file that it names."""
+    plan = [*_plan(lab)]
+    last = {file: at for at, (_, file, of, _) in enumerate(plan) if of is lab}
+    for at, planned in enumerate(plan):
+        yield planned
+        part, file, _, _ = planned
+        own = following(lab, file) if last.get(file) == at else ()
+        yield from ((part, name, lab, {}) for name in own)
+
+
 _SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 
-def _plan(lab: Lab) -> Iterator[tuple[str, str, Lab, Mapping[str, object]]]:
+def _plan(lab: Lab) -> Iterator[_Planned]:
     """Part, file, lab and what each step is asked with; a file says itself if there is a step."""
     forces, review = say("parts.forces"), say("parts.review")
     motion = say("parts.motion" if lab.moves else "parts.motion-rest")

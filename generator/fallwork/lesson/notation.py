@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.symbols import fixed_marks
+from fallwork.lesson.stepfiles import check_words
 from fallwork.lesson.words import texts
 from fallwork.scenario import Course
 from fallwork.scenario.notation import LETTERS, NUMBER, USUAL, Notation
@@ -49,7 +50,9 @@ def noted(part: T, notation: Notation) -> T:
 
 
 def check_notation(course: Course) -> None:
-    """Raises BadInput where a letter of the course's notation stands for something else too."""
+    """Raises BadInput where a letter of the course's notation stands for something else too, and
+    where its own files of words can't stand.
+    """
     report, notation = Report(), course.notation
     for usual, (letter, mark) in notation.letters.items():
         key = LETTERS[usual]
@@ -60,6 +63,7 @@ def check_notation(course: Course) -> None:
         elif mark in fixed:
             report.refuse(at, "mark-taken", **about, mark=shown(mark), other=fixed[mark])
     report.raise_if_any()
+    check_words(notation.words)
 
 
 def _others(usual: str, letter: str, mark: str, notation: Notation) -> Iterator[str]:

@@ -18,6 +18,7 @@ from fallwork.lesson.document import (
     Fold,
     Inline,
     Items,
+    Marked,
     Paragraph,
     Question,
     Slip,
@@ -25,11 +26,14 @@ from fallwork.lesson.document import (
     Text,
     Working,
 )
-from fallwork.lesson.expression import Operand, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
 from fallwork.lesson.words import lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
 _ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
+
+
+_HELD = str, float, tuple, Expression, type(None)  # by what is said, folded away, or asked
 
 
 class AbsentError(Exception):
@@ -51,11 +55,14 @@ class Sheet:
     # ---- what a file may say
 
     def step(self, id_: str, *, when: object = True, was: Iterable[str] = (), **head: str) -> str:
-        """Its id, ``title``, ``short``, what it ``was`` before; no step without ``when``."""
+        """Its id, ``title``, ``short``, what it ``was`` before; no step without ``when``. A new one
+        of the course names the file of the step ``after`` which it stands.
+        """
         if not when:
             raise AbsentError
         part = f"-part-{self.lab.part}" if self.lab.index else ""  # of the run, a later one
         self.head.update({"id": id_ + part, "was": tuple(was), **head})
+        self.head.pop("after", None)
         return ""
 
     def result(self, left: Operand, right: Operand, unit: str = "") -> str:
@@ -120,6 +127,8 @@ class Sheet:
         answer, _, also = answer.partition("\nAlso: ")
         words, more = ("".join(map(str, self.text(each))) for each in (asked, also))
         found = Question(id=id_, asked=words, answer=self.text(answer), slip=slip, also=more)
+        assert words, "a question asks in its first line"
+        assert found.answer, "a question is answered below its first line"
         return self.block(found)
 
     def cells(self, values: Iterable[object]) -> str:
@@ -141,12 +150,16 @@ class Sheet:
             return ""
         if isinstance(value, Inline | Equation):
             return self.token(value)
-        raise TypeError(f"a step prints {value!r}, which is neither words nor part of a step")
+        what = str(value) if isinstance(value, Undefined) else type(value).__name__
+        raise TypeError(f"a step prints {what}, which is neither words nor part of a step")
 
     # ---- tokens among words
 
     def token(self, part: object) -> str:
         """What stands among the words for a part of any other kind, or for words with signs."""
+        if isinstance(part, Fold | Marked | Question | Slip):
+            foreign = [each for each in vars(part).values() if not isinstance(each, _HELD)]
+            assert not foreign, f"a {type(part).__name__.lower()} is told in words and formulas"
         self._parts.append(part)
         return f"\ue000{len(self._parts) - 1}\ue001"
 

@@ -19,6 +19,7 @@ import jinja2
 from fallwork.errors import BadInput, Place, Problem, table
 from fallwork.mechanics.solution import End, Solution, ZeroWork
 from fallwork.scenario import from_here
+from fallwork.scenario.report import refusal, refusals
 
 FOLDER = Path(__file__).parent / "texts"
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -77,9 +78,11 @@ LISTS: Mapping[str, Callable[..., Any]] = {  # of objects, by what a function sa
 }
 
 
-def language(folder: Path, **more: Any) -> jinja2.Environment:
+def language(
+    folder: Path, kind: type[jinja2.Environment] = jinja2.Environment, **more: Any
+) -> jinja2.Environment:
     """That of files of words in a folder: a name that nobody knows is an error."""
-    environment = jinja2.Environment(
+    environment = kind(
         loader=jinja2.FileSystemLoader(folder),
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -105,19 +108,28 @@ def told(file: str, macro: str, *of: object) -> tuple[str, ...]:
 
 
 @contextmanager
-def placed() -> Iterator[None]:
-    """Names what a file that is filled in can't say, at its place."""
+def placed(own: str = "") -> Iterator[None]:
+    """Names what a file that is filled in can't say, at its place; of a course's ``own`` file
+    whatever goes wrong.
+    """
+    wrong = Exception if own else jinja2.UndefinedError
     try:
         yield
     except jinja2.TemplateSyntaxError as error:
-        file, line, found = error.filename or "", error.lineno, error.message or ""
+        file, line, found = error.filename or own, error.lineno, error.message or ""
         expected = "write {{ … }} for what is printed and {% … %} for conditions"
-    except jinja2.UndefinedError as error:
-        (*_, last) = (f for f in extract_tb(error.__traceback__) if f.filename.endswith(".j2"))
-        file, line, found = last.filename, last.lineno or 1, str(error)
-        expected = "name what is there"
+    except wrong as error:
+        if isinstance(error, BadInput):
+            raise
+        lines = [f for f in extract_tb(error.__traceback__) if f.filename.endswith(own or ".j2")]
+        file, line = (lines[-1].filename, lines[-1].lineno or 1) if lines else (own, 1)
+        found, expected = str(error), "name what is there"
+        if not isinstance(error, jinja2.UndefinedError):
+            found, expected = refusal("words-refused", why=found or type(error).__name__)
     else:
         return
+    if found in refusals():  # the sandbox gives the reason
+        found, expected = refusal(found)
     place = Place(file=str(from_here(Path(file))), line=line, column=1)
     raise BadInput((Problem(place=place, found=found, expected=expected),)) from None
 

@@ -1,7 +1,7 @@
 """What course.yaml says, and everything under a course's folder, or a single scenario file.
 
 Takes paths; gives the model. Raises BadInput with every problem of every file, in the order
-course.yaml, inventory.yaml, scenarios by name, terms by name, records of what was published.
+course.yaml, inventory.yaml, words, scenarios by name, terms by name, records of what was published.
 """
 
 from collections.abc import Callable, Iterable, Mapping
@@ -18,7 +18,7 @@ from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
 from fallwork.scenario.inventory import Inventory, read_inventory
 from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import SCENARIO, TITLE, Scenario
-from fallwork.scenario.notation import USUAL, Notation
+from fallwork.scenario.notation import ENDING, USUAL, Notation, Own
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.records import Record, items, named
@@ -26,9 +26,9 @@ from fallwork.scenario.report import Refusal, Report, fits, refusals, unknown
 from fallwork.scenario.shapes import MOMENT, Reading, choice, measure, or_word, text, text_of, whole
 from fallwork.scenario.term import LEADS, Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
-from fallwork.scenario.tree import Node, read_file
+from fallwork.scenario.tree import Node, read_file, read_text
 
-COURSE_FILE, INVENTORY_FILE = "course.yaml", "inventory.yaml"
+COURSE_FILE, INVENTORY_FILE, WORDS = "course.yaml", "inventory.yaml", "words"
 T = TypeVar("T")
 _Reader = Callable[[Node, str, Report], T | None]  # a tree and the file's stem
 _Rule = Callable[[str, str], str] | None
@@ -172,6 +172,8 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
 
     course, owned = _read(root / COURSE_FILE, _course, report), root / INVENTORY_FILE
     inventory = _read(owned, read_inventory, report) if owned.exists() else None
+    if (words := _words(root / WORDS, report)) and course:
+        course = replace(course, notation=replace(course.notation, words=words))
     zone, records = (
         course.zone if course else ZoneInfo(_NO_ZONE),
         root / "trials" if trials else None,
@@ -186,6 +188,19 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     _refuse_lost(root, published, terms, report)
     found = {name: scenario for name, scenario in scenarios.items() if scenario}
     return CourseData(root, course, found, terms, published, inventory)
+
+
+def _words(folder: Path, report: Report) -> Mapping[str, Own]:
+    """The course's own files of steps."""
+    found = dict[str, Own]()
+    for path in sorted(each for each in folder.rglob("[!.]*") if not each.is_dir()):
+        name = path.relative_to(folder).as_posix()
+        if not name.endswith(ENDING):
+            report.refuse(Place(file=str(path)), "words-ending")
+        elif text := read_text(path, report):
+            name = name.removesuffix(ENDING)
+            found[name] = Own(name, Place(file=str(path)), text)
+    return found
 
 
 def _refuse_lost(

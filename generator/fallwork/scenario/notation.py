@@ -6,10 +6,11 @@ JSON; a notation is put on what people read, last (``lesson/notation.py``).
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated
 
+from fallwork.errors import Place
 from fallwork.scenario.report import fits
 from fallwork.scenario.shapes import Shape, choice, text
 
@@ -23,12 +24,24 @@ LETTERS = {  # of the table of letters, with the key that may give another one
 }
 NUMBER = "n"
 WORDS = ("hanging mass", "percent error")
+ENDING = ".md.j2"  # of a file of a step
 _FORCE = "F"  # a letter that all forces may share: what its subscript says is the force
 
 
 def _letter(of: str, example: str) -> Shape:
     check = fits(_PATTERN, "no-letter")
     return text(f"a letter for {of}", example, check, pattern=f"^{_PATTERN}$")
+
+
+@dataclass(frozen=True)
+class Own:
+    """A course's own file of a step: its name is that of a step, of one that is new, or with
+    ``.more`` of one to which it adds.
+    """
+
+    name: str
+    place: Place
+    text: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +55,8 @@ class Notation:
     potential_energy: Annotated[str, _letter("a potential energy", "PE")] = "U"
     hanging_mass: Annotated[str, choice([WORDS[0], "hanger"])] = WORDS[0]
     percent_error: Annotated[str, choice([WORDS[1], "percent difference"])] = WORDS[1]
+    words: Mapping[str, Own] = field(default_factory=dict, compare=False, repr=False)
+    # ^ the course's own files of steps, by name
 
     @cached_property
     def letters(self) -> Mapping[str, tuple[str, str]]:

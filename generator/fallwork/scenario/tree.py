@@ -6,7 +6,7 @@ in plain words, from ``syntax.yaml``. Meaning is left to ``shapes``.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,6 +63,20 @@ _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 def read_file(path: Path, report: Report) -> Node | None:
     """The tree of a file; None after reporting that it can't be read."""
+
+    tree: Node | None = _read(
+        path, report, lambda text: _Composer(str(path), text, report).document()
+    )
+    return tree
+
+
+def read_text(path: Path, report: Report) -> str | None:
+    """The text of a file, likewise."""
+    text: str | None = _read(path, report, str)
+    return text
+
+
+def _read(path: Path, report: Report, made: Callable[[str], Any]) -> Any:
     start, there = Place(file=str(path)), f"the folder {path.parent} does not exist either"
     noted, content = len(report), None
     try:
@@ -77,7 +91,7 @@ def read_file(path: Path, report: Report) -> Node | None:
                 there = holding(path.parent, names, "no YAML files")
             report.refuse(start, "no-file", there=there)
         if content is not None:
-            return _Composer(str(path), _decoded(content, str(path)), report).document()
+            return made(_decoded(content, str(path)))
     except OSError as error:
         report.refuse(start, "not-readable", why=(error.strerror or "system error").lower())
     except yaml.MarkedYAMLError as error:

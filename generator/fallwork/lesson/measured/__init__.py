@@ -15,7 +15,7 @@ from fallwork.lesson.measured.judged import Judged
 from fallwork.lesson.measured.quantities import Evidence, Judgement
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.notation import noted
-from fallwork.lesson.stepfiles import step_from
+from fallwork.lesson.stepfiles import following, step_from
 
 __all__ = [
     "Evidence",
@@ -97,7 +97,8 @@ def _lesson(lab: MeasuredLab, parts: Iterator[Step], summary: Text) -> Lesson:
 
 def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Iterator[Step]:
     for part, names in parts.items():
-        for name in names.split():
-            step = step_from(f"measured/{name}", lab, **asked)
+        files = (f"measured/{name}" for name in names.split())
+        for file in (own for each in files for own in (each, *following(lab, each))):
+            step = step_from(file, lab, **asked)
             if step is not None:
                 yield noted(replace(step, part=title(f"parts.{part}")), lab.scenario.notation)
