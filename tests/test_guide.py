@@ -30,8 +30,9 @@ def run(line: str) -> str:
 def put(block: str) -> None:
     """Write what a block says where its first line says: ``file, below key``."""
     head, _, body = block.partition("\n")
-    name, _, where = head.removeprefix("# ").partition(", ")
+    name, _, where = head.strip("{#} ").partition(", ")
     path, (way, _, key) = Path(name), where.rpartition(" ")
+    path.parent.mkdir(exist_ok=True)
     text = path.read_text("utf-8") if where else ""
     place = re.search(rf"^( *){key}:.*\n(?:\1 +.*\n)*", text, re.MULTILINE) if where else None
     begin, end = place.span() if place else (0, 0)
@@ -62,7 +63,7 @@ def test_a_page_comes_out_as_it_is_told(name, tmp_path, monkeypatch):
         monkeypatch.chdir("mechanics")
     said = ""
     for kind, block in BLOCKS.findall(page):
-        if kind == "yaml":
+        if kind in ("yaml", "jinja"):
             put(block)
         elif kind == "csv":
             Path("shown.csv").write_text(block, "utf-8")

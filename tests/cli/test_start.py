@@ -92,3 +92,22 @@ def test_the_wheel_alone_makes_and_builds_a_course(tmp_path):
     open_ = [(course / f"seen/2027-spring/{lab}/solution.html").is_file() for lab in labs]
     said("from mkdocs.__main__ import cli; cli()", "build", "--strict", "--quiet")
     assert (open_, (course / "site/room.html").is_file()) == ([True, False], True)
+
+
+def test_words_of_its_own_are_read_with_it_and_tell_nothing_early(tmp_path, monkeypatch, run):
+    monkeypatch.chdir(tmp_path)
+    asked = "--title Lab --time-zone Asia/Tokyo --set-up level-track --first-day 2025-02-03"
+    assert run("start", "course", *asked.split())[0] == 0
+    monkeypatch.chdir("course")
+    own = Path("site-data/words/tension.more.md.j2")
+    own.parent.mkdir()
+    for text, line, says in (
+        ("So.\nThe {{ the_wieght }}.", 2, 'unknown word "the_wieght"; did you mean "the_weight"?'),
+        ("The string pulls with 0.645\nN.", 1, '"0.645 N", which is tension of the string'),
+    ):
+        own.write_text(text, "utf-8")
+        status, _, said = run("publish", "--as-of", "2025-02-16")
+        assert (status, f"{own}:{line}:" in said, says in said) == (2, True, True)
+    own.with_name("tension.txt").write_text("", "utf-8")
+    status, _, said = run("check", str(own))
+    assert (status, said.startswith(f"{own.parent}/tension.txt:1:1: no step's file")) == (2, True)

@@ -20,7 +20,7 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import CourseData, Lab, Scenario, find_course, from_here, load_course
-from fallwork.scenario.course import COURSE_FILE, load_scenario
+from fallwork.scenario.course import COURSE_FILE, WORDS, load_scenario
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.numbers import overrides_from_words, with_numbers
 from fallwork.scenario.quantity import LARGEST_EXPONENT, kinds, kinds_of_unit
@@ -230,10 +230,11 @@ def scenario_in(path: Path) -> Scenario:
 
 
 def course_of_part(path: Path) -> Path | None:
-    """The folder of the course of which a file is a term, or its course.yaml."""
+    """The folder of the course of which a file is a term, words of its own or its course.yaml."""
     root, file = find_course(path), path.absolute()
     parts = (root / COURSE_FILE, root / "terms" / file.name) if root else ()
-    return root if file in parts and path.is_file() else None
+    own = root is not None and root / WORDS in file.parents
+    return root if (own or file in parts) and path.is_file() else None
 
 
 # ---- what is printed alike

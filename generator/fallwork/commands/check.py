@@ -95,11 +95,12 @@ def _course(root: Path) -> Iterator[str]:
 
         refused = refused_ahead(settings, data)
     but = ["not as it was published"] * bool(published) + ["no site can be built"] * bool(refused)
+    notes = [*map(data.course.notation.worded, on_course(data, now))]
     yield (
         f"{root}: {', '.join(counted(count, noun) for noun, count in read.items())}: {what}"
         f"{', but ' if but else ''}{' and '.join(but)}"
     )
-    yield from map(data.course.notation.worded, on_course(data, now))
+    yield from notes
     if but:
         raise FallworkError("\n".join([*([str(published)] if published else []), *refused]))
 

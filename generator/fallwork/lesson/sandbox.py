@@ -20,7 +20,8 @@ from jinja2.visitor import NodeTransformer
 from fallwork.lesson.expression import Expression, children
 
 LARGEST = 10_000  # characters, items or parts of a formula in one value
-MOST = 1_000_000  # of them in all that a file works out, a call counted as CALL
+DEEPEST = 12  # levels of a formula, for what prints it goes down several times
+MOST = 2_000_000  # of them in all that a file works out, a call counted as CALL
 CALL = 1_000
 _HIGHEST = 9  # power
 _SPOKEN = "Template Output TemplateData If For Assign AssignBlock CallBlock Macro FromImport"
@@ -30,7 +31,7 @@ _KNOWN = f"{_SPOKEN} {_VALUES} {_DONE}".split()
 _AS_THEY_ARE = nodes.Const, nodes.TemplateData, nodes.Slice, nodes.NSRef
 _FILTERS = (
     "abs as_written capital capitalize cells default each first format join last length list lower "
-    "map max min named reject rejectattr replace round select selectattr sort string sum trim "
+    "map max min named reject rejectattr replace select selectattr sort string sum trim "
     "unique upper without"
 )
 _HOMES = ("fallwork", "fractions", "jinja2")
@@ -97,21 +98,23 @@ class Sandbox(ImmutableSandboxedEnvironment):
         return found
 
     def _measured(self, value: Any) -> Any:
-        size, waiting = 0, [value]
+        size, waiting = 0, [(value, 0)]
         while waiting and size <= LARGEST:
-            each = waiting.pop()
+            each, depth = waiting.pop()
             size += 1
+            parts: Iterable[Any] = ()
             match each:
                 case str() | range():
                     size += len(each)
                 case int():
                     size += each.bit_length() // 8
                 case list() | tuple() | set() | frozenset():
-                    waiting += each
+                    parts = each
                 case Mapping():
-                    waiting += [part for pair in each.items() for part in pair]
+                    parts = [part for pair in each.items() for part in pair]
                 case Expression():
-                    waiting += children(each)
+                    parts, size = children(each), size + (LARGEST if depth > DEEPEST else 0)
+            waiting += [(part, depth + 1) for part in parts]
         self._count(size)
         if size > LARGEST:
             raise SecurityError("words-large")

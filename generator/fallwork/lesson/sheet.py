@@ -30,6 +30,7 @@ from fallwork.lesson.expression import Expression, Operand, Symbol, as_expressio
 from fallwork.lesson.words import lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
+_ID = re.compile("[A-Za-z0-9-]+")
 _ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
 
 
@@ -160,6 +161,8 @@ class Sheet:
         if isinstance(part, Fold | Marked | Question | Slip):
             foreign = [each for each in vars(part).values() if not isinstance(each, _HELD)]
             assert not foreign, f"a {type(part).__name__.lower()} is told in words and formulas"
+            id_ = part.mark if isinstance(part, Fold) else getattr(part, "id", "a")
+            assert _ID.fullmatch(id_), "an id has letters, digits and hyphens"
         self._parts.append(part)
         return f"\ue000{len(self._parts) - 1}\ue001"
 

@@ -77,7 +77,7 @@ def _step(name: str, files: Sequence[File], lab: Base, asked: Mapping[str, Any])
     checked = folds.pop("check", None)
     blocks = [part for part in parts if not isinstance(part, Fold | Slip | Question)]
     idea = blocks.pop(0)
-    told = [value for key, value in sheet.head.items() if key != "was"]
+    told = [*sheet.head.get("was", ()), *(v for k, v in sheet.head.items() if k != "was")]
     assert all(isinstance(each, str) for each in told), "a step's head holds texts"
     assert isinstance(idea, Paragraph), f"{name} begins with no sentence"
     return Step(

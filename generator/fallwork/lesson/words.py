@@ -124,7 +124,7 @@ def placed(own: str = "") -> Iterator[None]:
         lines = [f for f in extract_tb(error.__traceback__) if f.filename.endswith(own or ".j2")]
         file, line = (lines[-1].filename, lines[-1].lineno or 1) if lines else (own, 1)
         found, expected = str(error), "name what is there"
-        if not isinstance(error, jinja2.UndefinedError):
+        if found not in refusals() and not isinstance(error, jinja2.UndefinedError):
             found, expected = refusal("words-refused", why=found or type(error).__name__)
     else:
         return

@@ -4,6 +4,7 @@ Takes paths; gives the model. Raises BadInput with every problem of every file, 
 course.yaml, inventory.yaml, words, scenarios by name, terms by name, records of what was published.
 """
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -195,7 +196,7 @@ def _words(folder: Path, report: Report) -> Mapping[str, Own]:
     found = dict[str, Own]()
     for path in sorted(each for each in folder.rglob("[!.]*") if not each.is_dir()):
         name = path.relative_to(folder).as_posix()
-        if not name.endswith(ENDING):
+        if not re.fullmatch(rf"(measured/)?[a-z][a-z0-9-]*(\.more)?{re.escape(ENDING)}", name):
             report.refuse(Place(file=str(path)), "words-ending")
         elif text := read_text(path, report):
             name = name.removesuffix(ENDING)

@@ -283,7 +283,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         require(files.undeclared(course, file, {**theme, **beside}))
         for place, text in (*written(self.data, self._moment), *self._words):
             self._found += self._audit.of_text(place, text)
-        for path in given.values():
+        own = (Path(each.place.file) for each in course.notation.words.values())
+        for path in (*given.values(), *own):
             self._found += self._audit.of_file(path, path.read_bytes())
 
     def _require_sound(
