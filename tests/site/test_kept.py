@@ -4,7 +4,6 @@ import os
 import subprocess
 import sys
 import threading
-from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -12,12 +11,9 @@ import pytest
 
 from democourse import bytes_below, copy_of_the_course, exchange
 from fallwork import once
-from fallwork.errors import Place
-from fallwork.scenario import load_course, load_scenario
-from fallwork.scenario.quantity import parse_quantity
+from fallwork.scenario import load_course
 from fallwork.site.publication import built as built_by_builder
 from fallwork.site.publication import configuration, plugin_of, publish
-from lesson.kit import DEMO
 
 pytestmark = [pytest.mark.drawn, pytest.mark.in_full]
 LAB = "2026-autumn/level-track-frictionless"
@@ -127,18 +123,6 @@ def test_builds_that_run_at_once_do_no_harm(course, plain, tmp_path):
     ]
     assert [run.wait() for run in runs] == [0, 0]
     assert bytes_below(course / "one") == bytes_below(course / "two") == plain
-
-
-def test_what_an_answer_is_known_by():
-    """Every field, and nothing of the place where something was written."""
-    one, other = (parse_quantity(text, "mass") for text in ("1.0 kg", "1.00 kg"))
-    assert once.digest(one) != once.digest(other)
-    assert once.digest((1, 2), 3) != once.digest((1, 2, 3)) != once.digest(("1", 2, 3))
-    read, again = (load_scenario(DEMO / "level-track.yaml") for _ in range(2))
-    assert once.digest(read) == once.digest(again) != once.digest(replace(read, title="Another"))
-    assert once.digest(Place(file="a.yaml")) == once.digest(Place(file="b.yaml", line=2))
-    with pytest.raises(TypeError):
-        once.digest(object())
 
 
 def test_a_terminal_is_told_how_far_work_has_come(capsys, monkeypatch):

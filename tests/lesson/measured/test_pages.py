@@ -9,11 +9,10 @@ import pytest
 from equations.checker import check_page
 from fallwork.lesson.document import FigureSlot, Items
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement.model import Analysis, Estimate, Trial
-from fallwork.measurement.summaries import summaries
 from fallwork.scenario import load_scenario
 from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
+from measurement.kit import analysis_of
 
 
 def test_words_in_tables_and_lists_stay_as_others_wrote_them():
@@ -77,18 +76,10 @@ def test_where_nothing_acts_from_outside_an_energy_balance_compares_with_zero():
 
 def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothing():
     """What floating-point numbers leave of such differences is neither a value nor a scatter."""
-    same = tuple(
-        Trial(
-            name=f"{a} m/s²",
-            estimates={
-                "acceleration": Estimate(value=a, u=0.0),
-                "final_speed": Estimate(value=(2 * a * 0.6) ** 0.5, u=0.0),
-            },
-        )
-        for a in (1.24, 1.26, 1.23)
-    )
+    speeds = {a: (2 * a * 0.6) ** 0.5 for a in (1.24, 1.26, 1.23)}
+    every = {f"{a} m/s²": {"acceleration": a, "final_speed": v} for a, v in speeds.items()}
     scenario = kit.without_uncertainty(kit.level())
-    evidence = kit.judged(scenario, Analysis(trials=same, summary=summaries(same)))
+    evidence = kit.judged(scenario, analysis_of(every))
     rows = kit.tables(kit.step(kit.solution(scenario, evidence), "discrepancy"))[1]
     assert rows[1][:2] == ["Acceleration as given, minus that from final speed and distance", "0"]
 
