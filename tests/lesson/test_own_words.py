@@ -37,8 +37,10 @@ def test_copies_of_the_programs_files_give_the_same_lessons(file):
     for numbers in (True, False):
         assert lesson(notation, file, numbers=numbers) == lesson(USUAL, file, numbers=numbers)
     if file == "level-track":
-        level = replace(kit.level(), notation=notation)
-        assert kit.report(level) == kit.report(kit.level())
+        own_level = replace(kit.level(), notation=notation)
+        assert kit.report(own_level) == kit.report(kit.level())
+        assert kit.solution(own_level, kit.usual()) == kit.usual_solution()
+        assert kit.data(own_level, kit.usual()) == kit.usual_data()
 
 
 def test_a_file_replaces_adds_to_or_follows_a_step():

@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from itertools import islice
+from types import ModuleType
 from typing import Any
 
 from jinja2 import nodes
@@ -23,7 +24,7 @@ LARGEST = 10_000  # characters, items or parts of a formula in one value
 DEEPEST = 12  # levels of a formula, for what prints it goes down several times
 MOST = 2_000_000  # of them in all that a file works out, a call counted as CALL
 CALL = 1_000
-_HIGHEST = 9  # power
+_POWER = 1_000  # what a power of a formula or a measured value counts for each factor
 _SPOKEN = "Template Output TemplateData If For Assign AssignBlock CallBlock Macro FromImport"
 _VALUES = "Name NSRef Const Tuple List Dict Pair Keyword Getattr Getitem Slice Call Filter Test"
 _DONE = "Compare Operand And Or Not Neg Add Sub Mul Div FloorDiv Pow Concat CondExpr"
@@ -34,6 +35,7 @@ _FILTERS = (
     "map max min named reject rejectattr replace select selectattr sort string sum trim "
     "unique upper without"
 )
+_SAYING = "fallwork.lesson.measured.words"  # the module that a lab with trials hands on
 _HOMES = ("fallwork", "fractions", "jinja2")
 _OF_BUILTINS = (
     "count denominator endswith format get index items keys lower lstrip numerator removeprefix "
@@ -67,6 +69,9 @@ class Sandbox(ImmutableSandboxedEnvironment):
         """Those of the lesson's things, and a few of texts, numbers and lists."""
         home = type(obj).__module__.partition(".")[0]
         known = home in _HOMES or (home == "builtins" and attr in _OF_BUILTINS.split())
+        if isinstance(obj, ModuleType):  # what it says, not what it makes use of
+            own = obj.__name__ == _SAYING and getattr(value, "__module__", _SAYING) == _SAYING
+            known = own and not isinstance(value, ModuleType)
         return known and super().is_safe_attribute(obj, attr, value)
 
     def is_safe_callable(self, obj: Any) -> bool:
@@ -88,8 +93,12 @@ class Sandbox(ImmutableSandboxedEnvironment):
     def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
         """Multiply numbers and formulas; a text or a list would only grow."""
         number = int | float | Fraction | Expression
-        high = operator == "**" and not (isinstance(right, int) and abs(right) <= _HIGHEST)
-        if high or not (isinstance(left, number) and isinstance(right, number)):
+        fit = isinstance(left, number) and isinstance(right, number)
+        if operator == "**" and fit:
+            size = left.bit_length() if isinstance(left, int) else _POWER
+            whole = isinstance(right, int if isinstance(left, Expression) else int | float)
+            fit = whole and abs(right) * size <= LARGEST
+        if not fit:
             raise SecurityError("words-multiplied")
         return super().call_binop(context, operator, left, right)
 
