@@ -1,8 +1,10 @@
 """Before release nothing on the students' pages depends on anything that is held back."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -10,8 +12,10 @@ from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
 from fallwork.pages import build as pages_build
-from fallwork.pages import worked
+from fallwork.pages import schedule, scriptdata, worked
 from fallwork.pages.build import build_pages
+from fallwork.pages.context import Context, LabPage
+from fallwork.pages.made import Made
 from fallwork.scenario import Correction, CourseData, Withdrawal, load_course, trials, with_numbers
 from fallwork.scenario.term import Lab, Recording, Section, Term
 from pages import interference
@@ -21,6 +25,11 @@ from pages.interference import built, differences, each_alone
 pytestmark = [pytest.mark.drawn, pytest.mark.usefixtures("lessons_once")]
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
+UNITS = {
+    "acceleration": ("m/s²", "acceleration"),
+    "tension": ("N", "force"),
+    "final_speed": ("m/s", "speed"),
+}
 TRIALS = trials.Measured(
     acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9),
     tension=taken("force", "0.75 N", "0.76 N", "0.74 N"),
@@ -148,6 +157,25 @@ def test_before_a_lab_opens_none_of_its_numbers_shows(name, thorough):
         assert built(changed, now) == plain, (key, what)
 
 
+@pytest.mark.usefixtures("unchecked")
+@pytest.mark.parametrize("days", [-1, 1])
+def test_before_they_are_open_no_value_of_a_trial_shows(days, thorough):
+    name = "2026-autumn/level-track-make-up"
+    given = LABS[name][1]
+    now = given.opens_first + days * DAY
+    changes: list[trials.Measured | None] = [None]
+    for key, values in given.measured.values.items():
+        for at, quantity in enumerate(values):
+            unit, kind = UNITS[key]
+            close = f"{quantity.value * 1.003:.4f}" if quantity else "1.1"
+            for new in (*taken(kind, f"{close} {unit}", f"-1.2 {unit}"), None):
+                one = (*values[:at], new, *values[at + 1 :])
+                changes.append(replace(given.measured, **{**given.measured.values, key: one}))
+    plain = built(alone(name), now)
+    for other in changes[:: 1 if thorough else 3 * SHARE]:
+        assert built(alone(name, measured=other), now) == plain
+
+
 def test_records_that_are_held_back_are_not_even_read(monkeypatch):
     name = "2026-autumn/level-track"
     demo, given = alone(name), LABS[name][1]
@@ -176,6 +204,45 @@ def test_arrows_to_scale_are_found(monkeypatch):
     monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, numbers=True)))
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
+
+
+def test_a_date_that_depends_on_a_trial_is_found(monkeypatch):
+    text = pages_build.calendar
+
+    def with_trials(context: Context) -> str:
+        found = [str(each.lab.measured and each.lab.measured.values) for each in context.labs()]
+        return f"{text(context)}X-TRIALS:{sum(map(ord, found[0]))}\r\n"
+
+    monkeypatch.setattr(pages_build, "calendar", with_trials)
+    assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
+    monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
+    assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
+
+
+def test_a_result_among_what_scripts_calculate_with_is_found(monkeypatch):
+    relations = scriptdata._relations
+
+    def with_secret(page: LabPage) -> dict[str, Any]:
+        solution = page.given.page(schedule.SOLUTION).shown.setup.solution
+        return {**relations(page), "value": solution.phases[0].duration}
+
+    monkeypatch.setattr(scriptdata, "_relations", with_secret)
+    found = differences(ONE, RUNNING, 1.37, monkeypatch)
+    assert {f"{FOLDER}/prelab.md", f"{FOLDER}/report.md"} <= {*found}
+
+
+def test_an_address_that_comes_too_early_is_found(monkeypatch):
+    listings = pages_build.step_listings
+
+    def with_secret(labs: Iterable[Made]) -> Any:
+        found, (given, *_) = tuple(listings(labs)), (each.given for each in labs)
+        slow = (
+            given.site.worked(given, schedule.SOLUTION).setup.solution.phases[0].duration or 0
+        ) < 1
+        return found if slow else (*found, replace(found[-1], path="step/level/after-a-second"))
+
+    monkeypatch.setattr(pages_build, "step_listings", with_secret)
+    assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
 @pytest.mark.usefixtures("unchecked")
