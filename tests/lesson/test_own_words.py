@@ -85,3 +85,11 @@ def test_a_file_that_cannot_stand_is_named(name, text, line, says):
     with pytest.raises(BadInput) as caught:
         stepfiles.check_words(own(**{name: text}).words)
     assert str(caught.value).startswith(f"words/{name}.md.j2:{line}:1: {says}")
+
+
+def test_a_lesson_in_symbols_prints_no_number_that_is_worked_out():
+    told = '{{ lab.amount(lab.phase.accelerations["cart"], "m/s²") }} and 1.21'
+    for text in (told, f"{{% call why() %}}{told}{{% endcall %}}"):
+        lesson(own(tension=HEAD + text))
+        with pytest.raises(BadInput, match="4:1: this prints a number where the lesson has none"):
+            lesson(own(tension=HEAD + text.replace("1.21", "all")), numbers=False)

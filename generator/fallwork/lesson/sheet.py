@@ -30,6 +30,7 @@ from fallwork.lesson.expression import Expression, Operand, Symbol, as_expressio
 from fallwork.lesson.words import lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
+_NUMBER = re.compile(r"\d+\.\d+|\d{3,}")
 _ID = re.compile("[A-Za-z0-9-]+")
 _ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
 
@@ -51,6 +52,7 @@ class Sheet:
     def __init__(self, lab: Any = None) -> None:
         self.lab = lab
         self.head: dict[str, Any] = {}
+        self.typed: str | None = None  # where no number may stand but those that are typed here
         self._parts: list[Any] = []
 
     # ---- what a file may say
@@ -140,6 +142,9 @@ class Sheet:
         """What an expression in braces prints: words as they are, anything else as its token."""
         match value:
             case str():
+                numbers = () if self.typed is None else _NUMBER.findall(_TOKEN.sub(" ", value))
+                if any(each not in str(self.typed) for each in numbers):
+                    raise TypeError("words-number")
                 return words(value)
             case int():
                 return str(value)

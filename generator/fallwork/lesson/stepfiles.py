@@ -59,7 +59,10 @@ def _step(name: str, files: Sequence[File], lab: Base, asked: Mapping[str, Any])
     sheet, words = Sheet(lab), ""
     says = {word: getattr(sheet, word) for word in _OF_A_SHEET}
     says |= {mark: partial(sheet.fold, mark, "") for mark in _UNTITLED}
+    bounds = name == "safety" or name.startswith("measured/")  # which have numbers of their own
+    symbols = not (bounds or lab.numbers or getattr(lab, "evidence", None))
     for file in files:
+        sheet.typed = file.text if symbols and isinstance(file, Own) else None
         template = _template(file, frozenset(asked), lab.known)
         if isinstance(template.environment, Sandbox):
             template.environment.left = MOST
