@@ -33,6 +33,7 @@ STAGES = {  # by a part of the path of the code; what is in none belongs to its 
     "/fallwork/pages/": "pages",
     "/fallwork/site/theme/": "theme",
     "/fallwork/site/audit": "audit",
+    "/fallwork/site/copies": "audit",
     "/fallwork/site/reading": "audit",
     "/fallwork/site/addresses": "record",
     "/fallwork/site/folder": "record",
@@ -59,14 +60,14 @@ class Used:
 
 def used(*words: str, folder: Path | None = None, **env: str) -> Used:
     """Run one of the commands in a folder, with ``env`` in its environment; ends the program with
-    what it said if it failed.
+    what it said if it failed. Compiled code is kept, as where a program is installed.
     """
     with TemporaryDirectory() as aside:
         report, begin = Path(aside) / "report.json", perf_counter()
         done = subprocess.run(
             [sys.executable, __file__, str(report), *words],
             cwd=folder,
-            env={**os.environ, "PYTHONPATH": str(_code()), **env},
+            env={**os.environ, "PYTHONPATH": str(_code()), "PYTHONDONTWRITEBYTECODE": "", **env},
             capture_output=True,
             text=True,
         )

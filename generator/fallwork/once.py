@@ -37,7 +37,6 @@ _LIBRARIES = (  # whose versions change what a page is
 )
 _PLACES = "places"  # where in files a record's fields were written
 _HASH = 32  # bytes of a SHA-256
-_FEWEST = 4  # things for which further processes are worth their start
 _UNUSED = 30 * 24 * 3600  # s, after which an answer is cleared away
 _PATIENCE = 2.0  # s, after which a person wants to know how long it will take
 _DAY = 24 * 3600.0  # s
@@ -209,7 +208,7 @@ def _watched(answers: Iterator[R], total: int, what: str) -> Iterator[R]:
 
 
 def _answers(function: Callable[[T], R], things: Sequence[T]) -> Iterator[R]:
-    processes = min(len(os.sched_getaffinity(0)), len(things) // _FEWEST) if _can_fork() else 1
+    processes = min(len(os.sched_getaffinity(0)), len(things)) if _can_fork() else 1
     if processes < 2:
         yield from map(function, things)
         return

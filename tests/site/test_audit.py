@@ -20,7 +20,8 @@ from fallwork.pages import build, heldback
 from fallwork.pages.markdown import PageFile
 from fallwork.scenario.term import Lab
 from fallwork.site import audit_numbers, reading
-from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
+from fallwork.site.audit import Audit, AuditError, Finding, look_through
+from fallwork.site.copies import copies_of
 from fallwork.site.files import undeclared
 
 LAB = "2027-spring/level"

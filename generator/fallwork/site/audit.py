@@ -21,8 +21,10 @@ from typing import NamedTuple
 from fallwork.errors import Place
 from fallwork.pages.heldback import Answer, HeldBack
 from fallwork.site.audit_numbers import Reading, Table, readings
+from fallwork.site.copies import originals_of, rows_of
 from fallwork.site.errors import PublicationError, place_of
-from fallwork.site.reading import NAME, Passage, passages, text_of
+from fallwork.site.folder import files_below
+from fallwork.site.reading import Passage, passages, text_of
 
 _MOST = 20  # findings that are told; more don't help
 _MANY = 200  # numbers behind the same letters: a table of readings, some alike by chance
@@ -32,10 +34,6 @@ _TAKE_OUT = "Take it out there, or publish again once it is open."
 _SAY_SO = "If a number is no answer and only looks like one, say so in mkdocs.yml, below fallwork"
 _UNREAD = "nobody can read it for answers"
 _SEARCH = "search/"
-_WORD = re.compile(r"[^\W_]+")
-_ROW = 4  # words and parts of numbers: a row of a record of two columns
-_FEWEST = 6  # rows; of less nobody can say that it is a copy
-_SHARE = 0.5  # of a file's rows that may turn up elsewhere
 _STEP = re.compile(r'<h3 class="fw-step[^>]*? id="([^"]+)"')
 _LEADS = re.compile(r"""(?:href|src)\s*=\s*["']?([^"'\s>]+)""")
 _WHOLE = re.compile(r'https://[^\s"<>]+')  # an address as of a recording, wherever it stands
@@ -186,14 +184,14 @@ def look_through(
     """Pages, steps and files of what is held back, links to them, copies of the course's files, and
     what is no text and isn't declared.
 
-    ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
+    ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies.py``);
     ``sources``: the author's own file, by the page of the site; ``made``: of pages that the program
     has made what they tell, so that they aren't read again; ``packaged`` gives the bytes with which
     a file came along with a program, or None; ``declared``: whether course.yaml names a file among
     the attachments.
     """
-    for path in sorted(path for path in site.rglob("*") if path.is_file()):
-        file = path.relative_to(site).as_posix()
+    originals = originals_of(copies)
+    for file in files_below(site):
         own, page = sources.get(file), file.endswith(".html")
         name = str(own or file)
         for one in held:
@@ -202,49 +200,51 @@ def look_through(
         if told := (made or {}).get(file):
             yield from _of_made(file, told, held, steps)
             continue
-        content = path.read_bytes()
+        content = (site / file).read_bytes()
         if content == packaged(file):
             continue
         if text_of(content) is None and not declared(file):
             what = f"{_UNREAD}, and course.yaml doesn't name it in attachments"
             yield Finding(name, "a file that is no text", what)
-        here = _rows(file, content) if own or not page else frozenset()
-        for original, rows in copies.items():
-            if len(rows & here) > _SHARE * len(rows):
-                yield Finding(name, f"a copy of {original}", "students don't have it")
+        here = rows_of(file, content) if own or not page else frozenset()
+        for original in originals(here):
+            yield Finding(name, f"a copy of {original}", "students don't have it")
         if not page:
             yield from _mentions(file, content, held, own)
         elif own:
             yield from _links(file, content, held, own)
         else:
-            yield from _of_made(file, told_by(content.decode("utf-8", "replace")), held, steps)
+            yield from _of_made(
+                file, told_by(file, content.decode("utf-8", "replace")), held, steps
+            )
 
 
 class Told(NamedTuple):
     """What a page that the program has made tells of others."""
 
-    leads: Sequence[str]  # every address that it names
+    leads: Collection[str]  # files of the site to which it leads, and whole addresses that it names
     steps: Sequence[str]  # the ids of its own steps
 
 
-def told_by(page: str) -> Told:
-    """What the HTML of one tells."""
-    text = html.unescape(page)
-    named = dict.fromkeys((*map(html.unescape, _LEADS.findall(page)), *_WHOLE.findall(text)))
-    return Told([*named], _STEP.findall(page))
+def told_by(file: str, page: str) -> Told:
+    """What the HTML of one tells, which stands at ``file``."""
+    folder, text = posixpath.dirname(file), html.unescape(page)
+    named = {*map(html.unescape, _LEADS.findall(page)), *_WHOLE.findall(text)}
+    ways = {re.split("[?#]", each)[0] for each in named}
+    leads = {posixpath.normpath(posixpath.join(folder, way)) for way in ways}
+    leads |= {each for each in named if _ELSEWHERE in each}
+    return Told(sorted(leads), _STEP.findall(page))
 
 
 def _of_made(
     file: str, told: Told, held: Iterable[HeldBack], steps: Collection[str]
 ) -> Iterator[Finding]:
     """Links to what is held back, and steps that aren't open."""
-    folder = posixpath.dirname(file)
-    ways = (re.split("[?#]", each)[0] for each in told.leads)
-    targets = {posixpath.normpath(posixpath.join(folder, way)) for way in ways}
+    leads = {*told.leads}
     for one in held:
-        if _ELSEWHERE in one.page and any(one.page in each for each in told.leads):
+        if _ELSEWHERE in one.page and any(one.page in each for each in leads):
             yield _held(file, f"the address {one.page}", one)
-        elif one.page in targets:
+        elif one.page in leads:
             yield _held(file, f"a link to {one.page}", one)
     for step in told.steps:
         if (address := f"{file}#{step}") not in steps:
@@ -273,26 +273,3 @@ def _links(file: str, content: bytes, held: Iterable[HeldBack], own: Path) -> It
         if target in pages:
             place = place_of(own, posixpath.basename(link))
             yield _held(place, f"a link to {target}", pages[target])
-
-
-def copies_of(root: Path, released: Iterable[Path]) -> Mapping[str, frozenset[int]]:
-    """By which of their ``_rows`` the files of a course's folder are known, by name; without those
-    that students have, and what these hold too.
-    """
-    given, known, held = {path.resolve() for path in released}, set[int](), {}
-    for path in sorted(path for path in root.rglob("*") if path.is_file()):
-        rows = _rows(path.name, path.read_bytes())
-        if path.resolve() in given:
-            known |= rows
-        else:
-            held[str(path)] = rows
-    return {name: rows - known for name, rows in held.items() if len(rows - known) >= _FEWEST}
-
-
-def _rows(name: str, content: bytes) -> frozenset[int]:
-    """Every few words and numbers in a row, whatever stands between them and around: a copy has
-    most of them, whichever program saved it again.
-    """
-    said = passages(name, text_of(content) or "")
-    parts = _WORD.findall(" ".join(each.text for each in said if each.place != NAME))
-    return frozenset(map(hash, zip(*(parts[n:] for n in range(_ROW)), strict=False)))

@@ -17,6 +17,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from fnmatch import fnmatchcase
+from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -177,12 +178,13 @@ def wrong_in_navigation(
 def there(site: Path, pages: Iterable[Page]) -> Callable[[str], bool]:
     """Gives whether a built site has a file at an address, with the place in it that is meant."""
     ids = {page.file.dest_uri: page.present_anchor_ids or set() for page in pages}
+    stands = cache(lambda page: (site / page).is_file())
 
     def has(address: str) -> bool:
         page, _, anchor = address.partition("#")
-        if anchor and page not in ids and (site / page).is_file():  # written in HTML as a whole
+        if anchor and page not in ids and stands(page):  # written in HTML as a whole
             ids[page] = {*_Ids((site / page).read_text("utf-8")).tags}
-        return (site / page).is_file() and (not anchor or anchor in ids.get(page, ()))
+        return stands(page) and (not anchor or anchor in ids.get(page, ()))
 
     return has
 

@@ -32,7 +32,7 @@ def mark(site: Path, edition: str, notes: Sequence[str] = ()) -> None:
     """Say that this folder and all that it holds now is ours, which edition it is, and what is on
     record with it: ``notes_on`` its record, none where it has none.
     """
-    lines = [edition, *notes, *(f"{_FILE}{path}" for path in _files(site))]
+    lines = [edition, *notes, *(f"{_FILE}{path}" for path in files_below(site))]
     (site / MARK).write_bytes("\n".join((*lines, "")).encode())
 
 
@@ -81,7 +81,7 @@ def require_ours(site: Path, edition: str) -> None:
     # What somebody put into our folder by hand would be gone with the next site.
     ours = {line.removeprefix(_FILE) for line in lines if line.startswith(_FILE)}
     tops = {path.partition("/")[0] for path in ours}
-    theirs = (path.partition("/") for path in _files(site) if ours and path not in ours)
+    theirs = (path.partition("/") for path in files_below(site) if ours and path not in ours)
     named = [*dict.fromkeys("".join(path) if path[0] in tops else path[0] for path in theirs)]
     if named:
         more = f" and {len(named) - _TOLD} more" if len(named) > _TOLD else ""
@@ -105,16 +105,17 @@ def _mark(site: Path) -> Sequence[str]:
 def _digest(folder: Path) -> str:
     """SHA-256 of the names and contents of all files in it."""
     whole = hashlib.sha256()
-    for name in _files(folder):
+    for name in files_below(folder):
         content = hashlib.sha256((folder / name).read_bytes()).hexdigest()
         whole.update(f"{name}\0{content}\n".encode())
     return whole.hexdigest()
 
 
-def _files(site: Path) -> list[str]:
+def files_below(site: Path) -> list[str]:
     """Whatever lies below a folder and is no folder itself, but for the mark."""
-    found = (path.relative_to(site).as_posix() for path in site.rglob("*") if not path.is_dir())
-    return sorted(path for path in found if path != MARK)
+    start = len(f"{site}/")
+    places = (f"{top}/{name}"[start:] for top, _, names in os.walk(site) for name in names)
+    return sorted(place.replace(os.sep, "/") for place in places if place != MARK)
 
 
 # ---- how new ones take their places

@@ -37,7 +37,8 @@ from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.frozen import PUBLISHED
 from fallwork.site import addresses, files, folder, handouts, look
-from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
+from fallwork.site.audit import Audit, AuditError, Finding, look_through
+from fallwork.site.copies import copies_of
 from fallwork.site.errors import PublicationError, require, said
 from fallwork.site.markup import CurrentPage
 from fallwork.site.press import CoursePage, Press
@@ -62,7 +63,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     """Pages of the course in ``site_data``, as they stand at one moment."""
 
     # Asked for by whoever builds:
-    target: Path | None = None  # where the site will stand; None: where the settings say
+    target: Path | None = None  # where the site will stand, or the last one; None: as settings say
     moment: datetime | None = None  # that the site shows; None: as the settings say, or now
     now: datetime | None = None  # None: by the clock
     handouts: bool = False  # whether pages are printed to PDF as well
@@ -144,7 +145,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if not self._serving:
             require(files.wrong_in_navigation(there, config))
         look.add_assets(there, config)
-        self._press = Press(config, there, self._current, self._fresh and self.target)
+        self._press = Press(config, there, self._current, self.target)
         return there
 
     def on_nav(self, nav: Navigation, /, **more: object) -> Navigation:

@@ -186,7 +186,7 @@ class Press:
         facts = Facts(
             anchors=sorted(page.present_anchor_ids or ()),
             links={to.src_uri: anchors for to, anchors in (page.links_to_anchors or {}).items()},
-            told=told_by(output),
+            told=told_by(file.dest_uri, output),
             found=sections(page, content),
             headings=_HEADING.findall(content),
         )

@@ -58,6 +58,7 @@ def preview(
         config = configuration(config_file, strict=False, site=Path(fresh))
         plugin = plugin_of(config)
         plugin.config.edition, plugin.moment, plugin.only = edition, as_of, only
+        plugin.target = Path(server.root)
         for warning in built(config, command="serve"):
             print(warning, flush=True)
         server.root, server.message = fresh, ""
