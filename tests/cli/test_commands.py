@@ -44,11 +44,12 @@ def test_a_wrong_call_gives_status_2_and_no_output(folder, run, call):
 
 @pytest.mark.parametrize("call", ["check", "emit out", "publish --to site", "preview", "key level"])
 def test_a_spoiled_course_gives_status_2_and_its_problem(folder, run, call):
+    (folder / "mkdocs.yml").write_text("{site_name: Labs, docs_dir: site-data, use_directory_urls: false, plugins: [fallwork]}", "utf-8")
     exchange(folder / "site-data/scenarios/level.yaml", "kind: cart", "kind: cat")
     status, output, messages = run(*call.split())
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/scenarios/level.yaml:3:")
-    assert sorted(path.name for path in folder.iterdir()) == ["site-data"]
+    assert {path.name for path in folder.iterdir()} == {"mkdocs.yml", "site-data"}
 
 
 def test_places_are_in_colour_on_a_terminal_and_shells_complete(folder):
