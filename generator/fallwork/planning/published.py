@@ -169,9 +169,11 @@ class _Given:
             said = next((each for each in fresh if alike[0].is_of(each)), None)
             yield self._misremembered(alike[0], said) if said else self._unsaid(field, alike, now)
         for correction in fresh:
+            place, field = self._of_correction(correction), correction.field
             if not any(each.is_of(correction) for each in differences):
-                place, field = self._of_correction(correction), correction.field
                 yield self._problem(place, *refusal("correction-of-nothing", field=field))
+            elif (today := now.astimezone(self.data.course.zone).date()) < correction.at.date():
+                yield self._problem(place, *refusal("correction-to-come", field=field, day=today))
         for correction in gone:
             told = {"field": correction.field, "day": f"{correction.at:%Y-%m-%d}"}
             yield self._problem(self._itself, *refusal("correction-gone", **told))
