@@ -1,5 +1,6 @@
 """What all commands share; what ``trace`` says of a number, and ``check`` of a course."""
 
+import json
 import os
 import shlex
 import subprocess
@@ -44,7 +45,8 @@ def test_a_wrong_call_gives_status_2_and_no_output(folder, run, call):
 
 @pytest.mark.parametrize("call", ["check", "emit out", "publish --to site", "preview", "key level"])
 def test_a_spoiled_course_gives_status_2_and_its_problem(folder, run, call):
-    (folder / "mkdocs.yml").write_text("{site_name: Labs, docs_dir: site-data, use_directory_urls: false, plugins: [fallwork]}", "utf-8")
+    settings = {"docs_dir": "site-data", "use_directory_urls": False, "plugins": ["fallwork"]}
+    (folder / "mkdocs.yml").write_text(json.dumps({"site_name": "Labs", **settings}), "utf-8")
     exchange(folder / "site-data/scenarios/level.yaml", "kind: cart", "kind: cat")
     status, output, messages = run(*call.split())
     assert (status, output) == (2, "")

@@ -1,5 +1,5 @@
-"""Whatever stands in files and is typed: a command does it or says what is wrong, within 2 s and
-500 MiB, and writes nowhere but where it is told to. ``--thorough`` takes 20,000 cases.
+"""Whatever stands in files and is typed: a command does it or says what is wrong, without hanging
+and within 500 MiB, and writes nowhere but where it is told to. ``--thorough`` takes 20,000 cases.
 """
 
 import os
@@ -24,7 +24,7 @@ from fallwork.cli import main
 LIKE: dict[str, list[str]] = cases(__file__, "hostile")
 LABS = sorted(path.stem for path in (PROJECT / "site-data/scenarios").glob("*.yaml"))
 CHANGES = ("remove", "rename", "link", "mkdir", "rmtree", "chmod", "truncate", "Popen", "connect")
-SECONDS, MEBIBYTES = 2.0, 500
+SECONDS, MEBIBYTES = 30.0, 500  # of CPU, which no command needs on the slowest machine
 touched: list[str] = []  # by the call that runs
 
 
@@ -106,7 +106,7 @@ def work(first: int, count: int) -> None:
         os.chdir(shutil.copytree(root / random.choice(LABS), root / "course"))
         print(number, ascii(words := typed_in(random, Path.cwd())), flush=True)
         touched.clear()
-        signal.setitimer(signal.ITIMER_PROF, SECONDS * (5 if "vary" in words else 1))
+        signal.setitimer(signal.ITIMER_PROF, SECONDS)
         ended = CliRunner().invoke(main, words, catch_exceptions=False)
         signal.setitimer(signal.ITIMER_PROF, 0)
         outside = [path for path in touched if not re.match(rf"{root}(/course)?(/\.?out|$)", path)]
