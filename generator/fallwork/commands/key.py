@@ -200,7 +200,7 @@ def _others(
         if system.members and frozenset(system.members) not in featured:
             alike.setdefault(_line(system, figures), []).append(system)
     for line, found in alike.items():
-        more = f" and {len(found) - 1} more" if len(found) > 1 else ""
+        more = f"  + {len(found) - 1}" if len(found) > 1 else ""
         yield f"{scenario.nouns.listed(found[0].members)}{more}", line
 
 
